@@ -1,0 +1,156 @@
+"""The drawing as plain geometry: millimetres on paper, x to the right, y downwards. Knows no drawing library."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Point = tuple[float, float]
+Side = Literal["left", "right", "top", "bottom"]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle by its upper left corner, width and height. [mm]"""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        return self.x + self.width
+
+    @property
+    def bottom(self) -> float:
+        return self.y + self.height
+
+    def moved(self, dx: float, dy: float) -> Box:
+        """The same rectangle elsewhere."""
+        return Box(self.x + dx, self.y + dy, self.width, self.height)
+
+    def grown(self, margin: float) -> Box:
+        """The same rectangle with a margin on each side."""
+        return Box(self.x - margin, self.y - margin, self.width + 2 * margin, self.height + 2 * margin)
+
+    def overlaps(self, other: Box) -> bool:
+        """Whether the two share more than an edge."""
+        return (
+            self.x < other.right and other.x < self.right and self.y < other.bottom and other.y < self.bottom
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """A terminal on a shape: its place relative to the shape's upper left corner and the side it faces."""
+
+    terminal: str  # full id
+    x: float
+    y: float
+    side: Side
+    name: str = ""  # what is printed beside it inside the shape, `` for nothing
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """The room that a part's symbol takes and where its terminals sit. `symbol` names what the drawing room draws.
+
+    `inside` are shapes within this one (way fuses in their block), with their offset.
+    """
+
+    part: str
+    symbol: str
+    width: float
+    height: float
+    ports: tuple[Port, ...]
+    mirrored: bool = False
+    inside: tuple[tuple[float, float, Shape], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedPart:
+    """A part on a sheet: its box, and its terminals in sheet coordinates. Way fuses follow their block."""
+
+    id: str
+    kind: str
+    shape: Shape
+    box: Box
+    terminals: Mapping[str, Point]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """The drawn course of a conductor or a link: from its first terminal to its second, at right angles."""
+
+    kind: Literal["conductor", "link"]
+    id: str  # of the conductor; `` for a link
+    from_: str
+    to: str
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Lines of text in a box of their own. `height` is that of a capital letter (ISO 3098). [mm]"""
+
+    for_: str
+    lines: tuple[str, ...]
+    box: Box
+    height: float
+    anchor: Literal["start", "middle", "end"] = "start"
+    strong: bool = False
+    upright: bool = False  # turned to read from the right
+
+
+@dataclass(frozen=True, slots=True)
+class FindingMark:
+    """A numbered mark beside what a finding is about; `number` stands in the list below the drawing."""
+
+    number: int
+    rule: str
+    for_: str
+    severity: str
+    box: Box
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """The outline of a place with its name at the upper left."""
+
+    place: str
+    title: str
+    box: Box
+    label: Label
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One page. `area` is the room inside the frame that the diagram takes."""
+
+    number: int
+    of: int
+    width: float
+    height: float
+    area: Box
+    parts: tuple[PlacedPart, ...]
+    runs: tuple[Run, ...]
+    junctions: tuple[Point, ...]
+    labels: tuple[Label, ...]
+    marks: tuple[FindingMark, ...] = ()
+    outlines: tuple[Outline, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Geometry:
+    """All sheets of a drawing and the words for frame, title block and legend."""
+
+    title: str
+    description: str  # the circuit in words, for a screen reader
+    sheets: tuple[Sheet, ...]
+    title_block: tuple[tuple[str, str], ...]  # field, text
+    colours: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # conductor -> insulation colours
+    legend: tuple[tuple[str, str], ...] = ()  # mark or letters, meaning
+    finding_list: tuple[tuple[int, str, str], ...] = ()  # number, severity, text
+    cautions: tuple[str, ...] = ()
