@@ -1,0 +1,7 @@
+"""`python -m wiregen`, the same as `wiregen`."""
+
+import sys
+
+from wiregen.cli import main
+
+sys.exit(main())
