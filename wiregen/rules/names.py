@@ -1,0 +1,28 @@
+"""The names of all rules. A new rule is a module of its own and its name in this list; nothing else."""
+
+from __future__ import annotations
+
+JUDGING = (
+    "unfused-positive",
+    "reversed-polarity",
+    "undersized-conductor",
+    "unterminated-sense-lead",
+)
+"""Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
+
+RECORD = ("missing-data", "rule-failure", "stale-acceptance")
+"""What the engine says about its own work, after the rules have run. Explained as rules are."""
+
+NAMES = JUDGING + RECORD
+
+
+def module_name(rule: str) -> str:
+    """The Python module of a rule: `unfused-positive` is in `wiregen.rules.unfused_positive`."""
+    return "wiregen.rules." + rule.replace("-", "_")
+
+
+def close_names(name: str) -> tuple[str, ...]:
+    """Up to three rules whose names are close to one that is not known, the closest first."""
+    from difflib import get_close_matches
+
+    return tuple(get_close_matches(name.strip().lower().replace("_", "-").replace(" ", "-"), NAMES, n=3, cutoff=0.6))

@@ -1,0 +1,59 @@
+"""Numbers and lists as a message says them: three figures, the unit that the trade would use."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+
+def figure(value: float) -> str:
+    """Three significant figures, no trailing noughts, never an exponent: 0.2, 27.4, 1230."""
+    if value == 0 or value != value:
+        return "0" if value == 0 else "?"
+    if abs(value) >= 1000:
+        return f"{value:.0f}"
+    text = f"{value:.3g}"
+    return f"{value:.6f}".rstrip("0").rstrip(".") if "e" in text else text
+
+
+def apart(value: float, limit: float) -> tuple[str, str]:
+    """Both numbers with as many figures as it takes to tell them apart (three at least)."""
+    for digits in range(3, 10):
+        first, second = f"{value:.{digits}g}", f"{limit:.{digits}g}"
+        if first != second or value == limit:
+            break
+    return (figure(value), figure(limit)) if digits == 3 else (first, second)
+
+
+def amps(value: float) -> str:
+    """A current."""
+    return f"{figure(value)} A"
+
+
+def volts(value: float) -> str:
+    """A voltage; millivolts below 0.1 V."""
+    return f"{figure(value * 1000)} mV" if abs(value) < 0.1 else f"{figure(value)} V"
+
+
+def metres(value: float) -> str:
+    """A length; millimetres below 1 m."""
+    return f"{figure(value * 1000)} mm" if abs(value) < 1 else f"{figure(value)} m"
+
+
+def percent(ratio: float) -> str:
+    """A ratio as per cent."""
+    return f"{figure(ratio * 100)} %"
+
+
+def listed(items: Iterable[str], last: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    names = list(items)
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}" if names else ""
+
+
+SLACK = 1e-9
+"""Relative slack of every comparison with a limit: exactly at the limit passes, float noise does not decide."""
+
+
+def beyond(value: float, limit: float) -> bool:
+    """Whether the value is past an upper limit that is itself allowed."""
+    return value > limit + SLACK * max(abs(value), abs(limit))
