@@ -47,7 +47,8 @@ def wrap(text: str, width: int, first: str, rest: str) -> list[str]:
         if not empty and used + 1 + taken > width:
             lines.append(line)
             line, used, empty = rest, cells(rest), True
-        line, used, empty = (line + word, used + taken, False) if empty else (line + " " + word, used + 1 + taken, False)
+        gap = "" if empty else " "
+        line, used, empty = line + gap + word, used + len(gap) + taken, False
     lines.append(line)
     return [line.rstrip() for line in lines]
 

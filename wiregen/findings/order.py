@@ -9,7 +9,7 @@ from wiregen.findings.source import Span
 
 
 def place(span: Span | None, path: str = "") -> tuple[str, int | None, int | None, int | None, int | None]:
-    """File, line, column, end line, end column (1-based code points, the end exclusive); None where there is no text."""
+    """File, line, column, end line, end column (from 1, code points, end exclusive); None where there is no text."""
     if span is None:
         return path, None, None, None, None
     line, column = span.source.position(span.start)

@@ -1,0 +1,103 @@
+"""`wiregen draw FILE`: the schematic as SVG, PDF or PNG."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable
+
+from wiregen.cli import streams
+from wiregen.cli.arguments import Parser, add_file, add_output
+from wiregen.cli.files import make_folder, write_whole
+from wiregen.cli.jobs import beside, look
+from wiregen.findings.text import findings_text, summary
+
+KINDS = ("svg", "pdf", "png")
+PAPERS = ("a4", "a3", "letter", "tabloid")
+
+
+def parser() -> Parser:
+    """The arguments of `draw`."""
+    made = Parser(
+        "draw",
+        "Draws the schematic of a job, with what `check` finds marked in it.",
+        "  wiregen draw van.wnet\n  wiregen draw van.wnet --to pdf --paper a3 --case parked-dark -o van-parked.pdf\n\n"
+        "without -o the drawing is written beside the netlist under its name, from standard input to standard output",
+    )
+    add_file(made)
+    made.add_argument("--to", dest="kind", choices=KINDS, help="the kind of file (default: as -o ends, else svg)")
+    made.add_argument("--paper", choices=PAPERS, help="the size of the sheet (default: a4)", default="a4")
+    made.add_argument("--case", metavar="NAME", help="print currents and drops of this operating case")
+    add_output(made, "the file to write; - is standard output; a folder where the drawing has several sheets")
+    return made
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the drawing; what is wrong with the text or the drawing goes to standard error."""
+    target: str | None = arguments.output
+    ending = os.path.splitext(target or "")[1].lower()
+    kind = arguments.kind or (ending[1:] if ending[1:] in KINDS else "svg")
+    if ending[1:] in KINDS and ending[1:] != kind:
+        streams.tell(f"wiregen draw: -o {target} and --to {kind} do not agree: which of the two is meant?")
+        return 2
+    looked = look(arguments.file, arguments.include)
+    style = streams.style(sys.stderr)
+    if looked.study is None:
+        streams.tell_ready(findings_text(looked.findings, style))
+        streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was drawn")
+        return 2
+    cases = [case.name for case in looked.study.cases]
+    if arguments.case and arguments.case not in cases:
+        there = ", ".join(cases) or "none"
+        streams.tell(f"wiregen draw: the job has no operating case {arguments.case}; it has {there}")
+        return 2
+
+    from wiregen.drawing import Options, draw_job, to_pdf, to_png
+
+    svgs, troubles = draw_job(looked.study, looked.findings, Options(paper=arguments.paper, case=arguments.case))
+    if not svgs:
+        streams.tell_ready(findings_text(troubles, style))
+        streams.tell(f"wiregen: the drawing of {looked.path} failed its own check, so it was not written")
+        return 3
+    sheets = _sheets(svgs, kind, to_pdf, to_png)
+    if target == "-" or (target is None and arguments.file == "-"):
+        if len(sheets) > 1:
+            raise streams.NotWritten(
+                f"wiregen: the drawing has {len(sheets)} sheets; name a folder for them with -o, or use --to pdf"
+            )
+        streams.write_bytes(sheets[0])
+        return 0
+    names = _names(target, arguments.file, f".{kind}", len(sheets))
+    write_whole(dict(zip(names, sheets, strict=True)))
+    streams.tell_ready(findings_text(troubles, style))
+    streams.tell(f"wrote {', '.join(names)}")
+    streams.tell(f"{summary([looked.path], looked.findings)}; `wiregen check` tells more")
+    return 0
+
+
+def _sheets(
+    svgs: tuple[str, ...],
+    kind: str,
+    to_pdf: Callable[[tuple[str, ...]], bytes],
+    to_png: Callable[[str], bytes],
+) -> list[bytes]:
+    """The bytes of each file: one a sheet, but one PDF for all sheets."""
+    if kind == "pdf":
+        return [to_pdf(svgs)]
+    if kind == "png":
+        return [to_png(svg) for svg in svgs]
+    return [svg.encode() for svg in svgs]
+
+
+def _names(target: str | None, source: str, suffix: str, count: int) -> list[str]:
+    """Where each sheet goes: `van.svg`, or `van-1.svg` and on where there are several."""
+    name = target or beside(source, suffix)
+    if count == 1:
+        return [name]
+    if target and not target.lower().endswith(suffix):
+        make_folder(target)
+        stem = "netlist" if source == "-" else os.path.splitext(os.path.basename(source))[0]
+        name = os.path.join(target, stem + suffix)
+    stem, ending = os.path.splitext(name)
+    return [f"{stem}-{number}{ending}" for number in range(1, count + 1)]

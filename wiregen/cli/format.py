@@ -1,0 +1,74 @@
+"""`wiregen format FILE...`: netlists in the one plain layout, comments kept."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+
+from wiregen.cli import streams
+from wiregen.cli.arguments import Parser, add_files, add_output
+from wiregen.cli.jobs import plain
+from wiregen.findings.text import findings_text
+from wiregen.language import format_text, read_source
+
+
+def parser() -> Parser:
+    """The arguments of `format`."""
+    made = Parser(
+        "format",
+        "Writes netlists in the one plain layout, in place; comments are kept and nothing changes its meaning.",
+        "  wiregen format van.wnet\n  wiregen format jobs/*.wnet --check\n  wiregen format - < van.wnet",
+    )
+    add_files(made)
+    made.add_argument("--check", action="store_true", help="change nothing, end with 1 where something would change")
+    add_output(made, "write here instead of in place (a folder where there are several files)")
+    return made
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Format every file that could be understood; the exit code of the worst."""
+    outputs: dict[str, bytes] = {}
+    said: list[str] = []
+    worst = 0
+    for path in arguments.files:
+        data = streams.read_bytes() if path == "-" else None
+        source, findings = read_source(path, data=data)
+        text = ""
+        if source is not None:
+            text, found = format_text(source)
+            findings = (*findings, *found)
+        if source is None or any(f.lost for f in findings):
+            streams.tell_ready(findings_text(findings, streams.style(sys.stderr)))
+            streams.tell(f"wiregen: {plain(path)} could not be wholly read, so it was left as it is")
+            worst = 2
+            continue
+        changed = text != source.text
+        if arguments.check:
+            if changed:
+                said.append(f"{plain(path)} would be changed")
+                worst = max(worst, 1)
+        elif arguments.output or path != "-":
+            target = _target(path, arguments.output, len(arguments.files) > 1)
+            if changed or target != path:
+                outputs[target] = text.encode()
+        else:
+            streams.write_bytes(text.encode())
+    if outputs:
+        from wiregen.cli.files import write_whole
+
+        write_whole(outputs)
+    for line in said:
+        streams.tell(line)
+    return worst
+
+
+def _target(path: str, output: str | None, several: bool) -> str:
+    if output is None:
+        return path
+    if not several:
+        return output
+    from wiregen.cli.files import make_folder
+
+    make_folder(output)
+    return os.path.join(output, "netlist.wnet" if path == "-" else os.path.basename(path))
