@@ -37,9 +37,7 @@ class Box:
 
     def overlaps(self, other: Box) -> bool:
         """Whether the two share more than an edge."""
-        return (
-            self.x < other.right and other.x < self.right and self.y < other.bottom and other.y < self.bottom
-        )
+        return self.x < other.right and other.x < self.right and self.y < other.bottom and other.y < self.bottom
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +52,20 @@ class Port:
 
 
 @dataclass(frozen=True, slots=True)
+class ShapeText:
+    """Text printed inside a symbol: start, middle or end of its baseline, relative to the shape's corner."""
+
+    x: float
+    y: float
+    text: str
+    anchor: Literal["start", "middle", "end"] = "middle"
+
+
+@dataclass(frozen=True, slots=True)
 class Shape:
     """The room that a part's symbol takes and where its terminals sit. `symbol` names what the drawing room draws.
 
-    `inside` are shapes within this one (way fuses in their block), with their offset.
+    `inside` are shapes within this one (way fuses in their block), with their offset. `texts` is printed within.
     """
 
     part: str
@@ -67,6 +75,7 @@ class Shape:
     ports: tuple[Port, ...]
     mirrored: bool = False
     inside: tuple[tuple[float, float, Shape], ...] = ()
+    texts: tuple[ShapeText, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,8 +135,16 @@ class Outline:
 
 
 @dataclass(frozen=True, slots=True)
+class Furniture:
+    """Where the drawing room puts what is not diagram: `title` block, `legend`, `findings`, `cautions`."""
+
+    kind: Literal["title", "legend", "findings", "cautions"]
+    box: Box
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
-    """One page. `area` is the room inside the frame that the diagram takes."""
+    """One page. `area` is the room inside the frame that the diagram takes; `furniture` lies outside of it."""
 
     number: int
     of: int
@@ -140,6 +157,8 @@ class Sheet:
     labels: tuple[Label, ...]
     marks: tuple[FindingMark, ...] = ()
     outlines: tuple[Outline, ...] = ()
+    frame: Box = Box(0.0, 0.0, 0.0, 0.0)
+    furniture: tuple[Furniture, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
