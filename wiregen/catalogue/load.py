@@ -90,13 +90,13 @@ def read_files() -> tuple[dict[str, Row], dict[str, list[Row]]]:
                 sources.update(value)
             else:
                 tables.setdefault(key, []).extend(value)
-    problems = faults(sources, tables)
+    problems = unsound(sources, tables)
     if problems:
         raise ValueError("; ".join(problems))
     return sources, tables
 
 
-def faults(sources: dict[str, Row], tables: dict[str, list[Row]]) -> list[str]:
+def unsound(sources: dict[str, Row], tables: dict[str, list[Row]]) -> list[str]:
     """What is unsound in the tables: missing sources, ids twice, columns out of range or not in order."""
     found = [
         f"source {name}: needs text and known, one of {', '.join(KNOWN)}"
