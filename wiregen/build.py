@@ -1,0 +1,113 @@
+"""Makes the modules in `wiregen/built/` from the grammar, the units, the vocabulary and the catalogue.
+
+    python -m wiregen.build           writes what is stale
+    python -m wiregen.build --check   only tells; ends with 1 where something is stale
+
+Each step names its sources, its output and the function that turns one into the other. The outputs are committed;
+`tests/language/test_build.py` fails when one of them is stale.
+"""
+
+from __future__ import annotations
+
+import pprint
+import sys
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NamedTuple
+
+PACKAGE = Path(__file__).parent
+ROOT = PACKAGE.parent
+
+
+class Step(NamedTuple):
+    """One built module: its sources (relative to the checkout; all of them exist), its name, what makes its text."""
+
+    sources: tuple[str, ...]
+    output: str
+    make: Callable[[dict[str, str]], str]
+
+
+def fingerprint(texts: dict[str, str]) -> int:
+    """A number that changes when any of the texts does."""
+    return zlib.crc32("\0".join(f"{name}\0{text}" for name, text in sorted(texts.items())).encode())
+
+
+def module(texts: dict[str, str], **names: Any) -> str:
+    """The text of a Python module that holds literals, and the fingerprint of what they were made from."""
+    lines = [f'"""Made by `python -m wiregen.build` from {", ".join(sorted(texts))}. Do not edit."""', ""]
+    lines += [f"FINGERPRINT = {fingerprint(texts)}"]
+    for name, value in names.items():
+        lines.append(f"{name} = {pprint.pformat(value, width=120, compact=True, sort_dicts=False)}")
+    return "\n".join(lines) + "\n"
+
+
+def parser_tables(texts: dict[str, str]) -> str:
+    """The parser's tables and the one regular expression of the tokens, as plain literals (nothing is pickled)."""
+    from wiregen.language.parser import grammar_tables
+
+    (grammar,) = texts.values()
+    tables = grammar_tables(grammar)
+    return module(texts, GRAMMAR=zlib.crc32(grammar.encode()), **tables)
+
+
+def units(texts: dict[str, str]) -> str:
+    """spelling -> (dimension, multiplier, addend, divisor, plain spelling): working = (number * m + a) / d, by pint."""
+    from wiregen.language.quantities import unit_table
+
+    return module(texts, UNITS=unit_table())
+
+
+def toml_data(texts: dict[str, str]) -> str:
+    """One literal: the document where there is one source, else file name without ending -> document."""
+    import tomllib
+
+    documents = {Path(name).stem: tomllib.loads(text) for name, text in sorted(texts.items())}
+    return module(texts, DATA=next(iter(documents.values())) if len(documents) == 1 else documents)
+
+
+def catalogue(texts: dict[str, str]) -> str:
+    """The catalogue's rows, checked by its own loader."""
+    from wiregen.catalogue.load import built_text
+
+    return built_text()
+
+
+def toml_step(output: str, *patterns: str, make: Callable[[dict[str, str]], str] = toml_data) -> Step:
+    """A step that turns TOML files into one module, by default with a literal `DATA`."""
+    found = sorted(path for pattern in patterns for path in ROOT.glob(pattern))
+    return Step(tuple(path.relative_to(ROOT).as_posix() for path in found), output, make)
+
+
+def steps() -> tuple[Step, ...]:
+    """All built modules, in the order in which they are made."""
+    every = (
+        Step(("grammar/netlist.lark",), "parser_tables", parser_tables),
+        Step(("wiregen/language/spellings.py",), "units", units),
+        toml_step("vocabulary", "grammar/vocabulary.toml"),
+        toml_step("catalogue", "wiregen/catalogue/*.toml", make=catalogue),
+    )
+    return tuple(step for step in every if step.sources)
+
+
+def made(step: Step) -> str:
+    """The text that the module of a step should have."""
+    return step.make({name: (ROOT / name).read_text(encoding="utf-8") for name in step.sources})
+
+
+def main(arguments: list[str]) -> int:
+    """Writes stale modules, or with --check tells which are stale (1)."""
+    stale = 0
+    for step in steps():
+        path = PACKAGE / "built" / f"{step.output}.py"
+        text = made(step)
+        if not path.exists() or path.read_text(encoding="utf-8") != text:
+            stale = 1
+            print(f"{'stale' if '--check' in arguments else 'wrote'} {path.relative_to(ROOT).as_posix()}")
+            if "--check" not in arguments:
+                path.write_text(text, encoding="utf-8")
+    return stale if "--check" in arguments else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,88 @@
+"""How the trade spells units: spelling -> dimension, what it is in pint's words, how it is written back.
+
+Only `wiregen.build` and the tests read this table. What the units are worth is pint's business: the build step asks
+pint and writes `wiregen/built/units.py`.
+"""
+
+from __future__ import annotations
+
+# dimension -> working unit, in pint's words; None: a series of the trade, whose numbers stand for themselves
+WORKING: dict[str, str | None] = {
+    "current": "ampere",
+    "voltage": "volt",
+    "resistance": "ohm",
+    "length": "meter",
+    "area": "millimeter**2",
+    "gauge": None,
+    "auto-size": None,
+    "charge": "ampere_hour",
+    "power": "watt",
+    "energy": "watt_hour",
+    "temperature": "degree_Celsius",
+    "ratio": "dimensionless",
+    "time": "second",
+    "torque": "newton*meter",
+    "let-through": "ampere**2*second",
+    "resistivity": "ohm*meter",
+    "resistance-per-length": "ohm/meter",
+    "voltage-slope": "volt/kelvin",
+    "current-slope": "ampere/kelvin",
+    "ratio-slope": "1/kelvin",
+    "thermal-resistance": "kelvin/watt",
+}
+
+# plain spelling -> (dimension, pint's words, other spellings that are read and written back plain)
+UNITS: dict[str, tuple[str, str | None, tuple[str, ...]]] = {
+    "A": ("current", "ampere", ()),
+    "kA": ("current", "kiloampere", ()),
+    "mA": ("current", "milliampere", ()),
+    "uA": ("current", "microampere", ("µA", "μA")),
+    "V": ("voltage", "volt", ()),
+    "kV": ("voltage", "kilovolt", ()),
+    "mV": ("voltage", "millivolt", ()),
+    "ohm": ("resistance", "ohm", ("Ω", "Ω")),
+    "mohm": ("resistance", "milliohm", ("mΩ", "mΩ")),
+    "uohm": ("resistance", "microohm", ("µΩ", "μΩ", "µΩ", "μΩ")),
+    "kohm": ("resistance", "kiloohm", ("kΩ", "kΩ")),
+    "m": ("length", "meter", ()),
+    "mm": ("length", "millimeter", ()),
+    "cm": ("length", "centimeter", ()),
+    "km": ("length", "kilometer", ()),
+    "inch": ("length", "inch", ("inches",)),
+    "ft": ("length", "foot", ("feet", "foot")),
+    "mm2": ("area", "millimeter**2", ("mm²", "mm^2")),
+    "cm2": ("area", "centimeter**2", ("cm²",)),
+    "AWG": ("gauge", None, ()),
+    "auto-mm": ("auto-size", None, ()),
+    "Ah": ("charge", "ampere_hour", ()),
+    "mAh": ("charge", "milliampere_hour", ()),
+    "kAh": ("charge", "kiloampere_hour", ()),
+    "W": ("power", "watt", ()),
+    "kW": ("power", "kilowatt", ()),
+    "mW": ("power", "milliwatt", ()),
+    "Wh": ("energy", "watt_hour", ()),
+    "kWh": ("energy", "kilowatt_hour", ()),
+    "degC": ("temperature", "degree_Celsius", ("°C",)),
+    "degF": ("temperature", "degree_Fahrenheit", ("°F",)),
+    "K": ("temperature", "kelvin", ()),
+    "%": ("ratio", "percent", ()),
+    "s": ("time", "second", ()),
+    "ms": ("time", "millisecond", ()),
+    "min": ("time", "minute", ()),
+    "h": ("time", "hour", ()),
+    "day": ("time", "day", ("days",)),
+    "Nm": ("torque", "newton*meter", ()),
+    "A2s": ("let-through", "ampere**2*second", ("A²s", "A^2s")),
+    "kA2s": ("let-through", "1000*ampere**2*second", ("kA²s", "kA^2s")),  # as fuse makers write it: 1000 A2s
+    "ohm-m": ("resistivity", "ohm*meter", ()),
+    "ohm-mm2/m": ("resistivity", "ohm*millimeter**2/meter", ("ohm-mm²/m",)),
+    "ohm/m": ("resistance-per-length", "ohm/meter", ("Ω/m", "Ω/m")),
+    "mohm/m": ("resistance-per-length", "milliohm/meter", ("mΩ/m", "mΩ/m")),
+    "ohm/km": ("resistance-per-length", "ohm/kilometer", ("Ω/km", "Ω/km")),
+    "mohm/km": ("resistance-per-length", "milliohm/kilometer", ("mΩ/km", "mΩ/km")),
+    "V/K": ("voltage-slope", "volt/kelvin", ("V/degC", "V/°C")),
+    "mV/K": ("voltage-slope", "millivolt/kelvin", ("mV/degC", "mV/°C")),
+    "mA/K": ("current-slope", "milliampere/kelvin", ("mA/degC", "mA/°C")),
+    "%/K": ("ratio-slope", "percent/kelvin", ("%/degC", "%/°C")),
+    "K/W": ("thermal-resistance", "kelvin/watt", ("degC/W", "°C/W")),
+}
