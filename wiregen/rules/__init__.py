@@ -2,6 +2,6 @@
 
 from wiregen.rules.engine import check, judge
 from wiregen.rules.explain import explain, reference
-from wiregen.rules.names import NAMES, close_names
+from wiregen.rules.register import close_names, names
 
-__all__ = ["NAMES", "check", "close_names", "explain", "judge", "reference"]
+__all__ = ["check", "close_names", "explain", "judge", "names", "reference"]

@@ -12,7 +12,7 @@ from wiregen.findings import Finding
 from wiregen.findings.order import in_order
 from wiregen.rules import missing_data, rule_failure, stale_acceptance
 from wiregen.rules.acceptance import accepted
-from wiregen.rules.names import JUDGING, module_name
+from wiregen.rules.register import JUDGING, module_name
 from wiregen.rules.verdict import Bad, Content, Rule, Unjudged
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from importlib import import_module
 
-from wiregen.rules.names import JUDGING, NAMES, close_names, module_name
+from wiregen.rules.register import JUDGING, NAMES, close_names, module_name
 from wiregen.rules.words import listed
 
 SECTIONS = ("Hazard", "Test", "Basis", "Bad", "Good", "Limits")

@@ -24,7 +24,7 @@ from collections.abc import Iterable
 from wiregen.findings import Finding, Mark
 from wiregen.model.job import Accept, Job
 from wiregen.rules.acceptance import NEVER
-from wiregen.rules.names import NAMES, close_names
+from wiregen.rules.register import NAMES, close_names
 from wiregen.rules.words import listed
 
 NAME = "stale-acceptance"

@@ -16,6 +16,11 @@ RECORD = ("missing-data", "rule-failure", "stale-acceptance")
 NAMES = JUDGING + RECORD
 
 
+def names() -> tuple[str, ...]:
+    """All names that `explain` knows."""
+    return NAMES
+
+
 def module_name(rule: str) -> str:
     """The Python module of a rule: `unfused-positive` is in `wiregen.rules.unfused_positive`."""
     return "wiregen.rules." + rule.replace("-", "_")
