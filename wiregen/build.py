@@ -9,7 +9,6 @@ Each step names its sources, its output and the function that turns one into the
 
 from __future__ import annotations
 
-import pprint
 import sys
 import zlib
 from collections.abc import Callable
@@ -38,8 +37,23 @@ def module(texts: dict[str, str], **names: Any) -> str:
     lines = [f'"""Made by `python -m wiregen.build` from {", ".join(sorted(texts))}. Do not edit."""', ""]
     lines += [f"FINGERPRINT = {fingerprint(texts)}"]
     for name, value in names.items():
-        lines.append(f"{name} = {pprint.pformat(value, width=120, compact=True, sort_dicts=False)}")
+        lines.append(f"{name} = {literal(value)}")
     return "\n".join(lines) + "\n"
+
+
+def literal(value: Any, indent: str = "") -> str:
+    """A value as a Python literal, broken into lines where it is long, so that changes can be read line by line."""
+    short = repr(value)
+    if len(indent) + len(short) <= 116 or not isinstance(value, dict | list | tuple):
+        return short
+    deeper = indent + " "
+    if isinstance(value, dict):
+        items = [f"{key!r}: {literal(inner, deeper)}" for key, inner in value.items()]
+    else:
+        items = [literal(inner, deeper) for inner in value]
+    opening, closing = {"d": "{}", "l": "[]", "t": "()"}[type(value).__name__[0]]
+    inside = "".join(f"{deeper}{item},\n" for item in items)
+    return f"{opening}\n{inside}{indent}{closing}"
 
 
 def parser_tables(texts: dict[str, str]) -> str:

@@ -1,7 +1,8 @@
 """Made by `python -m wiregen.build` from wiregen/language/spellings.py. Do not edit."""
 
 FINGERPRINT = 4133014574
-UNITS = {'%': ('ratio', 1, 0, 100, '%'),
+UNITS = {
+ '%': ('ratio', 1, 0, 100, '%'),
  '%/K': ('ratio-slope', 1, 0, 100, '%/K'),
  '%/degC': ('ratio-slope', 1, 0, 100, '%/K'),
  '%/°C': ('ratio-slope', 1, 0, 100, '%/K'),
@@ -87,4 +88,5 @@ UNITS = {'%': ('ratio', 1, 0, 100, '%'),
  'Ω/km': ('resistance-per-length', 1, 0, 1000, 'ohm/km'),
  'Ω/m': ('resistance-per-length', 1, 0, 1, 'ohm/m'),
  'μA': ('current', 1, 0, 1000000, 'uA'),
- 'μΩ': ('resistance', 1, 0, 1000000, 'uohm')}
+ 'μΩ': ('resistance', 1, 0, 1000000, 'uohm'),
+}

@@ -38,7 +38,37 @@ def grammar_tables(grammar: str) -> dict[str, Any]:
 
     machine = Lark(grammar, **OPTIONS)
     data, memo = machine.memo_serialize([TerminalDef, Rule])
+    data["parser"]["parser"] = in_order(data["parser"]["parser"])
     return {"LARK": lark.__version__, "SCANNER": scanner_pattern(machine), "DATA": data, "MEMO": memo}
+
+
+def in_order(table: dict[str, Any]) -> dict[str, Any]:
+    """lark's parse table with its symbols in order of name and its states in order of first use.
+
+    lark numbers both by the order of sets, which differs from run to run.
+    """
+    names = sorted(table["tokens"].values())
+    number_of = {old: names.index(name) for old, name in table["tokens"].items()}
+    waiting = [table["start_states"]["start"]]
+    state_of = {waiting[0]: 0}
+    rows = []
+    for old in waiting:  # grows as states are met
+        row = {}
+        for symbol, (action, to) in sorted(table["states"][old].items(), key=lambda item: number_of[item[0]]):
+            if action == 0:
+                if to not in state_of:
+                    state_of[to] = len(state_of)
+                    waiting.append(to)
+                to = state_of[to]
+            row[number_of[symbol]] = (action, to)
+        rows.append(row)
+    return {
+        "tokens": dict(enumerate(names)),
+        "states": dict(enumerate(rows)),
+        "start_states": {name: state_of[state] for name, state in table["start_states"].items()},
+        "end_states": {name: state_of[state] for name, state in table["end_states"].items()},
+        **{key: value for key, value in table.items() if key.startswith("__")},
+    }
 
 
 def load(callbacks: object) -> tuple[Lark, str]:
@@ -52,8 +82,9 @@ def load(callbacks: object) -> tuple[Lark, str]:
     from wiregen.built import parser_tables as built
 
     grammar = grammar_text()
-    if built.LARK == lark.__version__ and (grammar is None or zlib.crc32(grammar.encode()) == built.GRAMMAR):
-        return Lark._load_from_dict(built.DATA, built.MEMO, transformer=callbacks), built.SCANNER
+    if lark.__version__ == built.LARK and (grammar is None or zlib.crc32(grammar.encode()) == built.GRAMMAR):
+        read_back: Any = Lark._load_from_dict  # what lark's own stand-alone parsers are loaded with
+        return read_back(built.DATA, built.MEMO, transformer=callbacks), built.SCANNER
     if grammar is None:
         raise FileNotFoundError("grammar/netlist.lark is missing, and the shipped tables are for another lark")
     machine = Lark(grammar, **OPTIONS, transformer=callbacks)

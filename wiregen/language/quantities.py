@@ -10,7 +10,7 @@ ratio (5 % is 0.05), s, Nm, A2s, ohm-m, ohm/m, V/K, A/K, 1/K, K/W, and plain num
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from wiregen.built.units import UNITS
 from wiregen.language.tree import Measure
@@ -169,7 +169,7 @@ def unit_table() -> dict[str, tuple[str, int, int, int, str]]:
     from wiregen.language.spellings import UNITS as SPELLINGS
     from wiregen.language.spellings import WORKING
 
-    registry = pint.UnitRegistry(non_int_type=Fraction, autoconvert_offset_to_baseunit=True)
+    registry: Any = pint.UnitRegistry(non_int_type=Fraction, autoconvert_offset_to_baseunit=True)
     table = {}
     for plain, (dimension, meaning, others) in SPELLINGS.items():
         slope, zero = Fraction(1), Fraction(0)
