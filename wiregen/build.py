@@ -51,7 +51,7 @@ def literal(value: Any, indent: str = "") -> str:
         items = [f"{key!r}: {literal(inner, deeper)}" for key, inner in value.items()]
     else:
         items = [literal(inner, deeper) for inner in value]
-    opening, closing = {"d": "{}", "l": "[]", "t": "()"}[type(value).__name__[0]]
+    opening, closing = {"d": ("{", "}"), "l": ("[", "]"), "t": ("(", ")")}[type(value).__name__[0]]
     inside = "".join(f"{deeper}{item},\n" for item in items)
     return f"{opening}\n{inside}{indent}{closing}"
 
