@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
+import time
 
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_files, add_include, add_output, add_shape
@@ -31,12 +33,19 @@ def parser() -> Parser:
         default="warning",
         help="the least severity that makes the command end with 1 (default: warning)",
     )
+    made.add_argument(
+        "--today",
+        type=_date,
+        metavar="DATE",
+        help="the day, 2027-03-01, by which acceptances with an `until` have run out or not (default: the clock's)",
+    )
     return made
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Report on every file; the exit code of the worst."""
-    looked = [look(path, arguments.include) for path in arguments.files]
+    today = arguments.today or time.strftime("%Y-%m-%d")
+    looked = [look(path, arguments.include, today=today) for path in arguments.files]
     findings = [finding for each in looked for finding in each.findings]
     if arguments.shape == "json":
         from wiregen.findings.json import Checked, findings_json
@@ -59,3 +68,9 @@ def run(arguments: argparse.Namespace) -> int:
     if not all(each.readable for each in looked):
         return 2
     return 1 if reaches(findings, arguments.fail_on) else 0
+
+
+def _date(word: str) -> str:
+    if not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])", word):
+        raise argparse.ArgumentTypeError(f"{word} is no date; write it as 2027-03-01")
+    return word

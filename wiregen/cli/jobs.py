@@ -28,9 +28,10 @@ class Looked(NamedTuple):
         return self.study is not None
 
 
-def look(path: str, include: Sequence[str], *, rules: bool = True) -> Looked:
+def look(path: str, include: Sequence[str], *, rules: bool = True, today: str | None = None) -> Looked:
     """Read, compute and (where `rules`) check one netlist; `-` is standard input.
 
+    `today` is the ISO date by which acceptances run out; without it none does.
     A text with mistakes that lost something is not computed: what is missing would show up again as false hazards.
     """
     job, found = read_job(path, include)
@@ -44,7 +45,7 @@ def look(path: str, include: Sequence[str], *, rules: bool = True) -> Looked:
     if rules:
         from wiregen.rules import check
 
-        findings += check(computed)
+        findings = list(check(computed, earlier=findings, today=today))
     return Looked(plain(path), job, computed, tuple(findings))
 
 
