@@ -50,7 +50,7 @@ def test_a_room_imports_only_rooms_above_it(path: Path) -> None:
 
 
 def test_nothing_but_the_builder_imports_the_builder() -> None:
-    builder = [p for p in PACKAGE.rglob("*.py") if p.stem == "build" and p.parent == PACKAGE or "build" in p.parts]
+    builder = [p for p in PACKAGE.rglob("*.py") if (p.stem == "build" and p.parent == PACKAGE) or "build" in p.parts]
     others = [p for p in PACKAGE.rglob("*.py") if p not in builder]
     assert not [p for p in others for name, _ in imports(p) if room(name) == "build"]
 

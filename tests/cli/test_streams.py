@@ -112,7 +112,7 @@ def test_a_full_disk_ends_with_3_and_one_message(hazard: Path, words: list[str])
 
 
 def test_closed_streams_do_not_crash(hazard: Path) -> None:
-    shell = f'"$0" -m wiregen check "$1" >&-; echo $? ; "$0" -m wiregen check none.wnet 2>&- >/dev/null; echo $?;'
+    shell = '"$0" -m wiregen check "$1" >&-; echo $? ; "$0" -m wiregen check none.wnet 2>&- >/dev/null; echo $?;'
     shell += '"$0" -m wiregen check - <&- >/dev/null; echo $?'
     run = subprocess.run(["sh", "-c", shell, sys.executable, str(hazard)], capture_output=True, text=True, env=BARE)
     assert run.stdout.split() == ["3", "2", "2"]
