@@ -72,7 +72,8 @@ def run(arguments: argparse.Namespace) -> int:
     write_whole(dict(zip(names, sheets, strict=True)))
     streams.tell_ready(findings_text(troubles, style))
     streams.tell(f"wrote {', '.join(names)}")
-    streams.tell(f"{summary([looked.path], looked.findings)}; `wiregen check` tells more")
+    if looked.findings:
+        streams.tell(f"{summary([looked.path], looked.findings)}; `wiregen check` tells them in full")
     return 0
 
 
