@@ -1,0 +1,148 @@
+"""Parts drawn as an outline with their ports named inside: chargers, inverters, relays, blocks, the user's own types."""
+
+from __future__ import annotations
+
+from wiregen.drawing.symbols.base import BAR, LINE, THIN, Symbol
+from wiregen.drawing.symbols.upright import direct
+
+INSET = 1.0  # from an outline to the names inside it [mm]
+CAP = 2.5  # height of those names [mm]
+
+
+class Box(Symbol):
+    """An outline; what it is stands beside it."""
+
+    def lay(self) -> None:
+        self.rect(0, 0, self.width, self.height, fill="white")
+        self.names()
+
+    def names(self) -> None:
+        """Each port's name just inside its side."""
+        for side in ("left", "right", "top", "bottom"):
+            for port, (x, y) in self.ports(side):
+                if side == "left":
+                    self.letters((x + INSET, y), port.name, CAP, "start")
+                elif side == "right":
+                    self.letters((x - INSET, y), port.name, CAP, "end")
+                else:
+                    inward = INSET + CAP / 2
+                    self.letters((x, y + inward if side == "top" else y - inward), port.name, CAP)
+
+
+class Converter(Box):
+    """A box with the converter sign where its port names leave room for it (06-14-01)."""
+
+    left, right = "direct", "direct"
+
+    def lay(self) -> None:
+        super().lay()
+        size = 5.0
+        x, y = self._room(size)
+        if x < 0:
+            return
+        self.rect(x, y, size, size, lw=THIN)
+        self.line((x, y + size), (x + size, y), lw=THIN)
+        self._sign(self.left, x + 1.5, y + 1.35)
+        self._sign(self.right, x + size - 1.5, y + size - 1.35)
+
+    def _room(self, size: float) -> tuple[float, float]:
+        """Where a square fits: in the middle, between two rows of names or beside them; (-1, -1) where it does not."""
+        rows = sorted({y for side in ("left", "right") for _, (_, y) in self.ports(side)})
+        above = [(a + b) / 2 for a, b in zip(rows, rows[1:], strict=False) if b - a >= size + CAP + 1]
+        x = (self.width - size) / 2
+        return (x, above[0] - size / 2) if above else (-1.0, -1.0)
+
+    def _sign(self, kind: str, x: float, y: float) -> None:
+        if kind == "direct":
+            direct(self, x, y, 0.9)
+        else:
+            self.arc((x - 0.45, y), 0.45, 0, 180, lw=THIN)
+            self.arc((x + 0.45, y), 0.45, 180, 360, lw=THIN)
+
+
+class Inverter(Converter):
+    """From direct to alternating."""
+
+    right = "alternating"
+
+
+class MainsCharger(Converter):
+    """From alternating to direct."""
+
+    left = "alternating"
+
+
+class Relay(Symbol):
+    """A coil that moves a contact: 30 to 87, at rest 30 to 87a where there is one (07-15-01, 07-02-04)."""
+
+    def lay(self) -> None:
+        w = self.width
+        self.rect(0, 0, w, self.height, lw=THIN, fill="white")
+        at = {port.name: place for port, place in self.ports()}
+        for name, (x, y) in at.items():
+            self.letters((x + INSET if x < w / 2 else x - INSET, y - 0.7 - CAP / 2), name, CAP,
+                         "start" if x < w / 2 else "end")  # fmt: skip
+        y = at.get("30", at.get("87", (0.0, 4.0)))[1]
+        rest = at["87a"][1] if "87a" in at else y
+        hinge, fixed = w / 2 - 2.2, w / 2 + 2.2
+        if "30" in at:
+            self.line((0, y), (hinge, y))
+        if "87" in at:
+            self.line((fixed, y), (w, y))
+        if "87a" in at:
+            self.line((w, rest), (fixed, rest), (fixed, y + 2.6), (fixed - 0.9, y + 2.6))
+            tip = (fixed - 0.3, y + 2.3)
+        else:
+            tip = (fixed - 0.2, y - 1.8)
+        self.line((hinge, y), tip)
+        if "85" in at and "86" in at:
+            c = at["85"][1]
+            self.rect(w / 2 - 2.0, c - 1.5, 4, 3, fill="white")
+            self.line((0, c), (w / 2 - 2.0, c))
+            self.line((w / 2 + 2.0, c), (w, c))
+            middle = ((hinge + tip[0]) / 2, (y + tip[1]) / 2)
+            self.line((w / 2, c - 1.5), (w / 2, middle[1]), lw=THIN, dash="0.8,0.6")
+
+
+class FuseBlock(Symbol):
+    """An outline with the bus bar that feeds the ways; the way fuses inside draw themselves."""
+
+    bus = 3.0  # from the left edge
+
+    def lay(self) -> None:
+        w, h = self.width, self.height
+        self.rect(0, 0, w, h, lw=THIN, fill="white")
+        ways = [y for _, (_, y) in self.ports("right")]
+        feed = [y for _, (_, y) in self.ports("left")]
+        rows = ways + feed
+        if rows:
+            self.line((self.bus, min(rows) - 1.2), (self.bus, max(rows) + 1.2), lw=BAR)
+        for y in feed:
+            self.line((0, y), (self.bus, y))
+        for port, (x, y) in self.ports("right"):
+            self.letters((x - INSET, y - 0.7 - CAP / 2), port.name, CAP, "end")
+        for port, (x, y) in self.ports("bottom"):
+            self.letters((x + INSET, y - INSET - CAP / 2), port.name, CAP, "start")
+
+
+class Busbar(Symbol):
+    """A bar of copper."""
+
+    def lay(self) -> None:
+        x, w = self.width / 2, self.width
+        self.rect(x - 0.7, 0.3, 1.4, self.height - 0.6, lw=LINE, fill="#bbb")
+        for _, (px, y) in self.ports():
+            self.line((px, y), (x - 0.7 if px < w / 2 else x + 0.7, y))
+
+
+class Splice(Symbol):
+    """A permanent joint: a dot, drawn out where many meet (03-02-04)."""
+
+    def lay(self) -> None:
+        x = self.width / 2
+        rows = sorted({y for _, (_, y) in self.ports()})
+        if len(rows) > 1:
+            self.line((x, rows[0]), (x, rows[-1]), lw=1.0)
+        for _, (px, y) in self.ports():
+            self.line((px, y), (x, y))
+            self.dot((x, y), 0.7)
