@@ -25,17 +25,26 @@ MARKED = frozenset({"connector", "plug", "socket", "fuse-block"})  # marked pole
 ENDLESS = 1 << 40  # capacity of what is never cut
 
 
+class Joint(NamedTuple):
+    """One edge of a crossing: the terminal on its positive and the one on its negative side."""
+
+    edge: Edge
+    plus: str
+    minus: str
+
+
 class Crossing(NamedTuple):
-    """Positive and negative meet here. `edges` are what would have to change.
+    """Positive and negative meet here. `joints` are what would have to change.
 
     kind: `reversed` where something gets its polarity the wrong way round, `short` where positive runs straight
     into negative, `marks` where a connector's marks are against what its poles carry and no device suffers.
     """
 
     kind: Literal["reversed", "short", "marks"]
-    edges: tuple[Edge, ...]  # the one that carries the positive first
+    joints: tuple[Joint, ...]  # the one that carries the positive first
     part: str  # the part at which they cross, `` where there is none
     sufferers: tuple[str, ...]  # terminals that get the wrong polarity, in the order of the file
+    source: str  # the nearest source behind the first joint, `` where there is none
 
 
 def sign(job: Job, terminal: str) -> str:
@@ -255,14 +264,6 @@ def _fill(room: dict[str, dict[str, int]]) -> set[str]:
             room[b][a] = room[b].get(a, 0) + least
 
 
-class _Sides(NamedTuple):
-    """One edge of the cut: the terminal on its positive and on its negative side."""
-
-    edge: Edge
-    plus: str
-    minus: str
-
-
 def _groups(
     job: Job, network: Network, cut: list[Edge], soft: list[str], marks: Mapping[str, str]
 ) -> Iterator[Crossing]:
@@ -272,14 +273,14 @@ def _groups(
     sides = []
     for edge in cut:
         plus, minus = (edge.a, edge.b) if own.get(piece[edge.a], "+") == "+" else (edge.b, edge.a)
-        sides.append(_Sides(edge, plus, minus))
+        sides.append(Joint(edge, plus, minus))
     side_of = _sides_by_part(job, piece)
     left = sides
-    found: list[tuple[str, list[_Sides]]] = []
+    found: list[tuple[str, list[Joint]]] = []
     for kinds in (SINKS - SOURCES, MARKED, SOURCES):
         left, groups = _together(job, left, kinds)
         found += groups
-    pairs: dict[frozenset[str], list[_Sides]] = {}
+    pairs: dict[frozenset[str], list[Joint]] = {}
     for one in left:
         pairs.setdefault(frozenset({side_of[piece[one.plus]], side_of[piece[one.minus]]}), []).append(one)
     found += [("", group) for group in pairs.values()]
@@ -291,14 +292,15 @@ def _groups(
         group = sorted(group, key=lambda one: (piece[one.plus] not in live, order[id(one.edge)]))
         yield Crossing(
             _kind(group, part, job, piece, live, drained, side_of),
-            tuple(one.edge for one in group),
+            tuple(group),
             part,
             _sufferers(job, group, marks, piece, live, drained),
+            _source(job, network, group[0], gone, marks),
         )
     for part_id in dict.fromkeys(job.terminals[t].part for t in soft):
         if job.parts[part_id].kind != "fuse-block" and not any(part_id in _parts(job, one.edge) for one in sides):
             wrong = tuple(t for t in soft if job.terminals[t].part == part_id)
-            yield Crossing("marks", (), part_id, wrong)
+            yield Crossing("marks", (), part_id, wrong, "")
 
 
 def _pieces(
@@ -350,16 +352,14 @@ def _parts(job: Job, edge: Edge) -> tuple[str, ...]:
     return tuple(job.terminals[t].part for t in (edge.a, edge.b) if t in job.terminals)
 
 
-def _together(
-    job: Job, sides: list[_Sides], kinds: frozenset[str]
-) -> tuple[list[_Sides], list[tuple[str, list[_Sides]]]]:
+def _together(job: Job, sides: list[Joint], kinds: frozenset[str]) -> tuple[list[Joint], list[tuple[str, list[Joint]]]]:
     """Edges that meet at one part of those kinds, two or more; and the rest."""
-    at: dict[str, list[_Sides]] = {}
+    at: dict[str, list[Joint]] = {}
     for one in sides:
         for part in dict.fromkeys(_parts(job, one.edge)):
             if part in job.parts and job.parts[part].kind in kinds:
                 at.setdefault(part, []).append(one)
-    groups: list[tuple[str, list[_Sides]]] = []
+    groups: list[tuple[str, list[Joint]]] = []
     taken: set[int] = set()
     for part, group in at.items():
         free = [one for one in group if id(one.edge) not in taken]
@@ -375,7 +375,7 @@ def _gives(job: Job, terminal: str) -> bool:
 
 
 def _kind(
-    group: list[_Sides],
+    group: list[Joint],
     part: str,
     job: Job,
     piece: Mapping[str, str],
@@ -400,7 +400,7 @@ def _kind(
 
 def _sufferers(
     job: Job,
-    group: list[_Sides],
+    group: list[Joint],
     marks: Mapping[str, str],
     piece: Mapping[str, str],
     live: set[str],
@@ -418,3 +418,23 @@ def _sufferers(
         for t, its in marks.items()
         if wrong.get(piece[t]) == its and not _gives(job, t) and job.parts[job.terminals[t].part].kind not in MARKED
     )
+
+
+def _source(job: Job, network: Network, joint: Joint, gone: set[int], marks: Mapping[str, str]) -> str:
+    """The source nearest behind the positive side of a joint."""
+    around: dict[str, list[str]] = {t: [] for t in network.at}
+    for edge, a, b in joined(job, network):
+        if edge is None or id(edge) not in gone:
+            around[a].append(b)
+            around[b].append(a)
+    seen = {joint.plus}
+    queue = deque([joint.plus])
+    while queue:
+        here = queue.popleft()
+        if marks.get(here) == "+" and _gives(job, here):
+            return job.terminals[here].part
+        for there in around[here]:
+            if there not in seen:
+                seen.add(there)
+                queue.append(there)
+    return ""

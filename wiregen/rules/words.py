@@ -39,6 +39,15 @@ def metres(value: float) -> str:
     return f"{figure(value * 1000)} mm" if abs(value) < 1 else f"{figure(value)} m"
 
 
+def apart_metres(value: float, limit: float) -> tuple[str, str]:
+    """Two lengths in one unit, with as many figures as it takes to tell them apart."""
+    if max(value, limit) < 1:
+        one, other = apart(value * 1000, limit * 1000)
+        return f"{one} mm", f"{other} mm"
+    one, other = apart(value, limit)
+    return f"{one} m", f"{other} m"
+
+
 def percent(ratio: float) -> str:
     """A ratio as per cent."""
     return f"{figure(ratio * 100)} %"

@@ -1,0 +1,117 @@
+"""reversed-polarity: positive and negative change places on the way to a terminal.
+
+Hazard
+    A charger, inverter or electronic load is destroyed in the moment it is connected; a battery put in backwards
+    drives the sum of two batteries through the wiring.
+Test
+    Polarity is carried from every source through conductors, fuses, switches, connectors and splices, whatever their
+    state, to every terminal marked + or -. Where both meet in one net, the fewest conductors that would have to move
+    are the crossing: one finding there, with the terminals that suffer. The colour of a conductor decides nothing.
+Basis
+    common practice; polarity is tested before anything is connected
+Bad
+    start.+ --[red 6 mm2 100 mm]-- F1 --[W2 red 2.5 mm2 3 m]-- pump.-
+    pump.+ --[W3 black 2.5 mm2 3 m]-- start.-
+Good
+    start.+ --[red 6 mm2 100 mm]-- F1 --[W2 red 2.5 mm2 3 m]-- pump.+
+    pump.- --[W3 black 2.5 mm2 3 m]-- start.-
+Limits
+    Positive run straight into negative is for short-circuit. A motor that is reversed on purpose by a changeover relay
+    is judged as the relay is built. A load that does not mind (a heater, a filament lamp) is reported all the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.circuit.polarity import Crossing, Joint, crossings, sign
+from wiregen.circuit.study import Study
+from wiregen.findings import Mark, Use
+from wiregen.model.job import Conductor, Job, Link
+from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.words import listed
+
+REASON = "what is connected backwards is destroyed in the moment it is connected, or shorts the battery through itself"
+
+
+@rule("reversed-polarity", severity="danger", basis="common practice; polarity is tested before anything is connected")
+def check(study: Study) -> Iterator[Verdict]:
+    """One finding for each crossing."""
+    job = study.job
+    found = crossings(job, study.network)
+    for crossing in found:
+        if crossing.kind == "reversed":
+            yield _reversed(job, crossing)
+        elif crossing.kind == "marks":
+            yield _marks(job, crossing)
+    wrong = {terminal for crossing in found for terminal in crossing.sufferers}
+    for terminal in job.terminals.values():
+        if terminal.used and terminal.id not in wrong and sign(job, terminal.id):
+            yield Content(terminal.id, "gets its own polarity")
+
+
+def _reversed(job: Job, crossing: Crossing) -> Bad:
+    first, *others = crossing.joints
+    of = f" of {crossing.source}" if crossing.source else ""
+    what = f"{_name(first)} brings the positive{of} to {first.minus}"
+    if others:
+        what += ", and " + listed(f"{_name(one)} the negative to {one.plus}" for one in others)
+    names = tuple(dict.fromkeys(_subject(one) for one in crossing.joints))
+    subject = names[0]
+    if first.edge.kind == "contact":
+        remedy = f"join each pole of {subject} to the pole of its own mark"
+    elif len(names) > 1:
+        remedy = f"let {listed(names)} change places{f' at {crossing.part}' if crossing.part else ''}"
+    else:
+        remedy = f"move {subject} from {first.minus} to a positive terminal"
+    hurt = [t for t in crossing.sufferers if t not in (first.minus, *(one.plus for one in others))]
+    return Bad(
+        subject=subject,
+        message=f"{crossing.part} is connected the wrong way round: {what}" if crossing.part else f"crossed: {what}",
+        at=_place(job, first),
+        related=tuple(dict.fromkeys((*names[1:], *crossing.sufferers))),
+        marks=tuple(_place(job, one, positive=False) for one in others),
+        reason=REASON + (f"; {listed(hurt)} suffer too" if hurt else ""),
+        remedy=remedy,
+        values={"crossed_at": crossing.part or None, "source": crossing.source or None},
+        through=_through(first),
+    )
+
+
+def _marks(job: Job, crossing: Crossing) -> Bad:
+    part = job.parts[crossing.part]
+    return Bad(
+        subject=part.id,
+        message=f"{part.id} is wired against its marks: the other polarity is on {listed(crossing.sufferers)}",
+        at=mark(part, "poles", "the marks"),
+        related=crossing.sufferers,
+        reason="everything works until another half is mated, which then gets its polarity the wrong way round",
+        remedy=f"swap the two conductors on both sides of {part.id}",
+        severity="warning",
+        through=part.through,
+    )
+
+
+def _name(joint: Joint) -> str:
+    return joint.edge.subject or f"the joint of {joint.edge.a} and {joint.edge.b}"
+
+
+def _subject(joint: Joint) -> str:
+    return joint.edge.subject or joint.minus
+
+
+def _through(joint: Joint) -> tuple[Use, ...]:
+    return joint.edge.item.through if isinstance(joint.edge.item, Conductor) else ()
+
+
+def _place(job: Job, joint: Joint, *, positive: bool = True) -> Mark:
+    """Where the conductor lands on the wrong terminal; the joint, or the part, where it is no conductor."""
+    item = joint.edge.item
+    words = "gets the positive" if positive else "gets the negative"
+    if isinstance(item, Conductor):
+        wrong = joint.minus if positive else joint.plus
+        span = item.to_span if wrong == item.to else item.from_span
+        return Mark(span or item.span, words)
+    if isinstance(item, Link):
+        return Mark(item.span, words)
+    return Mark(job.parts[joint.edge.subject].span, words)

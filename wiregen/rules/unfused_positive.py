@@ -1,0 +1,196 @@
+"""unfused-positive: a conductor runs too far from a source before its first fuse or breaker.
+
+Hazard
+    If it chafes through or comes off, the whole fault current of the battery flows, nothing opens, and the
+    conductor burns along its length.
+Test
+    From each live battery post, along every path through joints, splices, switches, shunts, connectors and busbars:
+    the conductor length up to the first fuse or breaker. Where two batteries can feed one conductor, each end is
+    judged for its own battery. Alternators and chargers limit their own current, so from them only a conductor that
+    carries less than they can give is judged.
+Basis
+    The length is that of the job's `limits`. ABYC E-11 and 33 CFR 183.455: 7 in (178 mm), 40 in (1.02 m) in a sheath
+    or enclosure all the way, 72 in (1.83 m) when it is also on a battery post. ISO 10133:2000, 8.1: 200 mm. The boat
+    standards are the published ones nearest to vehicles.
+Bad
+    start.+ --[W1 red 6 mm2 0.45 m]-- F1 --[red 2.5 mm2 3 m]-- pump.+
+    pump.- --[black 2.5 mm2 3 m]-- start.-
+Good
+    start.+ --[W1 red 6 mm2 150 mm]-- F1 --[red 2.5 mm2 3 m]-- pump.+
+    pump.- --[black 2.5 mm2 3 m]-- start.-
+Limits
+    The lead between a starter or alternator and its battery is rightly unfused (ABYC E-11 exempts starter conductors
+    and self-limiting alternators); what branches off it is measured from the branch. A link between like batteries in
+    one place is part of the bank (common practice, no source). The solar side has rules of its own. Whether the
+    protection fits the conductor is for oversized-fuse. An open switch counts as closed: it may be closed later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.circuit.study import Study
+from wiregen.circuit.unprotected import Run, bank_links, engine_leads, live_posts, onward, reached
+from wiregen.findings import Mark
+from wiregen.model.job import Part
+from wiregen.rules.limits import named, tail
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.words import amps, apart_metres, beyond, figure, metres
+
+
+@rule("unfused-positive", severity="danger", basis="the distance from source to fuse of the chosen limits")
+def check(study: Study) -> Iterator[Verdict]:
+    """Each conductor that a source feeds unprotected, once for each source that can."""
+    job = study.job
+    posts = live_posts(job, study.network)
+    engine = engine_leads(job, study.network, posts)
+    bank = bank_links(job, study.network)
+    for name, machine in engine.items():
+        yield Content(name, "the lead of {} to its battery is rightly unfused", (machine,))
+    for name, batteries in bank.items():
+        yield Content(name, "links {} and {} into one bank", batteries)
+    said: set[str] = set()
+    missing: set[str] = set()
+    for post in posts:
+        for verdict in _battery(study, post, posts, {*engine, *bank}):
+            if isinstance(verdict, Unjudged):
+                if verdict.subject in missing:
+                    continue
+                missing.add(verdict.subject)
+            if isinstance(verdict, Bad):
+                said.add(verdict.subject)
+            yield verdict
+    for part in job.parts.values():
+        if part.kind in ("charger", "solar-controller", "mains-charger", "alternator"):
+            yield from _limited(study, part, posts, said)
+        elif part.kind == "feed":
+            yield _feed(part)
+
+
+def _battery(study: Study, post: str, posts: tuple[str, ...], free: set[str]) -> Iterator[Verdict]:
+    """What one battery post feeds."""
+    job = study.job
+
+    def limit(run: Run) -> float:
+        return tail(job, enclosed=run.enclosed, on_post=run.on_post).value
+
+    for run, within in reached(job, study.network, post, limit=limit, stops=posts, free=free):
+        conductor = run.conductor
+        if not within:
+            yield _unfused(study, run, posts)
+        elif run.end_m is not None:
+            yield Content(conductor.id, "ends {} from {}, within {}", (metres(run.end_m), post, metres(limit(run))))
+        elif not conductor.has("length"):
+            yield Unjudged(
+                conductor.id,
+                f"the length of {conductor.id}",
+                f"write the length in {conductor.id}, as in --[{conductor.id} 150 mm]--",
+                mark(conductor, "", "no length"),
+                conductor.through,
+            )
+
+
+def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
+    """The finding on the first conductor that runs too far."""
+    job, conductor, source = study.job, run.conductor, run.source
+    allowed = tail(job, enclosed=run.enclosed, on_post=run.on_post)
+    came = next(edge for edge in study.network.edges if edge.item is conductor)
+    rest = onward(job, study.network, run.leaves, came, posts)
+    length = conductor.number("length") or 0.0
+    start = run.start_m or 0.0
+    total = (run.end_m if run.end_m is not None else start + length) + (rest.length_m or 0.0)
+    runs, limit = apart_metres(total, allowed.value)
+    if rest.protected_by:
+        message = f"{conductor.id} is fed by {source} over {runs} of conductor before {rest.protected_by}"
+        remedy = f"fit {rest.protected_by} within {limit} of {source}"
+    else:
+        message = f"{conductor.id} is fed by {source} and no fuse or breaker protects it over {runs}"
+        remedy = f"fit a fuse or breaker within {limit} of {source}"
+    remedy += f", rated for at most {amps(carries)}" if (carries := study.ampacities.get(conductor.id)) else ""
+    if named(job) == "abyc" and not run.enclosed:
+        remedy += "; in a sheath or conduit all the way more length is allowed"
+    through = f"a fault anywhere on it is fed by {source} with nothing to open it"
+    owner = job.part_of(source)
+    return Bad(
+        subject=conductor.id,
+        message=f"{message}; {limit} is allowed",
+        at=mark(conductor, "length", f"{metres(length)}, unprotected"),
+        related=tuple(dict.fromkeys((source, *run.before, *(i for i in rest.ids if i != conductor.id)))),
+        marks=(Mark(owner.span, f"feeds {conductor.id} from {source}"),) if owner else (),
+        reason=f"{through}: the conductor burns, and what lies beside it",
+        remedy=remedy,
+        values={
+            "source": source,
+            "length_m": total,
+            "limit_m": allowed.value,
+            "from_m": start,
+            "first_protection": rest.protected_by,
+            "enclosed": run.enclosed,
+            "path": " ".join((*run.before, conductor.id)),
+        },
+        through=conductor.through,
+        basis=allowed.basis,
+    )
+
+
+def _limited(study: Study, part: Part, posts: tuple[str, ...], said: set[str]) -> Iterator[Verdict]:
+    """A source that limits its own current: only conductors that carry less than it gives need a fuse there."""
+    job = study.job
+    rating = part.number("rating")
+    source = next((t for t in part.terminals if t in (f"{part.id}.out.+", f"{part.id}.+")), None)
+    if source is None or not job.terminals[source].used:
+        return
+    if rating is None:
+        yield Unjudged(
+            part.id, f"the rating of {part.id}", f"write the current that {part.id} can give, as in `{part.id} 25 A`",
+            mark(part, "", "no rating"), part.through,
+        )  # fmt: skip
+        return
+
+    def limit(run: Run) -> float:
+        return tail(job, enclosed=run.enclosed, on_post=False).value if thin(run) else float("inf")
+
+    def thin(run: Run) -> bool:
+        carries = study.ampacities.get(run.conductor.id)
+        return carries is not None and beyond(rating, carries)
+
+    for run, within in reached(job, study.network, source, limit=limit, stops=posts):
+        conductor = run.conductor
+        carries = study.ampacities.get(conductor.id)
+        if carries is None or conductor.id in said:
+            continue
+        if within:
+            yield Content(conductor.id, "carries {}, {} limits itself to {}", (amps(carries), part.id, amps(rating)))
+            continue
+        allowed = tail(job, enclosed=run.enclosed, on_post=False)
+        yield Bad(
+            subject=conductor.id,
+            message=(
+                f"{conductor.id} carries {amps(carries)}, but {part.id} can feed {amps(rating)} into it"
+                f" with no fuse within {metres(allowed.value)} of {source}"
+            ),
+            at=mark(conductor, "size", f"carries {amps(carries)}"),
+            related=(source, *run.before),
+            marks=(mark(part, "rating", f"gives {figure(rating)} A"),),
+            reason=f"{part.id} limits its current, but to more than {conductor.id} bears",
+            remedy=(
+                f"fuse {conductor.id} at {amps(carries)} or less within {metres(allowed.value)} of {source},"
+                f" or size it for {amps(rating)}"
+            ),
+            values={"source": source, "rating_a": rating, "ampacity_a": carries, "limit_m": allowed.value},
+            through=conductor.through,
+            basis=allowed.basis,
+        )
+
+
+def _feed(part: Part) -> Verdict:
+    """An existing vehicle circuit: protected where the netlist says by what."""
+    if part.has("fused"):
+        return Content(part.id, "fused at {} in the vehicle", (amps(part.number("fused") or 0.0),))
+    return Unjudged(
+        part.id,
+        f"the fuse of the existing circuit {part.id}",
+        f"find its fuse in the vehicle and write it, as in `feed {part.id} fused 5 A`",
+        mark(part, "", "fused by what?"),
+        part.through,
+    )
