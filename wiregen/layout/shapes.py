@@ -27,6 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Port, Shape, ShapeText, Side
@@ -38,8 +39,9 @@ class Style:
     """How roomy a drawing is. `row` is the pitch of two conductors side by side. [mm]"""
 
     row: float = 10.0
+    way: float = 10.0  # pitch of a fuse block's ways and of a bar that loads return to
     conductor_lines: int = 2
-    part_lines: int = 2
+    part_lines: int = 1
 
 
 # symbol, width, height of a part along the run
@@ -51,8 +53,8 @@ ALONG: Mapping[str, tuple[str, float, float]] = {
     "shunt": ("shunt", 8.0, 3.0),
     "diode": ("diode", 6.0, 4.0),
     "load": ("load", 8.0, 4.0),
-    "lamp": ("lamp", 6.0, 6.0),
-    "sensor": ("sensor", 6.0, 6.0),
+    "lamp": ("lamp", 5.0, 5.0),
+    "sensor": ("sensor", 5.0, 5.0),
 }
 UPRIGHT: Mapping[str, tuple[str, float]] = {  # symbol, width of a part between the rails
     "battery": ("battery", 8.0),
@@ -60,8 +62,8 @@ UPRIGHT: Mapping[str, tuple[str, float]] = {  # symbol, width of a part between 
     "starter": ("starter", 8.0),
     "panel": ("panel", 8.0),
     "load": ("load-upright", 4.0),
-    "lamp": ("lamp-upright", 6.0),
-    "sensor": ("sensor-upright", 6.0),
+    "lamp": ("lamp-upright", 5.0),
+    "sensor": ("sensor-upright", 5.0),
 }
 CAN_STAND = ("load", "lamp", "sensor")
 ON_LEADS = frozenset(  # symbols whose upper and lower terminals are at the end of a lead: runs may leave them sideways
@@ -73,6 +75,11 @@ HALF = 5.0  # width of one half of a connector
 BLOCK_BUS = 3.0  # from a block's left edge to its bus bar
 PAD = 4.0  # from a box's corner to its first port
 BELOW = 7.5  # between two ports on the lower side of a box
+
+
+def up(length: float) -> float:
+    """The next half millimetre: lengths on a grid of halves add up exactly."""
+    return ceil(length * 2 - 1e-9) / 2
 
 
 def swap(side: Side) -> Side:
@@ -115,14 +122,15 @@ def shape_of(
     upright: bool = False,
     left: Sequence[str] | None = None,
     right: Sequence[str] | None = None,
+    pitch: float | None = None,
 ) -> Shape:
     """The shape of a part.
 
     `mirrored` exchanges left and right. `upright` stands a load between the rails (`can_stand`). `left` and `right` are
-    the studs of a busbar or splice on either side, from the top; without them they stand to the right.
+    the studs of a busbar or splice on either side, from the top (without them all stand to the right), `pitch` apart.
     """
     style = style or Style()
-    shape = _shape(part, job, style, upright, left, right)
+    shape = _shape(part, job, style, upright, left, right, pitch)
     return mirror(shape) if mirrored else shape
 
 
@@ -132,13 +140,19 @@ def end_shape(terminal: str, *, capped: bool) -> Shape:
 
 
 def _shape(
-    part: Part, job: Job, style: Style, upright: bool, left: Sequence[str] | None, right: Sequence[str] | None
+    part: Part,
+    job: Job,
+    style: Style,
+    upright: bool,
+    left: Sequence[str] | None,
+    right: Sequence[str] | None,
+    pitch: float | None,
 ) -> Shape:
     kind, symbol, terminals = part.kind, own_symbol(part), part.terminals
     if symbol == "box":
         return _box(part, style)
     if kind in ("busbar", "splice"):
-        return _bar(part, style, left or (), terminals if right is None else right)
+        return _bar(part, pitch or style.row, left or (), terminals if right is None else right)
     if kind == "fuse-block":
         return _block(part, job, style)
     if kind == "connector":
@@ -164,7 +178,7 @@ def _shape(
         if kind in ALONG:
             drawn, width, height = ALONG[kind]
             if symbol == "motor":
-                drawn, width, height = "motor", 6.0, 6.0
+                drawn, width, height = "motor", 5.0, 5.0
             ports = (
                 Port(terminals[0], 0.0, height / 2, "left"),
                 Port(terminals[1], width, height / 2, "right"),
@@ -220,9 +234,9 @@ def _box(part: Part, style: Style) -> Shape:
     sides = _sides(part)
     names = {t: short_name(part, t) for t in part.terminals}
     wide = [max((text.width(names[t]) for t in sides[s]), default=0.0) for s in ("left", "right")]
-    pitch = {s: max([BELOW] + [text.width(names[t]) + 1.5 for t in sides[s]]) for s in ("top", "bottom")}
+    pitch = {s: up(max([BELOW] + [text.width(names[t]) + 1.5 for t in sides[s]])) for s in ("top", "bottom")}
     along = max(len(sides["top"]) * pitch["top"], len(sides["bottom"]) * pitch["bottom"])
-    width = max(14.0, sum(wide) + 5.0, along + 1.0)
+    width = up(max(14.0, sum(wide) + 5.0, along + 1.0))
     rows = max(len(sides["left"]), len(sides["right"]), 1)
     top = PAD + (text.CAP_HEIGHT + 0.5 if sides["top"] else 0.0)
     bottom = PAD + (text.CAP_HEIGHT + 0.5 if sides["bottom"] else 0.0)
@@ -285,13 +299,13 @@ def _half(part: Part, style: Style) -> Shape:
     return Shape(part.id, part.kind, HALF, 4.0 + max(len(ports) - 1, 0) * style.row, ports)
 
 
-def _bar(part: Part, style: Style, left: Sequence[str], right: Sequence[str]) -> Shape:
+def _bar(part: Part, pitch: float, left: Sequence[str], right: Sequence[str]) -> Shape:
     width = BAR if part.kind == "busbar" else 2.0
     rows = max(len(left), len(right), 1)
     end = 2.0 if part.kind == "busbar" else 1.0
-    ports = [Port(t, 0.0, end + i * style.row, "left") for i, t in enumerate(left)]
-    ports += [Port(t, width, end + i * style.row, "right") for i, t in enumerate(right)]
-    return Shape(part.id, part.kind, width, 2 * end + (rows - 1) * style.row, tuple(ports))
+    ports = [Port(t, 0.0, end + i * pitch, "left") for i, t in enumerate(left)]
+    ports += [Port(t, width, end + i * pitch, "right") for i, t in enumerate(right)]
+    return Shape(part.id, part.kind, width, 2 * end + (rows - 1) * pitch, tuple(ports))
 
 
 def _block(part: Part, job: Job, style: Style) -> Shape:
@@ -306,9 +320,10 @@ def _block(part: Part, job: Job, style: Style) -> Shape:
     fuse_width = ALONG["fuse"][1]
     inner = max([fuse_width + 4.0] + [text.width(c) for c in captions.values()])
     numbers = max([text.width(names[t]) for t in ways], default=0.0)
-    width = BLOCK_BUS + 1.0 + inner + 1.5 + numbers + 1.0
+    inner, numbers = up(inner), up(numbers)
+    width = BLOCK_BUS + 1.0 + inner + 1.5 + numbers + 1.5
     top = 7.0  # a caption stands above its fuse
-    height = top + max(len(ways) - 1, 0) * style.row + PAD
+    height = top + max(len(ways) - 1, 0) * style.way + PAD
     ports: list[Port] = []
     inside: list[tuple[float, float, Shape]] = []
     texts: list[ShapeText] = []
@@ -318,7 +333,7 @@ def _block(part: Part, job: Job, style: Style) -> Shape:
         elif names[t] == "-":
             ports.append(Port(t, width / 2, height, "bottom", "-"))
         else:
-            y = top + ways.index(t) * style.row
+            y = top + ways.index(t) * style.way
             ports.append(Port(t, width, y, "right", names[t]))
             middle = BLOCK_BUS + 1.0 + inner / 2
             texts.append(ShapeText(middle, y - 2.2, captions[t], "middle"))
