@@ -41,17 +41,17 @@ def module(regular: TTFont, bold: TTFont) -> str:
     lines = [
         '"""Widths of Liberation Sans (metric-compatible with Arial and Helvetica). Made by tools/font_table.py: do not edit.',
         "",
-        "All figures in font units, UNITS_PER_EM of them to one em (the font size). A code point that is in no table takes",
+        "All figures in font units, UNITS of them to one em (the font size). A code point that is in no table takes",
         'DEFAULT, an East Asian wide one WIDE, a combining mark nothing."""',
         "",
-        f"UNITS_PER_EM = {units}",
+        f"UNITS = {units}",
         f"CAP_HEIGHT = {regular['OS/2'].sCapHeight or _height(regular, 'H')}  # of the letter H",
         f"ASCENT = {regular['hhea'].ascent}",
         f"DESCENT = {-regular['hhea'].descent}  # below the baseline",
         f"DEFAULT = {regular['hmtx']['H'][0]}  # as wide as an H: few letters of any script are wider",
         f"WIDE = {units}",
     ]
-    for name, font in (("ADVANCES", regular), ("BOLD_ADVANCES", bold)):
+    for name, font in (("WIDTHS", regular), ("BOLD_WIDTHS", bold)):
         lines.append(f"{name}: dict[int, int] = {{")
         items = [f"{point}: {width}," for point, width in widths(font).items()]
         lines += ["    " + " ".join(items[i : i + 9]) for i in range(0, len(items), 9)]

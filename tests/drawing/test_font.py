@@ -17,13 +17,13 @@ FOLDERS = (Path("/usr/share/fonts/truetype/liberation"), Path("/usr/share/fonts/
 def test_widths_match_published_helvetica_metrics() -> None:
     # Adobe core 14 AFM, Helvetica, thousandths of an em, from memory: metric-compatible fonts keep these to rounding
     for letter, thousandths in {"A": 667, "i": 222, "W": 944, "m": 833, "0": 556, " ": 278, "+": 584}.items():
-        assert font.ADVANCES[ord(letter)] * 1000 / font.UNITS_PER_EM == pytest.approx(thousandths, abs=1), letter
+        assert font.WIDTHS[ord(letter)] * 1000 / font.UNITS == pytest.approx(thousandths, abs=1), letter
 
 
 def test_every_sign_of_the_trade_has_a_width() -> None:
     for sign in "ABCxyz0189.,:;+-/()[]²°×–—−µμΩΩ→←↑↓…≤≥≈±%äöüßéñłščŽ€½□":
-        assert ord(sign) in font.ADVANCES, sign
-        assert ord(sign) in font.BOLD_ADVANCES, sign
+        assert ord(sign) in font.WIDTHS, sign
+        assert ord(sign) in font.BOLD_WIDTHS, sign
 
 
 def test_the_table_is_that_of_the_font() -> None:

@@ -1,15 +1,15 @@
 """Widths of Liberation Sans (metric-compatible with Arial and Helvetica). Made by tools/font_table.py: do not edit.
 
-All figures in font units, UNITS_PER_EM of them to one em (the font size). A code point that is in no table takes
+All figures in font units, UNITS of them to one em (the font size). A code point that is in no table takes
 DEFAULT, an East Asian wide one WIDE, a combining mark nothing."""
 
-UNITS_PER_EM = 2048
+UNITS = 2048
 CAP_HEIGHT = 1409  # of the letter H
 ASCENT = 1854
 DESCENT = 434  # below the baseline
 DEFAULT = 1479  # as wide as an H: few letters of any script are wider
 WIDE = 2048
-ADVANCES: dict[int, int] = {
+WIDTHS: dict[int, int] = {
     32: 569, 33: 569, 34: 727, 35: 1139, 36: 1139, 37: 1821, 38: 1366, 39: 391, 40: 682,
     41: 682, 42: 797, 43: 1196, 44: 569, 45: 682, 46: 569, 47: 569, 48: 1139, 49: 1139,
     50: 1139, 51: 1139, 52: 1139, 53: 1139, 54: 1139, 55: 1139, 56: 1139, 57: 1139, 58: 569,
@@ -74,7 +74,7 @@ ADVANCES: dict[int, int] = {
     9644: 2048, 9650: 2027, 9658: 2027, 9660: 2027, 9668: 2027, 9674: 1012, 9675: 1237, 9679: 1237, 9688: 1237,
     9689: 1237, 9702: 726,
 }
-BOLD_ADVANCES: dict[int, int] = {
+BOLD_WIDTHS: dict[int, int] = {
     32: 569, 33: 682, 34: 971, 35: 1139, 36: 1139, 37: 1821, 38: 1479, 39: 487, 40: 682,
     41: 682, 42: 797, 43: 1196, 44: 569, 45: 682, 46: 569, 47: 569, 48: 1139, 49: 1139,
     50: 1139, 51: 1139, 52: 1139, 53: 1139, 54: 1139, 55: 1139, 56: 1139, 57: 1139, 58: 682,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wiregen.built.font import BOLD_ADVANCES, CAP_HEIGHT, DEFAULT, UNITS_PER_EM, ADVANCES
+from wiregen.built.font import BOLD_WIDTHS, CAP_HEIGHT, DEFAULT, UNITS, WIDTHS
 from wiregen.layout.geometry import Point
 
 FONT = "Liberation Sans, Arial, Helvetica, sans-serif"  # all three of one width
@@ -68,7 +68,7 @@ def corners(points: Iterable[Point]) -> str:
 
 def text_width(text: str, height: float, strong: bool = False) -> float:
     """Width of a text whose capital letters are `height` mm high. [mm]"""
-    widths = BOLD_ADVANCES if strong else ADVANCES
+    widths = BOLD_WIDTHS if strong else WIDTHS
     return sum(widths.get(ord(c), DEFAULT) for c in text) * height / CAP_HEIGHT
 
 
@@ -84,9 +84,9 @@ def text(
     words = printable(words)
     if not words.strip():
         return ""
-    known = all(ord(c) in ADVANCES for c in words)
+    known = all(ord(c) in WIDTHS for c in words)
     return (
-        f"<text{attributes(x=at[0], y=at[1], font_size=height * UNITS_PER_EM / CAP_HEIGHT)}"
+        f"<text{attributes(x=at[0], y=at[1], font_size=height * UNITS / CAP_HEIGHT)}"
         + attributes(
             text_anchor=anchor if anchor != "start" else None,
             font_weight="bold" if strong else None,

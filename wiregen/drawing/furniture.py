@@ -1,0 +1,204 @@
+"""What stands around the diagram: frame and zones (ISO 5457), title block (ISO 7200), legend, findings, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.drawing import svg
+from wiregen.drawing.colours import BY_LETTERS, PRINT
+from wiregen.drawing.strokes import GROUP, Strokes
+from wiregen.layout import text
+from wiregen.layout.geometry import Box, Furniture, Geometry, Point, Port, Shape, Sheet
+
+FRAME, RULE = 0.7, 0.25  # line widths [mm]
+ZONE = 50.0  # pitch of the zone marks, from the middle of the sheet outwards [mm] (ISO 5457, from memory)
+CAP = 2.5  # lettering [mm]
+PITCH = CAP * text.LINE_PITCH
+INK, FAINT = "#000", "#444"
+# severity -> fill, edge, digits: told apart in grey as dark, light with a bold edge, white with a thin edge
+BADGES = {"danger": ("#b3001b", "#b3001b", "#fff"), "warning": ("#ffd24d", "#000", "#000"),
+          "advice": ("#fff", "#000", "#000")}  # fmt: skip
+
+
+def frame(sheet: Sheet) -> str:
+    """The frame with zone marks in its margin and centring marks; nothing where the sheet has no frame."""
+    box = sheet.frame
+    if not box.width:
+        return ""
+    content = [svg.element("rect", x=box.x, y=box.y, width=box.width, height=box.height, fill="none", stroke=INK,
+                           stroke_width=FRAME)]  # fmt: skip
+    for marks, start, end, upright in (
+        (_zones(box.x, box.right, False), box.y - 5, box.bottom, False),
+        (_zones(box.y, box.bottom, True), box.x - 5, box.right, True),
+    ):
+        for low, high, name in marks:
+            middle = (low + high) / 2
+            for edge in (start, end):
+                at = (edge + 2.5, middle) if upright else (middle, edge + 2.5)
+                content.append(svg.text((at[0], at[1] + CAP / 2), name, CAP, "middle", fill=FAINT))
+                if name != marks[0][2]:
+                    a, b = ((edge, low), (edge + 5, low)) if upright else ((low, edge), (low, edge + 5))
+                    content.append(svg.line(a, b, stroke=FAINT, stroke_width=RULE))
+    x, y = (box.x + box.right) / 2, (box.y + box.bottom) / 2
+    for a, b in (
+        ((x, box.y - 5), (x, box.y + 3)),
+        ((x, box.bottom + 5), (x, box.bottom - 3)),
+        ((box.x - 5, y), (box.x + 3, y)),
+        ((box.right + 5, y), (box.right - 3, y)),
+    ):
+        content.append(svg.line(a, b, stroke=INK, stroke_width=FRAME))
+    return svg.group(content, _class="frame")
+
+
+def _zones(low: float, high: float, letters: bool) -> list[tuple[float, float, str]]:
+    """Fields of one side: from, to, name."""
+    count = max(round((high - low) / ZONE), 1)
+    pitch = (high - low) / count
+    names = "ABCDEFGHJKLMNPQRSTUVWXYZ" if letters else [str(i + 1) for i in range(count)]
+    return [(low + i * pitch, low + (i + 1) * pitch, names[i]) for i in range(count)]
+
+
+def badge(at: Point, size: float, number: int, severity: str) -> str:
+    """A numbered disc for a finding."""
+    fill, edge, digits = BADGES.get(severity, BADGES["advice"])
+    width = 0.5 if severity == "warning" else 0.25
+    disc = svg.element("circle", cx=at[0], cy=at[1], r=size / 2 - width / 2, fill=fill, stroke=edge, stroke_width=width)
+    cap = min(CAP, size * (0.55 if number < 10 else 0.45))
+    return disc + svg.text((at[0], at[1] + cap / 2), str(number), cap, "middle", True, fill=digits)
+
+
+def draw(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> Iterator[str]:
+    """Title block, legend, list of findings and cautions, each in the box that the layout keeps for it."""
+    for piece in sheet.furniture:
+        if piece.kind == "title":
+            yield _title(geometry, sheet, piece)
+        elif piece.kind == "legend" and geometry.legend:
+            yield _legend(geometry, piece, strokes)
+        elif piece.kind == "findings" and geometry.finding_list:
+            yield _findings(geometry, piece)
+        elif piece.kind == "cautions" and geometry.cautions:
+            yield _cautions(geometry, piece)
+
+
+def _title(geometry: Geometry, sheet: Sheet, piece: Furniture) -> str:
+    """Cells in rows, the title the widest."""
+    box = piece.box
+    said = dict(geometry.title_block)
+    said["sheet"] = f"{sheet.number} of {sheet.of}"
+    fields = [(name, words) for name, words in said.items() if name != "title"]
+    content = [svg.element("rect", x=box.x, y=box.y, width=box.width, height=box.height, fill="#fff", stroke=INK,
+                           stroke_width=FRAME)]  # fmt: skip
+    rows = max(2, min(4, int(box.height // 8)))
+    columns = -(-len(fields) // (rows - 1))
+    high = box.height / rows
+    content += _cell(Box(box.x, box.y, box.width, high), "title", said.get("title", ""), strong=True)
+    for i, (name, words) in enumerate(fields):
+        row, column = divmod(i, columns)
+        wide = box.width / columns
+        cell = Box(box.x + column * wide, box.y + (row + 1) * high, wide, high)
+        content += _cell(cell, name, words)
+        if column:
+            content.append(svg.line((cell.x, cell.y), (cell.x, cell.bottom), stroke=INK, stroke_width=RULE))
+        else:
+            content.append(svg.line((box.x, cell.y), (box.right, cell.y), stroke=INK, stroke_width=RULE))
+    return svg.group(content, _class="title-block", data_box=_words(box))
+
+
+def _cell(box: Box, name: str, words: str, strong: bool = False) -> list[str]:
+    """A field's name over what it says; on one line where the cell is low."""
+    words = fit(words, box.width - 3, CAP, strong)
+    if box.height >= 2 * CAP + 2.8:
+        gap = (box.height - 2 * CAP) / 3
+        return [
+            svg.text((box.x + 1.5, box.y + gap + CAP), name, CAP, fill=FAINT),
+            svg.text((box.x + 1.5, box.y + 2 * gap + 2 * CAP), words, CAP, strong=strong),
+        ]
+    y = box.y + (box.height + CAP) / 2
+    indent = text.width(name) + 3.0
+    return [
+        svg.text((box.x + 1.5, y), name, CAP, fill=FAINT),
+        svg.text((box.x + indent, y), fit(words, box.width - indent - 1.5, CAP, strong), CAP, strong=strong),
+    ]
+
+
+def fit(words: str, room: float, cap: float, strong: bool = False) -> str:
+    """The words, cut with an ellipsis where they are longer than the room."""
+    words = svg.printable(words)
+    if svg.text_width(words, cap, strong) <= room:
+        return words
+    while words and svg.text_width(words + "…", cap, strong) > room:
+        words = words[:-1]
+    return words.rstrip() + "…"
+
+
+def _heading(box: Box, words: str) -> str:
+    return svg.text((box.x, box.y + CAP), words, CAP, strong=True)
+
+
+def _legend(geometry: Geometry, piece: Furniture, strokes: Strokes) -> str:
+    """Letters with a stroke of their colour, symbols with their meaning, in as many columns as the box takes."""
+    box = piece.box
+    content = [_heading(box, "Legend")]
+    rows = max(1, int((box.height - PITCH - 0.5) // PITCH))
+    wide = max(22.0 + text.width(meaning) for _, meaning in geometry.legend)
+    for i, (mark, meaning) in enumerate(geometry.legend):
+        column, row = divmod(i, rows)
+        x, y = box.x + column * wide, box.y + (row + 1) * PITCH + 0.5 + CAP
+        content.append(svg.text((x, y), mark if mark in BY_LETTERS else "", CAP))
+        content.append(_sample((x + 10, y - CAP / 2), mark, strokes))
+        content.append(svg.text((x + 20, y), meaning, CAP))
+    return svg.group(content, _class="legend", data_box=_words(box))
+
+
+def _sample(at: Point, mark: str, strokes: Strokes) -> str:
+    """A short run in the colour of the letters, or the symbol of that name."""
+    x, y = at
+    if mark in BY_LETTERS:
+        ends = ((x, y), (x + 8, y))
+        drawn = svg.line(*ends, stroke="#222", stroke_width=0.9)
+        drawn += svg.line(*ends, stroke=PRINT[BY_LETTERS[mark]], stroke_width=0.6)
+        if mark == "GNYE":
+            drawn += svg.line(*ends, stroke=PRINT["yellow"], stroke_width=0.6, stroke_dasharray="1.8,1.8")
+        return drawn
+    sizes = {"earth": (6.0, 5.0), "frame": (6.0, 5.0), "loose": (3.0, 3.0), "capped": (3.0, 3.0)}
+    if mark not in sizes:
+        return ""
+    width, height = sizes[mark]
+    shape = Shape("", mark, width, height, (Port("", 0.0, height / 2, "left"),))
+    place = f"translate({svg.num(x + 4 - 0.6 * width / 2)} {svg.num(y - 0.6 * height / 2)}) scale(0.6)"
+    return svg.group([strokes.of(shape, "")], transform=place, **GROUP)
+
+
+def _findings(geometry: Geometry, piece: Furniture) -> str:
+    """The list that the numbered marks point to. What does not fit is counted, never silently left out."""
+    box = piece.box
+    content = [_heading(box, "Findings")]
+    y = box.y + PITCH + 0.5
+    done = 0
+    for number, severity, words in geometry.finding_list:
+        lines = text.wrap(svg.printable(f"{severity}: {words}"), box.width - 6)
+        last = done == len(geometry.finding_list) - 1
+        if y + (len(lines) + (0 if last else 1)) * PITCH > box.bottom + 0.01:
+            break
+        content.append(badge((box.x + 2, y + PITCH / 2), 3.6, number, severity))
+        for i, line in enumerate(lines):
+            content.append(svg.text((box.x + 5.5, y + i * PITCH + (PITCH + CAP) / 2), line, CAP))
+        y += len(lines) * PITCH
+        done += 1
+    left = len(geometry.finding_list) - done
+    if left:
+        more = f"and {left} more: see the list that `wiregen check` prints"
+        content.append(svg.text((box.x + 5.5, y + (PITCH + CAP) / 2), more, CAP, strong=True))
+    return svg.group(content, _class="findings", data_box=_words(box))
+
+
+def _cautions(geometry: Geometry, piece: Furniture) -> str:
+    """What whoever wires by the drawing has to know; wrapped to the box."""
+    box = piece.box
+    lines = [line for words in geometry.cautions for line in text.wrap(svg.printable(words), box.width)]
+    content = [svg.text((box.x, box.y + CAP + i * PITCH), line, CAP) for i, line in enumerate(lines)]
+    return svg.group(content, _class="cautions", data_box=_words(box))
+
+
+def _words(box: Box) -> str:
+    return " ".join(svg.num(n) for n in (box.x, box.y, box.width, box.height))

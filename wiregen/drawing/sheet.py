@@ -1,0 +1,143 @@
+"""One sheet as SVG: parts by their symbols, runs in their insulation colours, and all that stands around them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.drawing import furniture, svg
+from wiregen.drawing.colours import UNKNOWN, printed
+from wiregen.drawing.strokes import GROUP, Strokes
+from wiregen.layout import text
+from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, Outline, PlacedPart, Run, Sheet
+
+CORE, EDGE = 0.6, 0.15  # width of a conductor's colour, and of the dark edge on either side [mm]
+STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
+TERMINAL, JUNCTION, CONTINUATION = 0.5, 0.9, 0.9  # radii [mm]
+INK = "#000"
+_TITLES = {"loose": "bare end", "capped": "insulated end"}
+
+
+def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
+    """The SVG text of one sheet."""
+    width, height = svg.num(sheet.width), svg.num(sheet.height)
+    of = f", sheet {sheet.number} of {sheet.of}" if sheet.of > 1 else ""
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm"'
+        f' viewBox="0 0 {width} {height}" font-family="{svg.FONT}" data-sheet="{sheet.number}"'
+        f' data-sheets="{sheet.of}">'
+        f"<title>{svg.escape(geometry.title + of)}</title>"
+        f"<desc>{svg.escape(geometry.description)}</desc>"
+    )
+    body = [
+        svg.element("rect", _class="paper", width=sheet.width, height=sheet.height, fill="#fff"),
+        furniture.frame(sheet),
+        *(_outline(outline) for outline in sheet.outlines),
+        *(_run(run, geometry.colours.get(run.id, ())) for run in sheet.runs),
+        *(_part(part, strokes) for part in sheet.parts),
+        *(
+            svg.element("circle", _class="junction", cx=x, cy=y, r=JUNCTION, fill=INK)
+            for x, y in sheet.junctions
+        ),
+        *(_label(label) for label in sheet.labels),
+        *(_mark(mark) for mark in sheet.marks),
+        *furniture.draw(geometry, sheet, strokes),
+    ]
+    return head + "\n" + "\n".join(line for line in body if line) + "\n</svg>\n"
+
+
+def box_words(box: Box) -> str:
+    """A box as `data-box` has it."""
+    return " ".join(svg.num(n) for n in (box.x, box.y, box.width, box.height))
+
+
+def _part(part: PlacedPart, strokes: Strokes) -> str:
+    place = f"translate({svg.num(part.box.x)} {svg.num(part.box.y)})"
+    content = [svg.group([strokes.of(part.shape, part.kind)], _class="symbol", transform=place, **GROUP)]
+    content += [
+        svg.element(
+            "circle", _class="terminal", data_terminal=name, cx=x, cy=y, r=TERMINAL,
+            fill="#fff", stroke=INK, stroke_width=0.2,
+        )
+        for name, (x, y) in part.terminals.items()
+    ]  # fmt: skip
+    if part.kind in _TITLES:  # an end in the air is a terminal, and no part
+        return svg.group(content, title=f"{_TITLES[part.kind]} {part.id}", _class="end", data_box=box_words(part.box))
+    return svg.group(
+        content,
+        title=f"{part.kind} {part.id}",
+        _class="part",
+        data_part=part.id,
+        data_kind=part.kind,
+        data_box=box_words(part.box),
+    )
+
+
+def _run(run: Run, colours: tuple[str, ...]) -> str:
+    if run.kind == "link":
+        path = svg.element("path", _class="run", d=svg.course(run.points), fill="none", stroke=INK, stroke_width=0.5)
+        return svg.group([path], title=f"{run.from_} joined to {run.to}", _class="link", data_from=run.from_, data_to=run.to)
+    colour = printed(colours[0]) if colours else UNKNOWN
+    around = {"points": svg.corners(run.points), "fill": "none", "stroke_linejoin": "round"}
+    content = [
+        svg.element("polyline", _class="edge", **around, stroke="#222", stroke_width=CORE + 2 * EDGE),
+        svg.element(
+            "path", _class="run", d=svg.course(run.points), fill="none", stroke=colour, stroke_width=CORE,
+            stroke_linejoin="round",
+        ),
+    ]  # fmt: skip
+    content += [
+        svg.element(
+            "polyline", _class="stripe", **around, stroke=printed(second), stroke_width=CORE, stroke_dasharray=STRIPE
+        )
+        for second in colours[1:2]
+    ]
+    words = f"{run.id}: {'/'.join(colours) + ' ' if colours else ''}conductor from {run.from_} to {run.to}"
+    return svg.group(
+        content, title=words, _class="conductor", data_conductor=run.id, data_from=run.from_, data_to=run.to
+    )
+
+
+def lines_of(label: Label) -> Iterator[str]:
+    """The lines of a label as text elements."""
+    box, cap = label.box, label.height
+    if label.upright:  # read from the right: the box is as high as the text is long
+        box = Box(0.0, 0.0, label.box.height, label.box.width)
+    x = {"start": box.x, "middle": box.x + box.width / 2, "end": box.right}[label.anchor]
+    y = box.y + (box.height - text.height(len(label.lines), cap)) / 2 + text.ASCENT * cap
+    for i, line in enumerate(label.lines):
+        yield svg.text((x, y + i * text.LINE_PITCH * cap), line, cap, label.anchor, label.strong)
+
+
+def _label(label: Label) -> str:
+    content = list(lines_of(label))
+    if label.upright:
+        turned = f"translate({svg.num(label.box.x)} {svg.num(label.box.bottom)}) rotate(-90)"
+        content = [svg.group(content, transform=turned)]
+    return svg.group(content, _class="label", data_for=label.for_, data_box=box_words(label.box), fill=INK)
+
+
+def _outline(outline: Outline) -> str:
+    box = outline.box
+    return svg.group(
+        [
+            svg.element(
+                "rect", x=box.x, y=box.y, width=box.width, height=box.height, rx=1.5, fill="none", stroke="#444",
+                stroke_width=0.25, stroke_dasharray="6,1.2,0.8,1.2",
+            )
+        ],
+        title=outline.title or outline.place,
+        _class="place",
+        data_place=outline.place,
+    )  # fmt: skip
+
+
+def _mark(mark: FindingMark) -> str:
+    box = mark.box
+    return svg.group(
+        [furniture.badge((box.x + box.width / 2, box.y + box.height / 2), min(box.width, box.height), mark.number, mark.severity)],
+        title=f"{mark.severity} {mark.number}: {mark.rule} on {mark.for_}",
+        _class="finding",
+        data_rule=mark.rule,
+        data_for=mark.for_,
+        data_box=box_words(box),
+    )
