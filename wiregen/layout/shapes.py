@@ -10,7 +10,7 @@ Proportions follow IEC 60617 (which fixes shape, not size), on the 2.5 mm module
 | fuse breaker switch isolator shunt diode | along the run | in (0, h/2), out (w, h/2) |
 | voltage-relay low-voltage-disconnect | box along the run | in, out at the first row, - below |
 | relay | 30 and 87 in the first row, 87a in the next, 85 and 86 in the last | left 30 85, right 87 87a 86 |
-| connector | a contact pair in each row, a left, b right | one row a pole |
+| connector | a contact pair in each row, a left, b right, pole's name above | one row a pole |
 | plug socket | half a pair: the terminal is in the middle of the row | one row a pole |
 | fuse-block | outline, bus bar inside at the left, way fuses `inside` | in left, ways right, - below |
 | busbar splice | upright bar; studs on either side | (0, y) or (w, y) |
@@ -71,7 +71,8 @@ ON_LEADS = frozenset(  # symbols whose upper and lower terminals are at the end 
      "earth", "frame")
 )  # fmt: skip
 BAR = 2.5  # width of a busbar
-HALF = 5.0  # width of one half of a connector
+HALF = 5.0  # width of one half of a connector, where its poles have short names
+POLE = 4.0  # from a connector's top to its first pole, whose name stands above
 BLOCK_BUS = 3.0  # from a block's left edge to its bus bar
 PAD = 4.0  # from a box's corner to its first port
 BELOW = 7.5  # between two ports on the lower side of a box
@@ -279,6 +280,7 @@ def _relay(part: Part, style: Style) -> Shape:
 
 def _connector(part: Part, style: Style) -> Shape:
     """Poles in rows; side a at the left, b at the right."""
+    half = _half_width([short_name(part, t).partition(".")[2] for t in part.terminals])
     poles: list[str] = []
     ports: list[Port] = []
     for t in part.terminals:
@@ -286,17 +288,23 @@ def _connector(part: Part, style: Style) -> Shape:
         if pole not in poles:
             poles.append(pole)
         a = side != "b"
-        y = 2.0 + poles.index(pole) * style.row
-        ports.append(Port(t, 0.0 if a else 2 * HALF, y, "left" if a else "right", pole if a else ""))
-    return Shape(part.id, "connector", 2 * HALF, 4.0 + max(len(poles) - 1, 0) * style.row, tuple(ports))
+        y = POLE + poles.index(pole) * style.row
+        ports.append(Port(t, 0.0 if a else 2 * half, y, "left" if a else "right", pole if a else ""))
+    return Shape(part.id, "connector", 2 * half, POLE + 2.0 + max(len(poles) - 1, 0) * style.row, tuple(ports))
 
 
 def _half(part: Part, style: Style) -> Shape:
     """Half a pair: each terminal in the middle of its row, reached from either side."""
+    half = _half_width([short_name(part, t) for t in part.terminals])
     ports = tuple(
-        Port(t, HALF / 2, 2.0 + i * style.row, "left", short_name(part, t)) for i, t in enumerate(part.terminals)
+        Port(t, half / 2, POLE + i * style.row, "left", short_name(part, t)) for i, t in enumerate(part.terminals)
     )
-    return Shape(part.id, part.kind, HALF, 4.0 + max(len(ports) - 1, 0) * style.row, ports)
+    return Shape(part.id, part.kind, half, POLE + 2.0 + max(len(ports) - 1, 0) * style.row, ports)
+
+
+def _half_width(poles: Sequence[str]) -> float:
+    """Width of one half of a connector: the name of each pole stands above its conductor."""
+    return up(max([HALF] + [text.width(name) + 3.0 for name in poles if name not in ("+", "-")]))
 
 
 def _bar(part: Part, pitch: float, left: Sequence[str], right: Sequence[str]) -> Shape:
