@@ -1,9 +1,9 @@
 """Made by `python -m wiregen.build` from grammar/netlist.lark. Do not edit."""
 
-FINGERPRINT = 1610674498
-GRAMMAR = 217793526
+FINGERPRINT = 2709136148
+GRAMMAR = 1740363350
 LARK = '1.3.1'
-SCANNER = '(?P<GOES_ON>(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\r\n?|\n))+(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?=--|[–—―]))|(?P<QUANTITY>(?:AWG[ \t\xa0\u2002-\u200b\u202f]*\\d+(?:\\/0)?|(?:\\d+\\/\\d+|[+−-]?\\d+(?:\\.\\d+)?(?:e[+-]?\\d+)?)(?:[ \t\xa0\u2002-\u200b\u202f]*(?:ohm-mm2\\/m|ohm-mm²\\/m|mohm\\/km|ohm\\/km|mohm\\/m|mΩ\\/km|Ω\\/km|mΩ\\/m|ohm\\/m|auto-mm|Ω\\/m|mV\\/degC|mA\\/degC|V\\/degC|%\\/degC|K\\/W|degC\\/W|mV\\/°C|V\\/°C|%\\/°C|°C\\/W|mV\\/K|mA\\/K|V\\/K|%\\/K|1\\/K|degC|degF|°C|°F|inches|inch|feet|foot|ft|mAh|kAh|Ah|kWh|Wh|kW|mW|kA|mA|uA|µA|μA|mV|kV|Nm|AWG|days|day|min|kA\\^2s|A\\^2s|kA2s|A2s|kA²s|A²s|mm\\^2|mm2|mm²|cm2|cm²|ohm-m|mohm|uohm|kohm|ohm|mΩ|µΩ|μΩ|kΩ|Ω|mm|cm|km|ms|m|s|h|A|V|W|K|%))?(?:[ \t\xa0\u2002-\u200b\u202f]*\\.\\.[ \t\xa0\u2002-\u200b\u202f]*[+−-]?\\d+(?:\\.\\d+)?(?:e[+-]?\\d+)?(?:[ \t\xa0\u2002-\u200b\u202f]*(?:ohm-mm2\\/m|ohm-mm²\\/m|mohm\\/km|ohm\\/km|mohm\\/m|mΩ\\/km|Ω\\/km|mΩ\\/m|ohm\\/m|auto-mm|Ω\\/m|mV\\/degC|mA\\/degC|V\\/degC|%\\/degC|K\\/W|degC\\/W|mV\\/°C|V\\/°C|%\\/°C|°C\\/W|mV\\/K|mA\\/K|V\\/K|%\\/K|1\\/K|degC|degF|°C|°F|inches|inch|feet|foot|ft|mAh|kAh|Ah|kWh|Wh|kW|mW|kA|mA|uA|µA|μA|mV|kV|Nm|AWG|days|day|min|kA\\^2s|A\\^2s|kA2s|A2s|kA²s|A²s|mm\\^2|mm2|mm²|cm2|cm²|ohm-m|mohm|uohm|kohm|ohm|mΩ|µΩ|μΩ|kΩ|Ω|mm|cm|km|ms|m|s|h|A|V|W|K|%))?)?)(?![\\w²^\\/]|-\\w|\\.[\\w.]))|(?P<TWO_COLOURS>[^\\W\\d_]+\\/[^\\W\\d_]+(?!\\w))|(?P<TOLERANCE>\\+-|±)|(?P<NAME>\\w+(?:-\\w+)*(?:\\.(?:\\w+(?:-\\w+)*|[+-](?!\\w)))*(?:\\.\\.\\w+(?:-\\w+)*(?:\\.\\w+(?:-\\w+)*)*)?)|(?P<_COMMA>,(?:(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\r\n?|\n))+|(?!\\d)|(?<=[^\\d],)|(?<=[^\\W\\d]\\d,)))|(?P<TITLE>"(?:[^"\\\\\r\n]|\\\\[^\r\n])*"|[“”„](?:[^“”„"\r\n])*[“”])|(?P<_NL>(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\r\n?|\n))+)|(?P<BLANK><[^\\W\\d]\\w*(?:-\\w+)*>)|(?P<SPACE>(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])+)|(?P<CLOSE>\\][ \t]*--(?!-))|(?P<OPEN>--[ \t]*\\[)|(?P<COMMENT>#[^\r\n]*)|(?P<JOIN>--(?![-\\[>]))|(?P<SIGN>[+-](?![\\w+.\\[-]))|(?P<CLOSE_BRACE>\\})|(?P<OPEN_BRACE>\\{)|(?P<_COLON>:)'
+SCANNER = '(?P<GOES_ON>(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\n|\r\n|\r(?!\n)))+(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?=--|[–—―]))|(?P<QUANTITY>(?:AWG[ \t\xa0\u2002-\u200b\u202f]*\\d+(?:\\/0)?|(?:\\d+\\/\\d+|[+−-]?\\d+(?:\\.\\d+)?(?:e[+-]?\\d+)?)(?:[ \t\xa0\u2002-\u200b\u202f]*(?:ohm-mm2\\/m|ohm-mm²\\/m|mohm\\/km|ohm\\/km|mohm\\/m|mΩ\\/km|Ω\\/km|mΩ\\/m|ohm\\/m|auto-mm|Ω\\/m|mV\\/degC|mA\\/degC|V\\/degC|%\\/degC|K\\/W|degC\\/W|mV\\/°C|V\\/°C|%\\/°C|°C\\/W|mV\\/K|mA\\/K|V\\/K|%\\/K|1\\/K|degC|degF|°C|°F|inches|inch|feet|foot|ft|mAh|kAh|Ah|kWh|Wh|kW|mW|kA|mA|uA|µA|μA|mV|kV|Nm|AWG|days|day|min|kA\\^2s|A\\^2s|kA2s|A2s|kA²s|A²s|mm\\^2|mm2|mm²|cm2|cm²|ohm-m|mohm|uohm|kohm|ohm|mΩ|µΩ|μΩ|kΩ|Ω|mm|cm|km|ms|m|s|h|A|V|W|K|%))?(?:[ \t\xa0\u2002-\u200b\u202f]*\\.\\.[ \t\xa0\u2002-\u200b\u202f]*[+−-]?\\d+(?:\\.\\d+)?(?:e[+-]?\\d+)?(?:[ \t\xa0\u2002-\u200b\u202f]*(?:ohm-mm2\\/m|ohm-mm²\\/m|mohm\\/km|ohm\\/km|mohm\\/m|mΩ\\/km|Ω\\/km|mΩ\\/m|ohm\\/m|auto-mm|Ω\\/m|mV\\/degC|mA\\/degC|V\\/degC|%\\/degC|K\\/W|degC\\/W|mV\\/°C|V\\/°C|%\\/°C|°C\\/W|mV\\/K|mA\\/K|V\\/K|%\\/K|1\\/K|degC|degF|°C|°F|inches|inch|feet|foot|ft|mAh|kAh|Ah|kWh|Wh|kW|mW|kA|mA|uA|µA|μA|mV|kV|Nm|AWG|days|day|min|kA\\^2s|A\\^2s|kA2s|A2s|kA²s|A²s|mm\\^2|mm2|mm²|cm2|cm²|ohm-m|mohm|uohm|kohm|ohm|mΩ|µΩ|μΩ|kΩ|Ω|mm|cm|km|ms|m|s|h|A|V|W|K|%))?)?)(?![\\w²^\\/]|-\\w|\\.[\\w.]))|(?P<TWO_COLOURS>[^\\W\\d_]+\\/[^\\W\\d_]+(?!\\w))|(?P<TOLERANCE>\\+-|±)|(?P<_COMMA>,(?:(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\n|\r\n|\r(?!\n)))+|(?!\\d)|(?<=[^\\d],)|(?<=[^\\W\\d]\\d,)))|(?P<NAME>\\w+(?:-\\w+)*(?:\\.(?:\\w+(?:-\\w+)*|[+-](?!\\w)))*(?:\\.\\.\\w+(?:-\\w+)*(?:\\.\\w+(?:-\\w+)*)*)?)|(?P<_NL>(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\n|\r\n|\r(?!\n)))+)|(?P<TITLE>"(?:[^"\\\\\r\n]|\\\\[^\r\n])*"|[“”„](?:[^“”„"\r\n])*[“”])|(?P<BLANK><[^\\W\\d]\\w*(?:-\\w+)*>)|(?P<SPACE>(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])+)|(?P<CLOSE>\\][ \t]*--(?!-))|(?P<OPEN>--[ \t]*\\[)|(?P<COMMENT>#[^\r\n]*)|(?P<JOIN>--(?![-\\[>]))|(?P<SIGN>[+-](?![\\w+.\\[-]))|(?P<CLOSE_BRACE>\\})|(?P<OPEN_BRACE>\\{)|(?P<_COLON>:)'
 DATA = {
  'parser': {
   'lexer_conf': {
@@ -1212,7 +1212,7 @@ MEMO = {
  13: {
   'name': '_NL',
   'pattern': {
-   'value': '(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\r\n?|\n))+',
+   'value': '(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\n|\r\n|\r(?!\n)))+',
    'flags': [],
    'raw': None,
    '_width': [1, 18446744073709551616],
@@ -1224,7 +1224,7 @@ MEMO = {
  14: {
   'name': 'GOES_ON',
   'pattern': {
-   'value': '(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\r\n?|\n))+(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?=--|[–—―])',
+   'value': '(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\n|\r\n|\r(?!\n)))+(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?=--|[–—―])',
    'flags': [],
    'raw': None,
    '_width': [1, 18446744073709551616],
@@ -1236,7 +1236,7 @@ MEMO = {
  15: {
   'name': '_COMMA',
   'pattern': {
-   'value': ',(?:(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\r\n?|\n))+|(?!\\d)|(?<=[^\\d],)|(?<=[^\\W\\d]\\d,))',
+   'value': ',(?:(?:(?:[ \t\x0c\ufeff\xa0\u2002-\u200b\u202f])*(?:#[^\r\n]*)?(?:\n|\r\n|\r(?!\n)))+|(?!\\d)|(?<=[^\\d],)|(?<=[^\\W\\d]\\d,))',
    'flags': [],
    'raw': None,
    '_width': [1, 18446744073709551616],
