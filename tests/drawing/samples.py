@@ -19,7 +19,9 @@ from wiregen.layout.geometry import (
 )
 
 
-def along(part: str, symbol: str, width: float = 8.0, height: float = 3.0, names: tuple[str, str] = ("in", "out")) -> Shape:
+def along(
+    part: str, symbol: str, width: float = 8.0, height: float = 3.0, names: tuple[str, str] = ("in", "out")
+) -> Shape:
     """A part along the run."""
     ports = (
         Port(f"{part}.{names[0]}", 0.0, height / 2, "left"),
@@ -48,7 +50,9 @@ def placed(kind: str, shape: Shape, x: float, y: float) -> PlacedPart:
 
 def label(for_: str, x: float, y: float, *lines: str, strong: bool = False) -> Label:
     """A label with its upper left corner at x, y and a box of its exact size."""
-    return Label(for_, lines, Box(x, y, max(text.width(line) for line in lines), text.height(len(lines))), 2.5, strong=strong)
+    return Label(
+        for_, lines, Box(x, y, max(text.width(line) for line in lines), text.height(len(lines))), 2.5, strong=strong
+    )
 
 
 def wire(name: str, from_: str, to: str, *points: Point) -> Run:
@@ -124,7 +128,7 @@ def small() -> Geometry:
         colours={"W1": ("red",), "W2": ("red",), "W3": ("red", "white"), "B1": ("black",), "B2": ("black",),
                  "B3": ("brown",), "P1": ("yellow",), "N1": ("white",), "S1": ("green", "yellow")},
         legend=(("BK", "black"), ("BN", "brown"), ("RD", "red"), ("YE", "yellow"), ("WH", "white"),
-                ("GNYE", "green and yellow"), ("frame", "earth on the vehicle's body"), ("loose", "bare end in the air")),
+                ("GNYE", "green and yellow"), ("frame", "earth on the vehicle's body"), ("loose", "bare end")),
         finding_list=((1, "danger", "S1 ends in the air: the charger cannot see the battery's temperature"),
                       (2, "warning", "W2 loses 0.4 V"), (3, "advice", "no indicator lamp")),
         cautions=("Not a statement of safety. Follow the makers' instructions and local codes.",),

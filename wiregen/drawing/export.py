@@ -11,9 +11,9 @@ DATE = "2000-01-01T00:00:00Z"  # the same in every file: the drawing's own date 
 
 def to_pdf(svgs: Sequence[str], title: str = "") -> bytes:
     """One PDF with a page for each sheet, in the sheet's size; same input, same bytes."""
-    import cairocffi
-    from cairosvg.parser import Tree
-    from cairosvg.surface import PDFSurface
+    import cairocffi  # type: ignore[import-untyped]
+    from cairosvg.parser import Tree  # type: ignore[import-untyped]
+    from cairosvg.surface import PDFSurface  # type: ignore[import-untyped]
 
     out = io.BytesIO()
     pages = cairocffi.PDFSurface(out, 1, 1)
@@ -38,7 +38,7 @@ def to_pdf(svgs: Sequence[str], title: str = "") -> bytes:
 
 def to_png(svg: str, dpi: float = 150) -> bytes:
     """One sheet as pixels, `dpi` of them to the inch on paper."""
-    import cairosvg
+    import cairosvg  # type: ignore[import-untyped]
 
     png: bytes = cairosvg.svg2png(bytestring=svg.encode(), dpi=96, scale=dpi / 96)
     return png

@@ -51,8 +51,8 @@ def frame(sheet: Sheet) -> str:
 
 
 def _zones(low: float, high: float, letters: bool) -> list[tuple[float, float, str]]:
-    """Fields of one side: from, to, name."""
-    count = max(round((high - low) / ZONE), 1)
+    """Fields of one side: from, to, name. Their count is even, so that the centring mark parts two of them."""
+    count = 2 * max(round((high - low) / ZONE / 2), 1)
     pitch = (high - low) / count
     names = "ABCDEFGHJKLMNPQRSTUVWXYZ" if letters else [str(i + 1) for i in range(count)]
     return [(low + i * pitch, low + (i + 1) * pitch, names[i]) for i in range(count)]

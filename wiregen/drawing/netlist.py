@@ -202,20 +202,20 @@ def _clashes(page: _Page, nets: dict[str, str]) -> Iterator[str]:
                 yield f"{run.name} is not drawn at right angles"
         spots += [(point, net, run.name) for point in run.points]
     spots += [(at, nets.get(name, ""), name) for at, names in page.terminals.items() for name in names]
-    for lines in (*level.values(), *upright.values()):
-        lines.sort(key=lambda item: item[:2])
+    for group in (*level.values(), *upright.values()):
+        group.sort(key=lambda item: item[:2])
         reach: list[tuple[float, float, str, _Run]] = []
-        for item in lines:
+        for item in group:
             reach = [other for other in reach if other[1] > item[0] + _NEAR]
             for other in reach:
                 if other[2] != item[2]:
                     yield f"{item[3].name} lies on {other[3].name}"
             reach.append(item)
-    for (x, y), net, name in spots:
-        for along, lines in ((x, level.get(y, ())), (y, upright.get(x, ()))):
-            for start, end, other, run in lines:
-                if other != net and start - _NEAR <= along <= end + _NEAR:
-                    yield f"{run.name} touches {name}"
+    for (x, y), net, what in spots:
+        for along, lines in ((x, level.get(y, [])), (y, upright.get(x, []))):
+            for start, end, other_net, run in lines:
+                if other_net != net and start - _NEAR <= along <= end + _NEAR:
+                    yield f"{run.name} touches {what}"
     for x, y in page.junctions:
         met = {net for start, end, net, _ in level.get(y, ()) if start <= x <= end}
         met |= {net for start, end, net, _ in upright.get(x, ()) if start <= y <= end}

@@ -8,12 +8,13 @@ from wiregen.drawing import furniture, svg
 from wiregen.drawing.colours import UNKNOWN, printed
 from wiregen.drawing.strokes import GROUP, Strokes
 from wiregen.layout import text
-from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, Outline, PlacedPart, Run, Sheet
+from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, Outline, PlacedPart, Point, Run, Sheet
 
 CORE, EDGE = 0.6, 0.15  # width of a conductor's colour, and of the dark edge on either side [mm]
 STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
 TERMINAL, JUNCTION, CONTINUATION = 0.5, 0.9, 0.9  # radii [mm]
 INK = "#000"
+UNRINGED = frozenset({"splice", "earth", "frame", "loose", "capped", "plug", "socket"})  # terminals without a ring
 _TITLES = {"loose": "bare end", "capped": "insulated end"}
 
 
@@ -34,11 +35,8 @@ def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
         *(_outline(outline) for outline in sheet.outlines),
         *(_run(run, geometry.colours.get(run.id, ())) for run in sheet.runs),
         *(_part(part, strokes) for part in sheet.parts),
-        *(
-            svg.element("circle", _class="junction", cx=x, cy=y, r=JUNCTION, fill=INK)
-            for x, y in sheet.junctions
-        ),
-        *(_label(label) for label in sheet.labels),
+        *(svg.element("circle", _class="junction", cx=x, cy=y, r=JUNCTION, fill=INK) for x, y in sheet.junctions),
+        *(_label(label) for label in (*sheet.labels, *(outline.label for outline in sheet.outlines))),
         *(_mark(mark) for mark in sheet.marks),
         *furniture.draw(geometry, sheet, strokes),
     ]
@@ -53,13 +51,7 @@ def box_words(box: Box) -> str:
 def _part(part: PlacedPart, strokes: Strokes) -> str:
     place = f"translate({svg.num(part.box.x)} {svg.num(part.box.y)})"
     content = [svg.group([strokes.of(part.shape, part.kind)], _class="symbol", transform=place, **GROUP)]
-    content += [
-        svg.element(
-            "circle", _class="terminal", data_terminal=name, cx=x, cy=y, r=TERMINAL,
-            fill="#fff", stroke=INK, stroke_width=0.2,
-        )
-        for name, (x, y) in part.terminals.items()
-    ]  # fmt: skip
+    content += [_terminal(name, at, part.shape.symbol) for name, at in part.terminals.items()]
     if part.kind in _TITLES:  # an end in the air is a terminal, and no part
         return svg.group(content, title=f"{_TITLES[part.kind]} {part.id}", _class="end", data_box=box_words(part.box))
     return svg.group(
@@ -75,7 +67,8 @@ def _part(part: PlacedPart, strokes: Strokes) -> str:
 def _run(run: Run, colours: tuple[str, ...]) -> str:
     if run.kind == "link":
         path = svg.element("path", _class="run", d=svg.course(run.points), fill="none", stroke=INK, stroke_width=0.5)
-        return svg.group([path], title=f"{run.from_} joined to {run.to}", _class="link", data_from=run.from_, data_to=run.to)
+        words = f"{run.from_} joined to {run.to}"
+        return svg.group([path], title=words, _class="link", data_from=run.from_, data_to=run.to)
     colour = printed(colours[0]) if colours else UNKNOWN
     around = {"points": svg.corners(run.points), "fill": "none", "stroke_linejoin": "round"}
     content = [
@@ -116,6 +109,13 @@ def _label(label: Label) -> str:
     return svg.group(content, _class="label", data_for=label.for_, data_box=box_words(label.box), fill=INK)
 
 
+def _terminal(name: str, at: Point, symbol: str) -> str:
+    look: dict[str, str | float | None] = {"fill": "#fff", "stroke": INK, "stroke_width": 0.2}
+    if symbol in UNRINGED:
+        look = {"fill": "none"}
+    return svg.element("circle", _class="terminal", data_terminal=name, cx=at[0], cy=at[1], r=TERMINAL, **look)
+
+
 def _outline(outline: Outline) -> str:
     box = outline.box
     return svg.group(
@@ -133,8 +133,9 @@ def _outline(outline: Outline) -> str:
 
 def _mark(mark: FindingMark) -> str:
     box = mark.box
+    middle, size = (box.x + box.width / 2, box.y + box.height / 2), min(box.width, box.height)
     return svg.group(
-        [furniture.badge((box.x + box.width / 2, box.y + box.height / 2), min(box.width, box.height), mark.number, mark.severity)],
+        [furniture.badge(middle, size, mark.number, mark.severity)],
         title=f"{mark.severity} {mark.number}: {mark.rule} on {mark.for_}",
         _class="finding",
         data_rule=mark.rule,

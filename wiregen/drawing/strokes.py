@@ -9,6 +9,7 @@ import re
 from xml.etree import ElementTree
 
 import schemdraw
+from schemdraw.elements import Element
 
 from wiregen.drawing.svg import num, text
 from wiregen.drawing.symbols import symbol_of
@@ -42,7 +43,9 @@ class Strokes:
 def _draw(shape: Shape, kind: str) -> str:
     symbol = symbol_of(shape.symbol, kind)(shape)
     drawing = schemdraw.Drawing(canvas="svg", show=False, inches_per_unit=_UNIT, margin=0)
-    drawing.add(symbol.at((0, 0)))
+    element = Element().at((0, 0))
+    element.segments.extend(symbol.segments)
+    drawing.add(element)
     figure = drawing.draw(show=False)
     lines = [_plain(stroke) for _, stroke in figure.svgelements]
     letters = [text(w.at, w.text, w.height, w.anchor, w.strong) for w in symbol.words]

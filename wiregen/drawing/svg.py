@@ -1,4 +1,4 @@
-"""The few SVG elements that a sheet is made of, as text. Every user's string passes through `printable` and `escape`."""
+"""The few SVG elements that a sheet is made of, as text. Every user's string passes through `escape`."""
 
 from __future__ import annotations
 

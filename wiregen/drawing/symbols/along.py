@@ -160,4 +160,3 @@ class Disconnect(Monitor):
     """Opens below a voltage."""
 
     measure = "U <"
-

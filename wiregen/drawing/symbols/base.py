@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import cast
 
-from schemdraw.elements import Element
-from schemdraw.segments import Segment, SegmentArc, SegmentCircle, SegmentPoly
+from schemdraw.segments import Segment, SegmentArc, SegmentCircle, SegmentPoly, SegmentType
+from schemdraw.types import Linestyle
 
 from wiregen.layout.geometry import Point, Port, Shape
 
@@ -29,14 +30,14 @@ class Words:
     strong: bool
 
 
-class Symbol(Element):
+class Symbol:
     """Base of all symbols. A subclass draws itself in `lay`, in millimetres of its shape's frame."""
 
     def __init__(self, shape: Shape) -> None:
-        super().__init__()
         self.shape = shape
         self.width, self.height = shape.width, shape.height
         self.middle = (shape.width / 2, shape.height / 2)
+        self.segments: list[SegmentType] = []  # schemdraw's, in its frame
         self.words: list[Words] = []
         self.lay()
 
@@ -66,14 +67,23 @@ class Symbol(Element):
 
     def line(self, *points: Point, lw: float = LINE, dash: str = "") -> None:
         """Straight strokes through points. `dash` as in SVG, in mm."""
-        self.segments.append(Segment(self._all(points), lw=lw, ls=dash or None, zorder=1))
+        self.segments.append(Segment(self._all(points), lw=lw, ls=_dash(dash), zorder=1))
 
     def poly(self, *points: Point, lw: float = LINE, fill: str | None = None, dash: str = "") -> None:
         """A closed outline."""
-        self.segments.append(SegmentPoly(self._all(points), lw=lw, fill=fill, ls=dash or None, zorder=1))
+        self.segments.append(SegmentPoly(self._all(points), lw=lw, fill=fill, ls=_dash(dash), zorder=1))
 
-    def rect(self, x: float, y: float, width: float, height: float, *, lw: float = LINE, fill: str | None = None,
-             dash: str = "") -> None:
+    def rect(
+        self,
+        x: float,
+        y: float,
+        width: float,
+        height: float,
+        *,
+        lw: float = LINE,
+        fill: str | None = None,
+        dash: str = "",
+    ) -> None:
         """A rectangle by its upper left corner."""
         self.poly((x, y), (x + width, y), (x + width, y + height), (x, y + height), lw=lw, fill=fill, dash=dash)
 
@@ -110,6 +120,13 @@ class Symbol(Element):
             anchor = {"start": "end", "end": "start"}.get(anchor, anchor)
         self.words.append(Words((x, y + height / 2), text, height, anchor, strong))
 
+    def sign(self, name: str, at: Point) -> None:
+        """A pole's plus or minus as strokes, centred on a point."""
+        x, y = at
+        self.line((x - 0.6, y), (x + 0.6, y), lw=THIN)
+        if name == "+":
+            self.line((x, y - 0.6), (x, y + 0.6), lw=THIN)
+
     # frames
 
     def _out(self, point: Point) -> Point:
@@ -123,6 +140,11 @@ class Symbol(Element):
 
     def _all(self, points: Iterable[Point]) -> list[Point]:
         return [self._put(point) for point in points]
+
+
+def _dash(pattern: str) -> Linestyle | None:
+    """A dash pattern as schemdraw's SVG canvas passes it on."""
+    return cast(Linestyle, pattern) if pattern else None
 
 
 def port_name(shape: Shape, port: Port) -> str:

@@ -1,6 +1,8 @@
-"""Parts drawn as an outline with their ports named inside: chargers, inverters, relays, blocks, the user's own types."""
+"""Parts drawn as an outline with their ports named inside: chargers, inverters, relays, blocks, own types."""
 
 from __future__ import annotations
+
+from itertools import pairwise
 
 from wiregen.drawing.symbols.base import BAR, LINE, THIN, Symbol
 from wiregen.drawing.symbols.upright import direct
@@ -48,7 +50,7 @@ class Converter(Box):
     def _room(self, size: float) -> tuple[float, float]:
         """Where a square fits: in the middle, between two rows of names or beside them; (-1, -1) where it does not."""
         rows = sorted({y for side in ("left", "right") for _, (_, y) in self.ports(side)})
-        above = [(a + b) / 2 for a, b in zip(rows, rows[1:], strict=False) if b - a >= size + CAP + 1]
+        above = [(a + b) / 2 for a, b in pairwise(rows) if b - a >= size + CAP + 1]
         x = (self.width - size) / 2
         return (x, above[0] - size / 2) if above else (-1.0, -1.0)
 
@@ -83,25 +85,25 @@ class Relay(Symbol):
             self.letters((x + INSET if x < w / 2 else x - INSET, y - 0.7 - CAP / 2), name, CAP,
                          "start" if x < w / 2 else "end")  # fmt: skip
         y = at.get("30", at.get("87", (0.0, 4.0)))[1]
-        rest = at["87a"][1] if "87a" in at else y
-        hinge, fixed = w / 2 - 2.2, w / 2 + 2.2
+        hinge, fixed, coil = 5.4, w - 6.8, 7.4
         if "30" in at:
             self.line((0, y), (hinge, y))
         if "87" in at:
             self.line((fixed, y), (w, y))
-        if "87a" in at:
-            self.line((w, rest), (fixed, rest), (fixed, y + 2.6), (fixed - 0.9, y + 2.6))
-            tip = (fixed - 0.3, y + 2.3)
+        if "87a" in at:  # the contact at rest
+            rest, x = at["87a"][1], w / 2 + 0.3
+            self.line((w, rest), (x, rest), (x, y + 2.0))
+            tip = (x + 0.5, y + 2.3)
         else:
             tip = (fixed - 0.2, y - 1.8)
         self.line((hinge, y), tip)
         if "85" in at and "86" in at:
             c = at["85"][1]
-            self.rect(w / 2 - 2.0, c - 1.5, 4, 3, fill="white")
-            self.line((0, c), (w / 2 - 2.0, c))
-            self.line((w / 2 + 2.0, c), (w, c))
-            middle = ((hinge + tip[0]) / 2, (y + tip[1]) / 2)
-            self.line((w / 2, c - 1.5), (w / 2, middle[1]), lw=THIN, dash="0.8,0.6")
+            self.rect(coil - 1.9, c - 1.5, 3.8, 3, fill="white")
+            self.line((0, c), (coil - 1.9, c))
+            self.line((coil + 1.9, c), (w, c))
+            part = (coil - hinge) / (tip[0] - hinge)
+            self.line((coil, c - 1.5), (coil, y + part * (tip[1] - y)), lw=THIN, dash="0.8,0.6")
 
 
 class FuseBlock(Symbol):
@@ -122,7 +124,10 @@ class FuseBlock(Symbol):
         for port, (x, y) in self.ports("right"):
             self.letters((x - INSET, y - 0.7 - CAP / 2), port.name, CAP, "end")
         for port, (x, y) in self.ports("bottom"):
-            self.letters((x + INSET, y - INSET - CAP / 2), port.name, CAP, "start")
+            if port.name in ("+", "-"):
+                self.sign(port.name, (x + 1.6, y - 1.2))
+            else:
+                self.letters((x + INSET, y - INSET - CAP / 2), port.name, CAP, "start")
 
 
 class Busbar(Symbol):

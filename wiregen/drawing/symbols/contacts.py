@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wiregen.drawing.symbols.base import INK, LINE, THIN, Symbol
+from wiregen.drawing.symbols.base import INK, THIN, Symbol
 
 BOW = 0.9  # radius of a socket contact [mm]
 
@@ -17,7 +17,18 @@ def pin(symbol: Symbol, x: float, y: float, length: float = 2.0) -> None:
     symbol.rect(x, y - 0.4, length, 0.8, lw=0.1, fill=INK)
 
 
-class Connector(Symbol):
+class Housing(Symbol):
+    """What connectors and their halves share."""
+
+    def pole(self, name: str, x: float, y: float) -> None:
+        """The pole's name above its conductor, from x on."""
+        if name in ("+", "-"):
+            self.sign(name, (x + 0.8, y - 1.4))
+        else:
+            self.letters((x, y - 0.6 - 1.25), name, 2.5, "start")
+
+
+class Connector(Housing):
     """A mated pair: socket half at the left, pin half at the right, both housings in outline."""
 
     def lay(self) -> None:
@@ -28,27 +39,18 @@ class Connector(Symbol):
             self.line((0, y), (x - BOW, y))
             socket(self, x, y)
             pin(self, x - 0.3, y)
-            self.line((x + 1.7, y), (w, y), lw=LINE)
-            self.pole(port.name, 2.3, y)
-
-    def pole(self, name: str, x: float, y: float) -> None:
-        """The pole's name above its conductor."""
-        if name in ("+", "-"):
-            self.line((x - 0.6, y - 1.1), (x + 0.6, y - 1.1), lw=THIN)
-            if name == "+":
-                self.line((x, y - 1.7), (x, y - 0.5), lw=THIN)
-        elif name:
-            self.letters((x - 0.9, y - 0.5 - 1.25), name, 2.5, "start")
+            self.line((x + 1.7, y), (w, y))
+            self.pole(port.name, 1.6, y)
 
 
-class Half(Symbol):
+class Half(Housing):
     """Half a pair; its conductors land on the contact."""
 
     def lay(self) -> None:
-        w, x = self.width, self.width / 2
-        self.rect(0, 0, w, self.height, lw=THIN, fill="white")
-        for _, (_, y) in self.ports():
+        self.rect(0, 0, self.width, self.height, lw=THIN, fill="white")
+        for port, (x, y) in self.ports():
             self.contact(x, y)
+            self.pole(port.name, 0.8, y - 0.4)
 
     def contact(self, x: float, y: float) -> None:
         """One contact."""

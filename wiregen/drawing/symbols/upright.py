@@ -17,8 +17,7 @@ class Battery(Symbol):
         self.line((x, top), (x, y - 2.0))
         self.line((x, y - 0.8), (x, y + 0.8), lw=THIN, dash="0.5,0.4")
         self.line((x, y + 2.0), (x, bottom))
-        self.line((x + 1.4, y - 3.3), (x + 2.8, y - 3.3), lw=THIN)
-        self.line((x + 2.1, y - 4.0), (x + 2.1, y - 2.6), lw=THIN)
+        self.sign("+", (x + 2.1, y - 3.1))
 
 
 class Rotating(Symbol):
@@ -28,7 +27,7 @@ class Rotating(Symbol):
 
     def lay(self) -> None:
         (x, top), (_, bottom) = self.port("+"), self.port("-")
-        y, r = (top + bottom) / 2, self.width / 2 - 0.2
+        y, r = (top + bottom) / 2, min(self.width, bottom - top) / 2 - 0.2
         self.circle((x, y), r, fill="white")
         self.line((x, top), (x, y - r))
         self.line((x, y + r), (x, bottom))
