@@ -1,0 +1,67 @@
+"""Which size as sold would do: the job is computed again with the next larger ones until a test passes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
+from typing import Any
+
+from wiregen.catalogue import catalogue
+from wiregen.circuit.figures import size_area
+from wiregen.circuit.study import Study
+from wiregen.language.tree import Measure, Value
+from wiregen.model.job import Conductor, Job
+
+FAMILY = {"area": "mm2", "gauge": "AWG", "auto-size": "auto-mm"}
+
+
+def larger_sizes(conductor: Conductor) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    """Sizes as sold above the conductor's own: (as written, row of the catalogue), the smallest first.
+
+    In its own family, mm2 or AWG; above the largest auto cable in mm2.
+    """
+    size = conductor.measure("size")
+    if size is None:
+        return ()
+    family = FAMILY.get(size.dimension, "mm2")
+    rows = [row for row in catalogue().rows("conductor") if row["family"] == family]
+    area = size_area(size, list(rows))
+    if family == "auto-mm":
+        most = max(row["area_mm2"] for row in rows)
+        rows += [r for r in catalogue().rows("conductor") if r["family"] == "mm2" and r["area_mm2"] > most]
+    return tuple((f"{row['size']} {row['family']}", row) for row in rows if row["area_mm2"] > area * 1.002)
+
+
+def with_size(job: Job, ids: Collection[str], written: str, row: Mapping[str, Any]) -> Job:
+    """The same job with some conductors in another size."""
+    conductors = dict(job.conductors)
+    for id in ids:
+        conductor = conductors[id]
+        old = conductor.fact("size")
+        if old is None:
+            continue
+        gauge = row["family"] != "mm2"
+        number = float(_gauge(row["size"]) if gauge else row["area_mm2"])
+        dimension = next(d for d, family in FAMILY.items() if family == row["family"])
+        measure = Measure(number, number, number, dimension, row["family"])
+        fact = replace(old, values=(Value("quantity", written, old.span, measure),))
+        conductors[id] = replace(conductor, facts={**conductor.facts, "size": fact})
+    return replace(job, conductors=conductors)
+
+
+def _gauge(size: str) -> float:
+    """A gauge as a number: 1/0 is 0, 2/0 is -1; an auto-cable diameter as it is."""
+    number, slash, _ = str(size).partition("/")
+    return 1.0 - float(number) if slash else float(number)
+
+
+def passing_size(study: Study, ids: Collection[str], test: Callable[[Study], bool]) -> str | None:
+    """The smallest size as sold for those conductors with which the test passes; None where no size does."""
+    from wiregen.circuit import study as compute
+
+    first = study.job.conductors[next(iter(ids))]
+    for written, row in larger_sizes(first):
+        again, _ = compute(with_size(study.job, ids, written, row))
+        if test(again):
+            return written
+    return None

@@ -1,0 +1,264 @@
+"""undersized-conductor: a conductor is too thin for the current it carries, or loses too much voltage.
+
+Hazard
+    Too thin for its current, it runs hotter than its insulation bears, and no fuse opens at a current that is meant
+    to flow. Too thin for its length, what it feeds gets too little voltage: chargers cut out, lamps are dim, motors
+    draw more.
+Test
+    Each conductor's current in every operating case against its ampacity in the hottest place on its route; and the
+    voltage lost from each source to each port, out and back through everything on the way, against the limit that the
+    job sets. Of a drop that is too large, the conductor that loses the most is named.
+Basis
+    Ampacity: the table that belongs to the job's `limits` (33 CFR 183.425 table 5; ISO 10133 / ISO 13297 annex A),
+    with the place's and bundle's factors. Drop: the job's own limit, else that of its limits.
+Bad
+    start.+ --[red 6 mm2 100 mm]-- F1 --[W2 red 0.5 mm2 6 m]-- heater.+
+    heater.- --[black 4 mm2 6 m]-- start.-
+Good
+    start.+ --[red 6 mm2 100 mm]-- F1 --[W2 red 6 mm2 3 m]-- heater.+
+    heater.- --[black 6 mm2 3 m]-- start.-
+Limits
+    Starter current lasts seconds: a case in which a starter turns is not judged for ampacity. A conductor too thin
+    for its fuse is for oversized-fuse. While positive meets negative somewhere, currents mean nothing and are not
+    judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from wiregen.circuit.polarity import crossings
+from wiregen.circuit.study import CaseResult, Study, Supply
+from wiregen.model.job import Conductor
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.words import amps, apart, beyond, figure, listed, percent, volts
+
+
+class Load(NamedTuple):
+    """A conductor's current in the case that strains it most. [A]"""
+
+    case: str
+    current: float
+    ampacity: float
+
+
+@rule("undersized-conductor", severity="danger", basis="the ampacity table and drop limits that the job has chosen")
+def check(study: Study) -> Iterator[Verdict]:
+    """One finding for each conductor: for its current, for the drop it causes, or for both."""
+    job = study.job
+    if crossings(job, study.network):
+        yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
+        return
+    drops: dict[str, list[Supply]] = {}
+    for supply in _worst(study):
+        unknown = [job.conductors[i] for i in supply.path if i in job.conductors and _incomplete(job.conductors[i])]
+        yield from (_unjudged(conductor) for conductor in unknown)
+        if supply.drop_ratio is None or supply.limit_ratio is None:
+            continue
+        if beyond(supply.drop_ratio, supply.limit_ratio):
+            drops.setdefault(_heaviest(study, supply), []).append(supply)
+        elif not unknown:
+            values = (supply.to, percent(supply.drop_ratio), percent(supply.limit_ratio), supply.case)
+            yield Content(supply.to, "{} loses {} of {} allowed at most, in {}", values)
+    for conductor in job.conductors.values():
+        load = _load(study, conductor)
+        hot = load is not None and beyond(load.current, load.ampacity)
+        if hot or conductor.id in drops:
+            yield _undersized(study, conductor, load if hot else None, drops.pop(conductor.id, []))
+        elif load is not None:
+            values = (amps(load.current), amps(load.ampacity), load.case)
+            yield Content(conductor.id, "carries {} at most, bears {}, in {}", values)
+        elif not conductor.has("size") and _carries(study, conductor):
+            yield _unjudged(conductor)
+    for supplies in drops.values():
+        yield _lossy_part(study, supplies)
+
+
+def _worst(study: Study) -> list[Supply]:
+    """For each port, the supply that is farthest beyond its limit, or nearest to it; in the order of the study."""
+    found: dict[tuple[str, str], Supply] = {}
+    for supply in study.supplies:
+        key = (supply.from_, supply.to)
+        old = found.get(key)
+        if old is None or _excess(supply) > _excess(old):
+            found[key] = supply
+    return list(found.values())
+
+
+def _excess(supply: Supply) -> float:
+    """How many times its limit a drop is; -1 where one of them is unknown."""
+    if supply.drop_ratio is None or supply.limit_ratio is None:
+        return -1.0
+    return supply.drop_ratio / supply.limit_ratio
+
+
+def _case(study: Study, name: str) -> CaseResult:
+    return next(case for case in study.cases if case.name == name)
+
+
+def _heaviest(study: Study, supply: Supply) -> str:
+    """The conductor on the way that loses the most; where there is none, what the path ends on."""
+    flows = _case(study, supply.case).flows
+    wires = [i for i in supply.path if i in flows]
+    return max(wires, key=lambda i: abs(flows[i].drop_v or 0.0)) if wires else supply.to
+
+
+def _cranking(study: Study, case: CaseResult) -> bool:
+    """Whether a starter turns in the case."""
+    starters = [p.id for p in study.job.parts.values() if p.kind == "starter"]
+    return any(abs(case.parts.get(s, {}).get("current_a") or 0.0) > 0.0 for s in starters)
+
+
+def _load(study: Study, conductor: Conductor) -> Load | None:
+    """The current that strains the conductor most; None where no case tells, or its size is not given."""
+    worst: Load | None = None
+    for case in study.cases:
+        flow = case.flows.get(conductor.id)
+        if flow is None or flow.current_a is None or not flow.ampacity_a or _cranking(study, case):
+            continue
+        load = Load(case.name, abs(flow.current_a), flow.ampacity_a)
+        if worst is None or load.current / load.ampacity > worst.current / worst.ampacity:
+            worst = load
+    return worst
+
+
+def _carries(study: Study, conductor: Conductor) -> bool:
+    """Whether any case sends more than a signal through it (10 mA, a careful choice of ours)."""
+    return any(
+        abs(case.flows[conductor.id].current_a or 0.0) > 0.01 for case in study.cases if conductor.id in case.flows
+    )
+
+
+def _incomplete(conductor: Conductor) -> bool:
+    return not (conductor.has("size") and conductor.has("length"))
+
+
+def _unjudged(conductor: Conductor) -> Unjudged:
+    fact, example = ("size", "2.5 mm2") if not conductor.has("size") else ("length", "1.2 m")
+    return Unjudged(
+        conductor.id,
+        f"the {fact} of {conductor.id}",
+        f"write the {fact} in {conductor.id}, as in --[{conductor.id} {example}]--",
+        mark(conductor, "", f"no {fact}"),
+        conductor.through,
+    )
+
+
+def _undersized(study: Study, conductor: Conductor, hot: Load | None, drops: list[Supply]) -> Bad:
+    """The finding on one conductor."""
+    size = conductor.word("size")
+    said, why, basis = [], [], []
+    values: dict[str, float | int | str | bool | None] = {"size": size}
+    related: list[str] = []
+    case = None
+    if hot:
+        case = hot.case
+        carries, bears = apart(hot.current, hot.ampacity)
+        said.append(f"{conductor.id} carries {carries} A in {hot.case}, but its {size} bears {bears} A where it runs")
+        why.append(f"{conductor.id} gets hotter than its insulation bears, at a current that no fuse takes for a fault")
+        basis.append(study.ampacity_basis.get(conductor.id, ""))
+        values |= {"current_a": hot.current, "ampacity_a": hot.ampacity}
+    if drops:
+        worst = max(drops, key=_excess)
+        assert worst.drop_v is not None and worst.drop_ratio is not None and worst.limit_ratio is not None
+        case = case or worst.case
+        own = abs(_case(study, worst.case).flows[conductor.id].drop_v or 0.0)
+        loses, allowed = apart(worst.drop_ratio * 100, worst.limit_ratio * 100)
+        said.append(
+            f"{worst.to} gets {volts(worst.drop_v)} ({loses} % of {figure(worst.of_v)} V) less than {worst.from_}"
+            f" in {worst.case}, {allowed} % is allowed; {conductor.id} loses the most, {volts(own)}"
+        )
+        others = [supply.to for supply in drops if supply is not worst]
+        why.append(f"{listed([worst.to, *others])} get{'' if others else 's'} too little voltage")
+        basis.append(worst.basis)
+        related += [worst.from_, *(supply.to for supply in drops), *(i for i in worst.path if i != conductor.id)]
+        flow = _case(study, worst.case).flows[conductor.id].current_a
+        values |= {
+            "drop_v": worst.drop_v,
+            "drop_percent": worst.drop_ratio * 100,
+            "limit_percent": worst.limit_ratio * 100,
+            "of_v": worst.of_v,
+            "own_drop_v": own,
+            "supply_from": worst.from_,
+            "supply_to": worst.to,
+        }
+        values.setdefault("current_a", abs(flow) if flow is not None else None)
+    remedy, fits = _remedy(study, conductor, hot is not None, drops)
+    values["size_that_passes"] = fits
+    return Bad(
+        subject=conductor.id,
+        message="; ".join(said),
+        at=mark(conductor, "size", f"bears {amps(hot.ampacity)}" if hot else "loses the most"),
+        related=tuple(dict.fromkeys(related)),
+        case=case,
+        reason="; ".join(why),
+        remedy=remedy,
+        values=values,
+        through=conductor.through,
+        basis="; ".join(dict.fromkeys(filter(None, basis))),
+        severity="danger" if hot else "warning",
+    )
+
+
+def _remedy(study: Study, conductor: Conductor, hot: bool, drops: list[Supply]) -> tuple[str, str | None]:
+    """The size that passes, found by computing the job again; first for this conductor, then for all on its path."""
+    from wiregen.circuit.sizing import passing_size
+
+    ports = {(supply.case, supply.from_, supply.to) for supply in drops}
+
+    def passes(again: Study) -> bool:
+        if hot:
+            load = _load(again, again.job.conductors[conductor.id])
+            if load is None or beyond(load.current, load.ampacity):
+                return False
+        return all(
+            supply.drop_ratio is not None and not beyond(supply.drop_ratio, supply.limit_ratio or 0.0)
+            for supply in again.supplies
+            if (supply.case, supply.from_, supply.to) in ports
+        )
+
+    alone = passing_size(study, [conductor.id], passes)
+    if not drops:
+        return (f"size {conductor.id} at {alone}" if alone else "share the current between several conductors"), alone
+    worst = max(drops, key=_excess)
+    area = conductor.number("size")
+    alike = [i for i in worst.path if i in study.job.conductors and study.job.conductors[i].number("size") == area]
+    path = [conductor.id, *(i for i in dict.fromkeys(alike) if i != conductor.id)]
+    together = passing_size(study, path, passes) if len(path) > 1 else None
+    if together and alone and together != alone:
+        return f"size {conductor.id} at {alone}, or {listed(path)} at {together}", alone
+    if alone:
+        return f"size {conductor.id} at {alone}, or shorten it", alone
+    if together:
+        return f"size {listed(path)} at {together}, or shorten them", together
+    return f"shorten the way from {worst.from_} to {worst.to}, or move {worst.to} nearer", None
+
+
+def _lossy_part(study: Study, supplies: list[Supply]) -> Bad:
+    """A drop that no conductor causes: contacts and fuses alone lose too much."""
+    worst = max(supplies, key=_excess)
+    assert worst.drop_v is not None and worst.drop_ratio is not None and worst.limit_ratio is not None
+    subject = worst.to.partition(".")[0]
+    part = study.job.parts[subject]
+    loses, allowed = apart(worst.drop_ratio * 100, worst.limit_ratio * 100)
+    return Bad(
+        subject=subject,
+        message=(
+            f"{worst.to} gets {volts(worst.drop_v)} ({loses} % of {figure(worst.of_v)} V) less than {worst.from_}"
+            f" in {worst.case}, {allowed} % is allowed; no conductor is on the way"
+        ),
+        at=mark(part),
+        related=tuple(dict.fromkeys(worst.path)),
+        case=worst.case,
+        reason=f"{worst.to} gets too little voltage",
+        remedy="use contacts of less resistance, or fewer of them",
+        values={
+            "drop_v": worst.drop_v,
+            "drop_percent": worst.drop_ratio * 100,
+            "limit_percent": worst.limit_ratio * 100,
+        },
+        through=part.through,
+        basis=worst.basis,
+        severity="warning",
+    )
