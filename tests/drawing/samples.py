@@ -63,8 +63,8 @@ def wire(name: str, from_: str, to: str, *points: Point) -> Run:
 def small() -> Geometry:
     """The sheet that most tests look at."""
     pole = {"a": 0.0, "b": 10.0}
-    connector = Shape("X1", "connector", 10.0, 14.0, tuple(
-        Port(f"X1.{side}.{p}", pole[side], 2.0 + 10 * i, "left" if side == "a" else "right", p if side == "a" else "")
+    connector = Shape("X1", "connector", 10.0, 16.0, tuple(
+        Port(f"X1.{side}.{p}", pole[side], 4.0 + 10 * i, "left" if side == "a" else "right", p if side == "a" else "")
         for i, p in enumerate("+-") for side in "ab"
     ))  # fmt: skip
     dcdc = box("dcdc", 36.0, 18.0, {
@@ -74,7 +74,7 @@ def small() -> Geometry:
     parts = (
         placed("battery", upright("start", "battery"), 46, 60),
         placed("fuse", along("F1", "fuse"), 80, 58.5),
-        placed("connector", connector, 115, 58),
+        placed("connector", connector, 115, 56),
         placed("charger", dcdc, 160, 56),
         placed("lamp", upright("D1", "lamp-upright", 6.0), 240, 60),
         placed("earth", Shape("E1", "frame", 6.0, 5.0, (Port("E1", 3.0, 0.0, "top"),)), 47, 90),
@@ -93,8 +93,8 @@ def small() -> Geometry:
     )
     labels = (
         label("start", 57, 62.5, "start 12 V 75 Ah"),
-        label("F1", 80, 52, "F1 40 A"),
-        label("X1", 117, 53.5, "X1"),
+        label("F1", 86, 62.5, "F1 40 A"),
+        label("X1", 117, 51.5, "X1"),
         label("dcdc", 162, 48, "Charger", "dcdc 18 A"),
         label("D1", 248, 62, "Deck lamp", "D1 24 W"),
         label("E1", 55, 91, "E1"),
@@ -110,7 +110,7 @@ def small() -> Geometry:
     sheet = Sheet(
         1, 1, 297, 210, Box(25, 15, 257, 140), parts, runs, (), labels,
         marks=(FindingMark(1, "unterminated-sense-lead", "S1", "danger", Box(210, 87.6, 4.8, 4.8)),
-               FindingMark(12, "undersized-conductor", "W2", "warning", Box(104, 62, 4.8, 4.8)),
+               FindingMark(12, "undersized-conductor", "W2", "warning", Box(104, 63, 4.8, 4.8)),
                FindingMark(3, "missing-indicator", "dcdc", "advice", Box(186, 50, 4.8, 4.8))),
         outlines=(Outline("bay", "Engine bay", Box(40, 40, 65, 62), label("bay", 42, 42, "Engine bay")),),
         frame=frame,

@@ -63,7 +63,7 @@ def badge(at: Point, size: float, number: int, severity: str) -> str:
     fill, edge, digits = BADGES.get(severity, BADGES["advice"])
     width = 0.5 if severity == "warning" else 0.25
     disc = svg.element("circle", cx=at[0], cy=at[1], r=size / 2 - width / 2, fill=fill, stroke=edge, stroke_width=width)
-    cap = min(CAP, size * (0.55 if number < 10 else 0.45))
+    cap = min(CAP, size * (0.52 if number < 100 else 0.35))
     return disc + svg.text((at[0], at[1] + cap / 2), str(number), cap, "middle", True, fill=digits)
 
 
@@ -174,21 +174,27 @@ def _findings(geometry: Geometry, piece: Furniture) -> str:
     box = piece.box
     content = [_heading(box, "Findings")]
     y = box.y + PITCH + 0.5
+    numbers = [str(number) for number, _, _ in geometry.finding_list]
+    indent = 4.0 + max(svg.text_width(number, CAP, True) for number in numbers)
     done = 0
     for number, severity, words in geometry.finding_list:
-        lines = text.wrap(svg.printable(f"{severity}: {words}"), box.width - 6)
+        lines = text.wrap(svg.printable(f"{severity}: {words}"), box.width - indent)
         last = done == len(geometry.finding_list) - 1
         if y + (len(lines) + (0 if last else 1)) * PITCH > box.bottom + 0.01:
             break
-        content.append(badge((box.x + 2, y + PITCH / 2), 3.6, number, severity))
+        fill, edge, _ = BADGES.get(severity, BADGES["advice"])
+        width = 0.4 if severity == "warning" else 0.25
+        disc = svg.element("circle", cx=box.x + 1, cy=y + PITCH / 2, r=0.9, fill=fill, stroke=edge, stroke_width=width)
+        content.append(disc)
+        content.append(svg.text((box.x + indent - 1.2, y + (PITCH + CAP) / 2), str(number), CAP, "end", True))
         for i, line in enumerate(lines):
-            content.append(svg.text((box.x + 5.5, y + i * PITCH + (PITCH + CAP) / 2), line, CAP))
+            content.append(svg.text((box.x + indent, y + i * PITCH + (PITCH + CAP) / 2), line, CAP))
         y += len(lines) * PITCH
         done += 1
     left = len(geometry.finding_list) - done
     if left:
         more = f"and {left} more: see the list that `wiregen check` prints"
-        content.append(svg.text((box.x + 5.5, y + (PITCH + CAP) / 2), more, CAP, strong=True))
+        content.append(svg.text((box.x + indent, y + (PITCH + CAP) / 2), more, CAP, strong=True))
     return svg.group(content, _class="findings", data_box=_words(box))
 
 

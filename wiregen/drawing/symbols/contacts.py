@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wiregen.drawing.symbols.base import INK, THIN, Symbol
+from wiregen.drawing.symbols.base import THIN, Symbol
 
 BOW = 0.9  # radius of a socket contact [mm]
 
@@ -14,7 +14,7 @@ def socket(symbol: Symbol, x: float, y: float) -> None:
 
 def pin(symbol: Symbol, x: float, y: float, length: float = 2.0) -> None:
     """A pin that ends at x and reaches to the right."""
-    symbol.rect(x, y - 0.4, length, 0.8, lw=0.1, fill=INK)
+    symbol.line((x, y), (x + length, y), lw=0.8)
 
 
 class Housing(Symbol):
