@@ -34,7 +34,7 @@ class Case(NamedTuple):
     rule: str
     title: str
     text: str
-    expected: frozenset[tuple[str, str | None, int]]
+    expected: tuple[tuple[str, str | None, int], ...]
 
     def __str__(self) -> str:
         return f"{self.rule}: {self.title}"
@@ -61,13 +61,23 @@ def found(text: str, today: str | None = None) -> tuple[Finding, ...]:
     return check(studied(text), today=today)
 
 
-def short(findings: Iterator[Finding] | tuple[Finding, ...], rules: set[str]) -> set[tuple[str, str | None, int]]:
-    """Rule, subject and line of each finding of those rules."""
-    return {
-        (f.rule, f.subject, place(f.at.span)[1] or 0) if f.at else (f.rule, f.subject, 0)
-        for f in findings
-        if f.rule in rules and f.accepted is None
-    }
+def place_of(finding: Finding) -> int:
+    """The line that a finding points at; 0 where it points nowhere."""
+    return (place(finding.at.span)[1] or 0) if finding.at else 0
+
+
+def short(findings: tuple[Finding, ...], rules: set[str]) -> list[tuple[str, str | None, int]]:
+    """Rule, subject and line of each finding of those rules that is not accepted."""
+    return [(f.rule, f.subject, place_of(f)) for f in findings if f.rule in rules and f.accepted is None]
+
+
+def expectations(text: str) -> list[tuple[str, str | None, int]]:
+    """What the `# expect RULE on SUBJECT` comments of a netlist say: rule, subject and line, in order."""
+    return [
+        (rule, subject, number)
+        for number, line in enumerate(text.splitlines(), start=1)
+        for rule, subject in re.findall(r"expect ([\w-]+) on (\S+)", line.partition("#")[2])
+    ]
 
 
 def cases(folder: Path) -> Iterator[Case]:
@@ -75,8 +85,4 @@ def cases(folder: Path) -> Iterator[Case]:
     for path in sorted(folder.glob("*.md")):
         for title, body in re.findall(r"(?ms)^## (.*?)\n.*?^```\n(.*?)^```$", path.read_text(encoding="utf-8")):
             text = standard(body)
-            expected = set()
-            for number, line in enumerate(text.splitlines(), start=1):
-                for rule, subject in re.findall(r"expect ([\w-]+) on (\S+)", line.partition("#")[2]):
-                    expected.add((rule, subject, number))
-            yield Case(path.stem, title, text, frozenset(expected))
+            yield Case(path.stem, title, text, tuple(expectations(text)))

@@ -15,7 +15,7 @@ CASES = list(cases(Path(__file__).parent))
 @pytest.mark.parametrize("case", CASES, ids=str)
 def test_a_rule_speaks_where_its_case_file_says_and_nowhere_else(case: Case) -> None:
     rules = {case.rule, *(rule for rule, _, _ in case.expected)}
-    assert short(found(case.text), rules) == case.expected
+    assert sorted(short(found(case.text), rules)) == sorted(case.expected)
 
 
 @pytest.mark.parametrize("rule", JUDGING)

@@ -1,0 +1,73 @@
+"""Every rule is a module with a page of its own, whose bad netlist is found and whose good one is not."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+from rule_cases import found, standard
+
+import wiregen.rules
+from wiregen.rules import explain, reference
+from wiregen.rules.explain import SECTIONS, sections
+from wiregen.rules.register import JUDGING, NAMES, RECORD, close_names, module_name
+
+HELPERS = {
+    "__init__", "acceptance", "engine", "explain", "limits", "register", "verdict", "words",
+}  # fmt: skip
+ROOT = Path(wiregen.rules.__file__).parent
+
+
+def test_every_module_is_a_registered_rule_or_a_known_helper() -> None:
+    modules = {path.stem for path in ROOT.glob("*.py")} - HELPERS
+    assert modules == {name.replace("-", "_") for name in NAMES}
+
+
+@pytest.mark.parametrize("rule", NAMES)
+def test_a_page_has_all_its_sections_in_order(rule: str) -> None:
+    doc = import_module(module_name(rule)).__doc__ or ""
+    assert doc.startswith(f"{rule}: ")
+    said = list(sections(rule))
+    assert said[0] == ""
+    assert [s for s in SECTIONS if s in said] == said[1:]
+    assert set(SECTIONS) - set(said) <= {"Limits"}
+    assert all(sections(rule).values())
+
+
+@pytest.mark.parametrize("rule", JUDGING)
+def test_a_rule_is_registered_under_its_own_name(rule: str) -> None:
+    check = import_module(module_name(rule)).check
+    assert check.name == rule
+    assert check.basis
+
+
+@pytest.mark.parametrize("rule", [name for name in NAMES if name != "rule-failure"])
+def test_the_bad_netlist_of_the_page_is_found(rule: str) -> None:
+    findings = [f for f in found(standard(sections(rule)["Bad"] + "\n")) if f.rule == rule]
+    assert findings
+    for finding in findings:
+        assert finding.subject and finding.at and finding.reason and finding.remedy and finding.basis
+
+
+@pytest.mark.parametrize("rule", [name for name in NAMES if name != "rule-failure"])
+def test_the_good_netlist_of_the_page_is_not(rule: str) -> None:
+    assert [f.message for f in found(standard(sections(rule)["Good"] + "\n")) if f.rule == rule] == []
+
+
+@pytest.mark.parametrize("rule", NAMES)
+def test_explain_prints_the_page(rule: str) -> None:
+    page = explain(rule)
+    assert page is not None and page.startswith(rule)
+    assert all(f"\n{section}\n" in page for section in sections(rule) if section)
+
+
+def test_explain_knows_no_other_rule_and_close_names_are_offered() -> None:
+    assert explain("unfused") is None
+    assert close_names("Unfused_Positve") == ("unfused-positive",)
+    assert close_names("zzzz") == ()
+
+
+def test_the_reference_holds_every_rule() -> None:
+    page = reference()
+    assert all(f"## {name}\n" in page for name in JUDGING + RECORD)
