@@ -95,7 +95,7 @@ class TreeBuilder:
         return Path(tuple(children[::2]), links, Span(self.source, children[0].span.start, children[-1].span.end))
 
     def tolerance(self, children: list[Token]) -> Value:
-        of, _, by = children
+        of, _, by = children  # where the tolerance is missing, recover.py has put a 0 there
         return self.measured(with_tolerance(self.reading(of), self.reading(by)), Span(self.source, of.start, by.end))
 
     def value(self, token: Token) -> Value:
@@ -104,7 +104,7 @@ class TreeBuilder:
         span = Span(self.source, token.start, token.end)
         kind = token.type
         if kind == "NAME":
-            return Value("range" if ".." in text else "name", text, span)
+            return Value("range" if ".." in text else "name" if text else "missing", text, span)
         if kind == "QUANTITY":
             return self.measured(self.reading(token), span)
         if kind == "TITLE":
@@ -113,9 +113,7 @@ class TreeBuilder:
             return Value("colours", text, span)
         if kind == "SIGN":
             return Value("sign", text, span)
-        if kind == "BLANK":
-            return Value("blank", text[1:-1], span)
-        return Value("missing", "", span)
+        return Value("blank", text[1:-1], span)
 
     def reading(self, token: Token) -> Reading:
         """What a QUANTITY token means; the same text means the same everywhere."""
@@ -128,7 +126,7 @@ class TreeBuilder:
         """A number, quantity or range as a value; what is wrong with it becomes a finding."""
         text, measure, problem = reading
         if problem:
-            self.findings.append(mistake(f"{problem[0].upper()}{problem[1:]}.", span))
+            self.findings.append(mistake(problem, span))
         if ".." in text or " +- " in text:
             return Value("range", text, span, measure)
         return Value("number" if measure and measure.dimension == "count" else "quantity", text, span, measure)

@@ -40,9 +40,10 @@ WORKING_UNITS = {
     "count": "",
 }
 
+_GAP = r"[ \t\xa0\u2002-\u200b\u202f]*"
 _PARTS = re.compile(
-    r"(?:AWG[ \t]*)?([+−-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?)(/\d+)?[ \t]*([^\d\s.]\S*?)??"
-    r"(?:[ \t]*\.\.[ \t]*([+−-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?)[ \t]*(\S*))?$"
+    rf"(?:AWG{_GAP})?([+−-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?)(/\d+)?{_GAP}([^\d\s.]\S*?)??"
+    rf"(?:{_GAP}\.\.{_GAP}([+−-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?){_GAP}(\S*))?$"
 )
 
 
@@ -98,10 +99,11 @@ def _fraction(first: str, over: str, unit: str | None) -> Reading:
         if denominator or not 1 <= numerator <= 9:
             return Reading(text, None, f"{text} is no gauge; large gauges are 1/0 AWG, 2/0 AWG, 3/0 AWG and 4/0 AWG")
         value = 1 - numerator
-    elif denominator:
+    elif dimension == "length" and denominator:
         value = worth(numerator / denominator, unit)
     else:
-        return Reading(text, None, f"{text} divides by nought")
+        problem = f"a stroke in a number is for gauges (2/0 AWG) and inches (3/8 inch), not for {text}"
+        return Reading(text, None, problem)
     return _checked(Reading(text, Measure(value, value, value, dimension, plain)))
 
 

@@ -2,37 +2,53 @@
 
 from __future__ import annotations
 
-import re
+from dataclasses import replace
 from functools import cache
+from typing import Any, NamedTuple
 
-from lark import Lark, UnexpectedToken
+from lark import UnexpectedToken
 
-from wiregen.findings import Finding, Source, mistake
+from wiregen.findings import Finding, Source
 from wiregen.language.build_tree import Token, TreeBuilder
+from wiregen.language.limits import DEEPEST
 from wiregen.language.parser import compiled, load
 from wiregen.language.tree import File
 
 _SKIPPED = frozenset({"SPACE", "COMMENT", "GOES_ON"})
 
 
+class Reading(NamedTuple):
+    """A text as it was read: its tree, its mistakes, and the tokens that were understood."""
+
+    tree: File
+    findings: tuple[Finding, ...]
+    tokens: list[Token]
+
+
 class Machine:
-    """The parser with its callbacks and its tokens' pattern, made once."""
+    """The parser with its callbacks and the pattern of its tokens, made once."""
 
     def __init__(self) -> None:
         self.builder = TreeBuilder()
-        self.lark: Lark
-        self.lark, pattern = load(self.builder)
-        self.pattern: re.Pattern[str] = compiled(pattern)
+        self.lark, self.scanner = load(self.builder)
+        self.pattern = compiled(self.scanner)
 
-    def tokens(self, text: str) -> list[Token]:
-        """All tokens of a text, without spaces and comments; what no token begins with is STRAY, one character each."""
+    def tokens(self, text: str) -> list[Token] | None:
+        """All tokens of a text without spaces and comments; None where a character begins no token."""
         found = []
         for match in self.pattern.finditer(text):
             kind = match.lastgroup
             if kind not in _SKIPPED:
+                if kind == "STRAY":
+                    return None
                 start, end = match.span()
                 found.append(Token(kind or "", match[0], start, end))
         return found
+
+    def start(self, source: Source) -> Any:
+        """lark's parser, ready for the tokens of a text."""
+        self.builder.begin(source)
+        return self.lark.parse_interactive()
 
 
 @cache
@@ -41,19 +57,56 @@ def machine() -> Machine:
     return Machine()
 
 
+def read(source: Source) -> Reading:
+    """A text as it is understood. Never raises because of what the text says."""
+    reader = machine()
+    tokens = reader.tokens(source.text)
+    if tokens is not None and (source.text.count("{") <= DEEPEST or _depth(tokens) <= DEEPEST):
+        parser = reader.start(source)
+        feed = parser.feed_token
+        end = len(source.text)
+        try:
+            for token in tokens:
+                feed(token)
+            tree: File = feed(Token("$END", "", end, end))
+            findings = tuple(reader.builder.findings)
+            return Reading(replace(tree, complete=False) if findings else tree, findings, tokens)
+        except UnexpectedToken:
+            pass
+    return _read_on(reader, source)
+
+
+def _read_on(reader: Machine, source: Source) -> Reading:
+    """The same with recovery from mistakes."""
+    from wiregen.language import recover, slips
+
+    mistakes = recover.Mistakes(source)
+    tokens = recover.lenient_tokens(slips.pattern(reader.scanner), source, mistakes)
+    try:
+        tokens = recover.with_label_commas(recover.balanced(tokens, mistakes), mistakes)
+    except recover.TooMany:
+        tokens = []
+    recovery = recover.Recovery(reader.start(source), tokens, mistakes)
+    tree: File = recovery.run() or reader.builder.start([])
+    found = [*mistakes.found, *reader.builder.findings]
+    found.sort(key=lambda finding: finding.at.span.start if finding.at else 0)
+    lost = any(finding.lost for finding in found)
+    return Reading(replace(tree, complete=not lost), tuple(found), recovery.tokens)
+
+
+def _depth(tokens: list[Token]) -> int:
+    """How deep braces are nested."""
+    depth = deepest = 0
+    for token in tokens:
+        if token.type == "OPEN_BRACE":
+            depth += 1
+            deepest = max(deepest, depth)
+        elif token.type == "CLOSE_BRACE":
+            depth -= 1
+    return deepest
+
+
 def parse(source: Source) -> tuple[File, tuple[Finding, ...]]:
     """The syntax tree of a text and the mistakes in it. Never raises because of what the text says."""
-    reader = machine()
-    builder = reader.builder
-    builder.begin(source)
-    state = reader.lark.parse_interactive()
-    feed = state.feed_token
-    end = len(source.text)
-    try:
-        for token in reader.tokens(source.text):
-            feed(token)  # type: ignore[arg-type]  # lark asks only for type and value
-        tree: File = feed(Token("$END", "", end, end))  # type: ignore[arg-type]
-    except UnexpectedToken as problem:
-        token = problem.token
-        return File((), builder.start([]).span, False), (mistake(f"unexpected {token.value!r}", None),)
-    return tree, tuple(builder.findings)
+    reading = read(source)
+    return reading.tree, reading.findings
