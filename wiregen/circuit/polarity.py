@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import Literal, NamedTuple
 
 from wiregen.circuit.network import Edge, Network
-from wiregen.model.job import Contact, Job, Part
+from wiregen.model.job import Contact, Job, Link, Part
 
 SOURCES = frozenset({"battery", "panel", "alternator", "feed", "mains-charger"})
 CHARGERS = frozenset({"charger", "solar-controller"})
@@ -182,6 +182,8 @@ def _heights(ends: list[tuple[str, str]]) -> dict[str, int] | None:
 def _cost(job: Job, edge: Edge | None, marks: Mapping[str, str]) -> int:
     """What it costs to cut an edge: conductors first, those that land on a device before those upstream."""
     if edge is None or (isinstance(edge.item, Contact) and edge.item.kind == "solid"):
+        return ENDLESS
+    if isinstance(edge.item, Link) and edge.item.why in ("stud", "way", "dissolved"):
         return ENDLESS
     crossed = {marks.get(edge.a), marks.get(edge.b)} >= {"+", "-"}
     base = 10_000 if edge.kind == "conductor" or (edge.kind == "contact" and crossed) else 15_000

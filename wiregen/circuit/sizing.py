@@ -57,7 +57,7 @@ def _gauge(size: str) -> float:
 
 def passing_size(study: Study, ids: Collection[str], test: Callable[[Study], bool]) -> str | None:
     """The smallest size as sold for those conductors with which the test passes; None where no size does."""
-    from wiregen.circuit import study as compute
+    from wiregen.circuit.run import study as compute
 
     first = study.job.conductors[next(iter(ids))]
     for written, row in larger_sizes(first):

@@ -59,16 +59,19 @@ def check(study: Study) -> Iterator[Verdict]:
         if beyond(supply.drop_ratio, supply.limit_ratio):
             drops.setdefault(_heaviest(study, supply), []).append(supply)
         elif not unknown:
-            values = (supply.to, percent(supply.drop_ratio), percent(supply.limit_ratio), supply.case)
-            yield Content(supply.to, "{} loses {} of {} allowed at most, in {}", values)
+            told = (percent(supply.drop_ratio), percent(supply.limit_ratio), supply.case)
+            yield Content(supply.to, "loses {} at most, {} allowed, in {}", told)
     for conductor in job.conductors.values():
         load = _load(study, conductor)
         hot = load is not None and beyond(load.current, load.ampacity)
         if hot or conductor.id in drops:
             yield _undersized(study, conductor, load if hot else None, drops.pop(conductor.id, []))
         elif load is not None:
-            values = (amps(load.current), amps(load.ampacity), load.case)
-            yield Content(conductor.id, "carries {} at most, bears {}, in {}", values)
+            yield Content(
+                conductor.id,
+                "carries {} at most, bears {}, in {}",
+                (amps(load.current), amps(load.ampacity), load.case),
+            )
         elif not conductor.has("size") and _carries(study, conductor):
             yield _unjudged(conductor)
     for supplies in drops.values():
