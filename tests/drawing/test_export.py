@@ -6,8 +6,8 @@ import re
 import struct
 
 import pytest
+from samples import small
 
-from tests.drawing.samples import small
 from wiregen.drawing import draw, to_pdf, to_png
 
 pytest.importorskip("cairosvg")

@@ -12,9 +12,9 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from contract import breaches
+from samples import label, small
 
-from tests.drawing.contract import breaches
-from tests.drawing.samples import label, small
 from wiregen.drawing import draw, rebuild
 from wiregen.drawing.colours import PRINT
 from wiregen.drawing.furniture import BADGES
@@ -180,7 +180,7 @@ def test_a_text_fills_its_label_and_no_more() -> None:
 
 def test_same_bytes_whatever_the_hash_seed() -> None:
     program = (
-        "import hashlib; from tests.drawing.samples import small; from wiregen.drawing import draw;"
+        "import hashlib; from samples import small; from wiregen.drawing import draw;"
         "print(hashlib.sha256(draw(small())[0].encode()).hexdigest())"
     )
     said = {
@@ -190,7 +190,7 @@ def test_same_bytes_whatever_the_hash_seed() -> None:
             text=True,
             check=True,
             cwd=ROOT,
-            env={**os.environ, "PYTHONHASHSEED": seed},
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT / "tests" / "drawing")},
         ).stdout
         for seed in ("0", "1", "4711")
     }

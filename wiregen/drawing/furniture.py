@@ -124,9 +124,9 @@ def _cell(box: Box, name: str, words: str, strong: bool = False) -> list[str]:
 def fit(words: str, room: float, cap: float, strong: bool = False) -> str:
     """The words, cut with an ellipsis where they are longer than the room."""
     words = svg.printable(words)
-    if svg.text_width(words, cap, strong) <= room:
+    if text.width(words, cap, strong) <= room:
         return words
-    while words and svg.text_width(words + "…", cap, strong) > room:
+    while words and text.width(words + "…", cap, strong) > room:
         words = words[:-1]
     return words.rstrip() + "…"
 
@@ -175,7 +175,7 @@ def _findings(geometry: Geometry, piece: Furniture) -> str:
     content = [_heading(box, "Findings")]
     y = box.y + PITCH + 0.5
     numbers = [str(number) for number, _, _ in geometry.finding_list]
-    indent = 4.0 + max(svg.text_width(number, CAP, True) for number in numbers)
+    indent = 4.0 + max(text.width(number, CAP, True) for number in numbers)
     done = 0
     for number, severity, words in geometry.finding_list:
         lines = text.wrap(svg.printable(f"{severity}: {words}"), box.width - indent)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wiregen.built.font import BOLD_WIDTHS, CAP_HEIGHT, DEFAULT, UNITS, WIDTHS
+from wiregen.built.font import CAP_HEIGHT, UNITS, WIDTHS
 from wiregen.layout.geometry import Point
+from wiregen.layout.text import width
 
 FONT = "Liberation Sans, Arial, Helvetica, sans-serif"  # all three of one width
 UNPRINTABLE = "□"  # stands for control characters, direction marks and what else has no picture
@@ -66,12 +67,6 @@ def corners(points: Iterable[Point]) -> str:
     return " ".join(f"{num(x)},{num(y)}" for x, y in points)
 
 
-def text_width(text: str, height: float, strong: bool = False) -> float:
-    """Width of a text whose capital letters are `height` mm high. [mm]"""
-    widths = BOLD_WIDTHS if strong else WIDTHS
-    return sum(widths.get(ord(c), DEFAULT) for c in text) * height / CAP_HEIGHT
-
-
 def text(
     at: Point,
     words: str,
@@ -90,7 +85,7 @@ def text(
         + attributes(
             text_anchor=anchor if anchor != "start" else None,
             font_weight="bold" if strong else None,
-            textLength=text_width(words, height, strong) if known and len(words) > 1 else None,
+            textLength=width(words, height, strong) if known and len(words) > 1 else None,
             lengthAdjust="spacingAndGlyphs" if known and len(words) > 1 else None,
             **pairs,
         )

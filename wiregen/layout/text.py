@@ -12,11 +12,12 @@ DESCENT = 0.31  # below the baseline, in cap heights
 ASCENT = 1.06  # above the baseline, in cap heights: small letters with a stem stand a little higher than capitals
 
 
-def width(text: str, cap_height: float = CAP_HEIGHT) -> float:
-    """Width of one line of text whose capital letters are `cap_height` high. [mm]"""
+def width(text: str, cap_height: float = CAP_HEIGHT, strong: bool = False) -> float:
+    """Width of one line of text whose capital letters are `cap_height` high; `strong` in bold letters. [mm]"""
+    widths = font.BOLD_WIDTHS if strong else font.WIDTHS
     units = 0
     for letter in text:
-        known = font.WIDTHS.get(ord(letter))
+        known = widths.get(ord(letter))
         units += _unknown(letter) if known is None else known
     return units * cap_height / font.CAP_HEIGHT
 
