@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 2559703399
+FINGERPRINT = 1133822549
 DATA = {
  'version': 1,
  'reserved': ['loose', 'capped', 'rest', 'loads', 'panels', 'chargers'],
@@ -252,6 +252,7 @@ DATA = {
   'voltage-relay': {
    'means': 'a voltage-sensing relay',
    'ends': ['in', 'out', '-'],
+   'pass': ['in', 'out'],
    'contacts': ['switch in out'],
    'bare': {'rating': 'current', 'state': '=open|=closed'},
    'facts': {'closes-above': 'voltage', 'opens-below': 'voltage', 'volts': 'voltage', 'resistance': 'resistance'},
@@ -259,6 +260,7 @@ DATA = {
   'low-voltage-disconnect': {
    'means': 'a low-voltage disconnect',
    'ends': ['in', 'out', '-'],
+   'pass': ['in', 'out'],
    'contacts': ['switch in out'],
    'bare': {'rating': 'current', 'state': '=open|=closed'},
    'facts': {'closes-above': 'voltage', 'opens-below': 'voltage', 'volts': 'voltage', 'resistance': 'resistance'},

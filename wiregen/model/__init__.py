@@ -1,1 +1,5 @@
-""""""
+"""One job as frozen data: `read`."""
+
+from wiregen.model.read import read
+
+__all__ = ["read"]

@@ -1,0 +1,215 @@
+"""Operating cases: what each one sets, those of the case it is like first."""
+
+from __future__ import annotations
+
+from wiregen.findings import Mark
+from wiregen.language.tree import Phrase, Value
+from wiregen.model.draft import Waiting
+from wiregen.model.facts import flat, gather
+from wiregen.model.job import Case, Facts, Setting
+from wiregen.model.references import Things, is_name, spread
+from wiregen.model.spelling import did_you_mean
+from wiregen.model.vocabulary import STATEMENTS, VERBS, Table, conductor_table, kind_table, shape, table
+
+HELD = frozenset({"battery", "alternator", "feed", "charger", "mains-charger", "solar-controller", "panel"})
+
+
+def read_cases(things: Things, lines: list[Waiting]) -> dict[str, Case]:
+    """All cases, by name in the order of the file."""
+    desk = things.desk
+    raw: dict[str, tuple[Waiting, Value, str, Value | None, list[Phrase]]] = {}
+    for waiting in lines:
+        words = waiting.line.phrases[0].values
+        if len(words) < 2 or words[1].kind != "name":
+            desk.say("a case has no name", words[0].span, remedy="write case driving, and what it sets",
+                     through=waiting.scope.through)  # fmt: skip
+            continue
+        name = words[1]
+        if name.text.lower() in raw:
+            desk.say(f"case {name.text} is declared twice", name.span, words="again here",
+                     marks=(Mark(raw[name.text.lower()][1].span, "first here"),), remedy="give one another name")  # fmt: skip
+            continue
+        title, like, phrases = _head(things, waiting, words)
+        raw[name.text.lower()] = (waiting, name, title, like, phrases)
+    own = {key: _settings(things, row[4], row[0]) for key, row in raw.items()}
+    cases: dict[str, Case] = {}
+    for key, (waiting, name, title, _, _) in raw.items():
+        cases[name.text] = Case(name.text, title, tuple(_inherited(things, key, raw, own, waiting)), name.span)
+    return cases
+
+
+def _head(things: Things, waiting: Waiting, words: tuple[Value, ...]) -> tuple[str, Value | None, list[Phrase]]:
+    """The title, the case it is like, and the phrases that set something."""
+    title, like = "", None
+    rest: list[Value] = []
+    at = 2
+    while at < len(words):
+        value = words[at]
+        if value.kind == "title" and not title:
+            title = value.text
+        elif value.kind == "name" and value.text.lower() == "like" and at + 1 < len(words):
+            at += 1
+            like = words[at]
+        else:
+            rest.append(value)
+        at += 1
+    first = waiting.line.phrases[0]
+    phrases: list[Phrase] = []
+    if rest:
+        phrases.append(Phrase(None, tuple(rest), first.block, first.span))
+    elif first.block:
+        phrases += [p for line in first.block.lines for p in _plain(things, line.phrases, waiting)]
+    phrases += waiting.line.phrases[1:]
+    kept = []
+    for phrase in phrases:
+        if phrase.values and phrase.values[0].text.lower() == "like" and len(phrase.values) == 2:
+            like = phrase.values[1]
+        else:
+            kept.append(phrase)
+    return title, like, kept
+
+
+def _plain(things: Things, phrases: tuple[Phrase, ...], waiting: Waiting) -> list[Phrase]:
+    return list(phrases)
+
+
+def _inherited(
+    things: Things,
+    key: str,
+    raw: dict[str, tuple[Waiting, Value, str, Value | None, list[Phrase]]],
+    own: dict[str, list[Setting]],
+    waiting: Waiting,
+) -> list[Setting]:
+    """The settings of the cases that a case is like, the farthest first, then its own."""
+    chain: list[str] = []
+    at: str | None = key
+    while at:
+        if at in chain:
+            like = raw[chain[-1]][3]
+            if like and chain[0] == key and at == key:
+                things.desk.say(f"case {raw[key][1].text} is like itself", like.span,
+                                remedy="leave one `like` out", through=waiting.scope.through)  # fmt: skip
+            break
+        chain.append(at)
+        like = raw[at][3]
+        if like is None:
+            break
+        low = like.text.lower()
+        if low not in raw:
+            if low not in BUILT_IN:
+                things.desk.unknown("case", like.text, like.span, waiting.scope, [r[1].text for r in raw.values()],
+                                    "declare it, or leave `like` out")  # fmt: skip
+            break
+        at = low
+    settings: list[Setting] = []
+    for step in reversed(chain):
+        settings += own[step]
+    like = raw[chain[-1]][3] if chain else None
+    if like and like.text.lower() in BUILT_IN and like.text.lower() not in raw:
+        settings.insert(0, Setting("like", (like.text.lower(),), like.span))
+    return settings
+
+
+BUILT_IN = frozenset({"driving", "parked-sun", "parked-dark", "cranking"})
+
+
+def _settings(things: Things, phrases: list[Phrase], waiting: Waiting) -> list[Setting]:
+    settings: list[Setting] = []
+    for phrase in phrases:
+        settings += _setting(things, phrase, waiting)
+    return settings
+
+
+def _setting(things: Things, phrase: Phrase, waiting: Waiting) -> list[Setting]:
+    """What one phrase sets."""
+    desk, scope, values = things.desk, waiting.scope, phrase.values
+    if not values:
+        return []
+    first, last = values[0], values[-1]
+    if is_name(first) and first.text.lower() in VERBS:
+        return _verb(things, first, values[1:], waiting)
+    if len(values) > 1 and last.kind == "name" and last.text.lower() in VERBS:
+        return _verb(things, last, values[:-1], waiting)
+    names = []
+    for value in values:
+        if not is_name(value) or (names and _fact_word(things, value, waiting)):
+            break
+        names.append(value)
+    rest = values[len(names) :]
+    if not names:
+        desk.say(f"{first.text} sets nothing in a case", first.span,
+                 remedy=f"name what it sets: start 12.6 V, ign on, or off loads (verbs: {' '.join(sorted(VERBS))})",
+                 through=scope.through)  # fmt: skip
+        return []
+    if not rest and not phrase.block:
+        near = did_you_mean(names[-1].text, VERBS) or did_you_mean(names[0].text, VERBS)
+        desk.say(f"{' '.join(n.text for n in names)} does not say what it is to be", names[-1].span,
+                 remedy=near or f"write {' '.join(sorted(VERBS))} or a quantity after it", through=scope.through)  # fmt: skip
+        return []
+    made: list[Setting] = []
+    for name in names:
+        for id in spread(things, name, scope):
+            setting = _quantity(things, id, name, rest, phrase, waiting)
+            if setting:
+                made.append(setting)
+    return made
+
+
+def _fact_word(things: Things, value: Value, waiting: Waiting) -> bool:
+    """Whether a word after a name is one of its facts rather than another name."""
+    return things.desk.find(value.text, waiting.scope) is None and value.text.lower() not in ("loads", "panels", "chargers")
+
+
+def _verb(things: Things, verb: Value, targets: tuple[Value, ...], waiting: Waiting) -> list[Setting]:
+    if not targets:
+        things.desk.say(f"{verb.text} does not say what", verb.span, remedy=f"write {verb.text} and the names",
+                        through=waiting.scope.through)  # fmt: skip
+        return []
+    ids: list[str] = []
+    for target in targets:
+        ids += spread(things, target, waiting.scope)
+    span = verb.span.until(targets[-1].span) if verb.span.start < targets[0].span.start else (
+        targets[0].span.until(verb.span)
+    )
+    return [Setting(verb.text.lower(), tuple(dict.fromkeys(ids)), span)] if ids else []
+
+
+def _quantity(things: Things, id: str, name: Value, rest: tuple[Value, ...], phrase: Phrase,
+              waiting: Waiting) -> Setting | None:  # fmt: skip
+    """A source held at a voltage, a place at a temperature, or facts of a part in this case."""
+    desk, scope = things.desk, waiting.scope
+    measure = rest[0].measure if rest else None
+    span = name.span.until(rest[-1].span) if rest else name.span
+    if id in desk.places:
+        if measure and measure.dimension == "temperature" and len(rest) == 1:
+            return Setting("ambient", (id,), span, measure)
+        facts = _facts(things, table("a place in a case", {"ambient": "temperature"}, ()), rest, phrase, waiting, id)
+        ambient = facts.get("ambient")
+        return Setting("ambient", (id,), span, ambient.measure) if ambient else None
+    part = things.board.parts.get(id)
+    if part is None:
+        if id in things.conductors:
+            facts = _facts(things, conductor_table(), rest, phrase, waiting, id)
+            return Setting("facts", (id,), span, None, facts) if facts else None
+        desk.say(f"{name.text} cannot be set in a case", name.span, remedy="name a part or a place",
+                 through=scope.through)  # fmt: skip
+        return None
+    if measure and measure.dimension == "voltage" and len(rest) == 1 and part.kind in HELD:
+        if measure.low <= 0:
+            desk.say(f"{rest[0].text} is impossible as the voltage of {id}", rest[0].span,
+                     remedy="check the number and its unit", through=scope.through)  # fmt: skip
+            return None
+        return Setting("volts", (id,), span, measure)
+    kind = kind_table(part.kind)
+    extra = {name_: shape(text) for name_, text in STATEMENTS["case"]["settings"].items()}
+    wide = Table(kind.means, {**extra, **kind.facts}, kind.bare, kind.words)
+    facts = _facts(things, wide, rest, phrase, waiting, id)
+    return Setting("facts", (id,), span, None, facts) if facts else None
+
+
+def _facts(things: Things, of: Table, rest: tuple[Value, ...], phrase: Phrase, waiting: Waiting, id: str) -> Facts:
+    one = Phrase(None, rest, phrase.block, phrase.span)
+    return gather(things.desk, waiting.scope, of, (one,), subject=id).facts
+
+
+__all__ = ["flat", "read_cases"]

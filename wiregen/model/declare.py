@@ -1,0 +1,392 @@
+"""The first walk over the lines: everything that has a name is declared, kits are unfolded, paths are laid aside."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from wiregen.findings import Mark
+from wiregen.language.tree import Line, Phrase, Value
+from wiregen.model.draft import Change, CircuitDraft, Desk, KitDef, Loose, PartDraft, PathDraft, Scope, TypeDef, Waiting
+from wiregen.model.facts import conductor_facts, gather
+from wiregen.model.job import Fact
+from wiregen.model.kits import is_use, use_kit
+from wiregen.model.spelling import did_you_mean
+from wiregen.model.vocabulary import KINDS, STATEMENTS, kind_table, statement_table, type_table
+from wiregen.model.ways import read_rows
+
+LATER = frozenset(
+    {"stack", "group", "case", "own-figures", "limit", "stage", "note", "accept", "fault", "worksheet", "draw", "mate",
+     "revision"}
+)  # fmt: skip
+TOP_ONLY = frozenset({"job", "library", "revision", "type", "kit", "fault", "worksheet", "draw", "stage", "own-figures"})
+
+
+def head(line: Line) -> tuple[Value, ...]:
+    """The words before the first comma of a line that is no path."""
+    return line.phrases[0].values if line.phrases else ()
+
+
+def without(phrase: Phrase, count: int) -> Phrase:
+    """A phrase without its first words."""
+    return Phrase(phrase.label, phrase.values[count:], phrase.block, phrase.span)
+
+
+def facts_of(line: Line, count: int) -> tuple[Phrase, ...]:
+    """The phrases of a line without its first words."""
+    return (without(line.phrases[0], count), *line.phrases[1:])
+
+
+def block_lines(line: Line) -> tuple[Line, ...]:
+    """The lines in the braces of a statement."""
+    return tuple(inner for phrase in line.phrases if phrase.block for inner in phrase.block.lines)
+
+
+def bare_of_block(phrases: Iterable[Phrase]) -> tuple[Phrase, ...]:
+    """Phrases without their braces."""
+    return tuple(Phrase(p.label, p.values, None, p.span) if p.block else p for p in phrases)
+
+
+# ---------------------------------------------------------------- definitions
+
+
+def define(desk: Desk, lines: Sequence[Line], scope: Scope) -> None:
+    """Take in the types and kits of all lines, so that they may stand after their first use."""
+    raw: dict[str, Line] = {}
+    for line in lines:
+        words = () if line.path else head(line)
+        if not words or words[0].kind != "name":
+            continue
+        word = words[0].text.lower()
+        if word == "kit":
+            define_kit(desk, line, scope)
+        elif word == "type" and len(words) > 1 and words[1].kind == "name":
+            key = words[1].text.lower()
+            if key in KINDS or key in STATEMENTS:
+                desk.say(f"{words[1].text} is a word of the language and cannot name a type", words[1].span,
+                         remedy="choose another name")  # fmt: skip
+            elif key in raw:
+                desk.say(f"type {words[1].text} is declared twice", words[1].span, words="again here",
+                         marks=(Mark(head(raw[key])[1].span, "first here"),), remedy="keep one of them")  # fmt: skip
+            else:
+                raw[key] = line
+        elif word == "type":
+            desk.say("a type has no name", words[0].span, remedy="write type NAME is KIND")
+    for key in raw:
+        define_type(desk, key, raw, (), scope)
+
+
+def define_type(desk: Desk, key: str, raw: dict[str, Line], under: tuple[str, ...], scope: Scope) -> TypeDef | None:
+    """Take in one type, its base first."""
+    if key in desk.types:
+        return desk.types[key]
+    if key not in raw:
+        return None
+    line = raw[key]
+    words = head(line)
+    at = next((i for i, v in enumerate(words) if v.kind == "name" and v.text.lower() == "is"), -1)
+    if at < 0 or at + 1 >= len(words) or words[at + 1].kind != "name":
+        desk.say(f"type {words[1].text} does not say what kind it is", words[1].span,
+                 remedy=f"write type {words[1].text} is fuse, or another kind")  # fmt: skip
+        del raw[key]
+        return None
+    base_word = words[at + 1]
+    base = base_word.text.lower()
+    inherited: TypeDef | None = None
+    if base not in KINDS:
+        if base in (*under, key):
+            desk.say(f"type {words[1].text} is made of itself", base_word.span, remedy="name a built-in kind here")
+            del raw[key]
+            return None
+        inherited = define_type(desk, base, raw, (*under, key), scope)
+        if inherited is None:
+            if base not in under:
+                desk.unknown("kind", base_word.text, base_word.span, scope, [*KINDS, *desk.types],
+                             "a type is made of a built-in kind, such as fuse, load or charger")  # fmt: skip
+            raw.pop(key, None)
+            return None
+    kind = inherited.kind if inherited else base
+    phrase = Phrase(None, (*words[2:at], *words[at + 2 :]), line.phrases[0].block, line.phrases[0].span)
+    said = gather(desk, scope, type_table(kind), (phrase, *line.phrases[1:]), origin="type",
+                  subject=f"type {words[1].text}")  # fmt: skip
+    ends_fact = said.facts.pop("ends", None)
+    title = said.facts.pop("title", None)
+    ends = tuple(dict.fromkeys(v.text for v in ends_fact.values)) if ends_fact else inherited and inherited.ends
+    facts = {**(inherited.facts if inherited else {}), **said.facts}
+    made = TypeDef(words[1].text, kind, title.word if title else inherited.title if inherited else "", facts, ends)
+    desk.types[key] = made
+    return made
+
+
+def define_kit(desk: Desk, line: Line, scope: Scope) -> None:
+    """Take in one kit."""
+    words = head(line)
+    if len(words) < 2 or words[1].kind != "name":
+        desk.say("a kit has no name", words[0].span, remedy="write kit NAME { ... }")
+        return
+    key = words[1].text.lower()
+    if key in KINDS or key in STATEMENTS:
+        desk.say(f"{words[1].text} is a word of the language and cannot name a kit", words[1].span,
+                 remedy="choose another name")  # fmt: skip
+        return
+    if key in desk.kits:
+        desk.say(f"kit {words[1].text} is declared twice", words[1].span, words="again here",
+                 marks=(Mark(desk.kits[key].span, "first here"),), remedy="keep one of them")  # fmt: skip
+        return
+    takes: list[tuple[str, tuple[Value, ...]]] = []
+    ends: list[str] = []
+    body: list[Line] = []
+    for inner in block_lines(line):
+        inner_words = () if inner.path else head(inner)
+        word = inner_words[0].text.lower() if inner_words and inner_words[0].kind == "name" else ""
+        if word == "takes":
+            for phrase in (without(inner.phrases[0], 1), *inner.phrases[1:]):
+                if phrase.values and phrase.values[0].kind == "name":
+                    takes.append((phrase.values[0].text, phrase.values[1:]))
+        elif word == "ends":
+            ends += [v.text for phrase in facts_of(inner, 1) for v in phrase.values]
+        else:
+            body.append(inner)
+    desk.kits[key] = KitDef(words[1].text, tuple(takes), tuple(dict.fromkeys(ends)), tuple(body), words[1].span)
+
+
+# ---------------------------------------------------------------- declarations
+
+
+def declare_all(desk: Desk, lines: Sequence[Line], scope: Scope) -> None:
+    """Declare what each line declares, in order."""
+    for line in lines:
+        declare(desk, line, scope)
+
+
+def declare(desk: Desk, line: Line, scope: Scope) -> None:
+    """Declare what one line declares; lay aside what can only be understood later."""
+    if line.label is not None:
+        desk.say(f"{line.label.text}: begins a way row, and those stand only in the braces of a fuse block",
+                 line.label.span, remedy="put it in the braces of its fuse-block", through=scope.through)  # fmt: skip
+        return
+    if line.path:
+        declare_in_path(desk, line, scope)
+        desk.paths.append(PathDraft(line, scope))
+        return
+    words = head(line)
+    if not words or words[0].kind == "missing":
+        return
+    if words[0].kind != "name":
+        later = next((v for v in words[1:] if v.kind == "name" and v.text.lower() in KINDS), None)
+        desk.say(f"a line begins with a word, not with {words[0].text}", words[0].span,
+                 remedy=f"begin with {later.text}, then the name, then its values" if later
+                 else "begin with what it is, such as fuse, then the name, then its values",
+                 through=scope.through)  # fmt: skip
+        return
+    word = words[0].text.lower()
+    handler = HANDLERS.get(word)
+    if word in TOP_ONLY and (scope.kit or scope.circuit) and not (word == "own-figures"):
+        desk.say(f"{word} cannot stand inside a {'kit' if scope.kit else 'circuit'}", words[0].span,
+                 remedy="move it out of the braces", through=scope.through)  # fmt: skip
+    elif handler:
+        handler(desk, line, words, scope)
+    elif word in LATER:
+        desk.waiting.append(Waiting(word, line, scope))
+    elif word in KINDS or word in desk.types:
+        declare_part(desk, words, facts_of(line, 2), scope)
+    elif word in desk.kits:
+        use_kit(desk, line, scope, declare_all)
+    else:
+        unknown_statement(desk, line, words, scope)
+
+
+def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """Say that a line begins with a word that means nothing."""
+    known = [*KINDS, *STATEMENTS, *(t.name for t in desk.types.values()), *(k.name for k in desk.kits.values())]
+    first = words[0]
+    near = did_you_mean(first.text, known)
+    remedy = near or "begin with a kind of part, a statement, or a type or kit of your own"
+    if desk.find(first.text, scope) or "." in first.text:
+        remedy = "a path goes on with -- or --[ ]--; facts of something declared elsewhere stand after `change`"
+    desk.say(f"no line begins with {first.text}", first.span, words="not understood", remedy=remedy,
+             through=scope.through)  # fmt: skip
+    if near and len(words) > 1 and words[1].kind == "name" and not desk.find(words[1].text, scope):
+        desk.declare(words[1], scope, "broken")
+
+
+def named(desk: Desk, words: tuple[Value, ...], scope: Scope, category: str) -> Value | None:
+    """The name that a statement declares."""
+    if len(words) > 1 and words[1].kind == "name":
+        return words[1]
+    if len(words) > 1 and words[1].kind == "missing":
+        return None
+    at = words[1] if len(words) > 1 else words[0]
+    desk.say(f"{words[0].text} has no name", at.span, words="a name stands here" if len(words) > 1 else "",
+             remedy=f"write {words[0].text} NAME, then its values", through=scope.through)  # fmt: skip
+    return None
+
+
+def declare_part(desk: Desk, words: tuple[Value, ...], phrases: Iterable[Phrase], scope: Scope) -> PartDraft | None:
+    """Declare one part, with its facts and its way rows."""
+    name = named(desk, words, scope, "part")
+    if name is None:
+        return None
+    word = words[0].text.lower()
+    type_ = desk.types.get(word)
+    kind = type_.kind if type_ else word
+    id = desk.declare(name, scope, "part")
+    if id is None:
+        return None
+    rows: list[tuple[Phrase, Line]] = []
+    plain: list[Phrase] = []
+    for phrase in phrases:
+        if kind == "fuse-block" and phrase.block:
+            plain.append(Phrase(phrase.label, phrase.values, None, phrase.span))
+            for line in phrase.block.lines:
+                if line.label or any(p.label for p in line.phrases):
+                    rows.append((phrase, line))
+                else:
+                    plain += line.phrases if not line.path else ()
+                    if line.path:
+                        desk.say("a way row begins with the number of its way", line.span,
+                                 remedy="write 1: before it", through=scope.through)  # fmt: skip
+        else:
+            plain.append(phrase)
+    said = gather(desk, scope, kind_table(kind), plain, subject=name.text)
+    draft = PartDraft(id, kind, type_.name if type_ else kind, name.span, said.facts, scope)
+    desk.parts[id] = draft
+    if scope.circuit:
+        scope.circuit.members[id] = None
+    for line in [line for _, line in rows]:
+        for row in read_rows(desk, line, scope, name.text):
+            if row.way in draft.rows:
+                desk.say(f"way {row.way} of {name.text} is declared twice", row.span, words="again here",
+                         marks=(Mark(draft.rows[row.way].span, "first here"),), remedy="give one another number",
+                         through=scope.through)  # fmt: skip
+                continue
+            draft.rows[row.way] = row
+            if row.line:
+                declare_in_path(desk, row.line, scope)
+                desk.paths.append(PathDraft(row.line, scope, id, row))
+    return draft
+
+
+def declare_in_path(desk: Desk, line: Line, scope: Scope) -> None:
+    """Declare the parts that a path declares where they stand: `-- lamp D1 20 W "Work lamp"`."""
+    assert line.path
+    stations = line.path.stations
+    for at, station in enumerate(stations):
+        words = station.values
+        if len(words) < 2 or words[0].kind != "name" or words[1].kind != "name":
+            continue
+        word = words[0].text.lower()
+        if word not in KINDS and word not in desk.types or desk.find(words[0].text, scope):
+            continue
+        phrases: list[Phrase] = [Phrase(None, words[2:], None, station.span)]
+        back: Value | None = None
+        if at == len(stations) - 1:
+            for phrase in line.phrases:
+                if phrase.values and phrase.values[0].text.lower() == "back" and len(phrase.values) == 2:
+                    back = phrase.values[1]
+                else:
+                    phrases.append(phrase)
+        draft = declare_part(desk, words, phrases, scope)
+        if draft:
+            draft.back = back
+
+
+def do_change(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """`change X facts`: laid beside what it changes."""
+    if len(words) < 2 or words[1].kind != "name":
+        desk.say("change does not say what to change", words[0].span, remedy="write change NAME and the new facts",
+                 through=scope.through)  # fmt: skip
+        return
+    full = scope.prefix + words[1].text
+    desk.changes.setdefault(full.lower(), []).append(Change(words[1].span, facts_of(line, 2), scope))
+
+
+def do_each(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """`each 8 mm2, via sill`: defaults of the conductors here."""
+    phrases = [p.values for p in facts_of(line, 1)]
+    said = conductor_facts(desk, scope, phrases, origin="each", subject="each")
+    scope.each.append(said.facts)
+
+
+def do_place(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """`place bonnet "Engine bay", ambient 80 degC`."""
+    _keep_loose(desk, line, words, scope, "place", desk.places)
+
+
+def do_bundle(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """`bundle B1 "Sill loom", conduit 25 mm, via engine-bay sill`."""
+    _keep_loose(desk, line, words, scope, "bundle", desk.bundles)
+
+
+def do_cable(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """`cable C7 twin 6 mm2 8.2 m, cores red black, screen, via sill`."""
+    _keep_loose(desk, line, words, scope, "cable", desk.cables)
+
+
+def _keep_loose(
+    desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope, category: str, into: dict[str, Loose]
+) -> None:
+    name = named(desk, words, scope, category)
+    if name is None:
+        return
+    said = gather(desk, scope, statement_table(category), facts_of(line, 2), subject=name.text)
+    id = desk.declare(name, scope, category)  # type: ignore[arg-type]
+    if id is not None:
+        into[id] = Loose(id, name.span, said.facts, scope)
+
+
+def do_circuit(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """`circuit NAME "title", each 8 mm2 { ... }`."""
+    name = named(desk, words, scope, "circuit")
+    if name is None:
+        return
+    inner = Scope(scope)
+    said = gather(desk, scope, statement_table("circuit"), bare_of_block(facts_of(line, 2)), subject=name.text)
+    id = desk.declare(name, scope, "circuit")
+    if id is not None:
+        title = said.facts.pop("title", None)
+        inner.circuit = CircuitDraft(id, name.span, title.word if title else "", said.facts, {}, [], scope.through)
+        inner.own_circuit = True
+        desk.circuits[id] = inner.circuit
+    if said.each:
+        inner.each.append(conductor_facts(desk, scope, said.each, origin="each", subject="each").facts)
+    declare_all(desk, block_lines(line), inner)
+
+
+def do_job(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """`job "title" { system 12 V, limits iso13297 }`."""
+    if desk.job_line:
+        desk.say("a second job line", words[0].span, words="again here",
+                 marks=(Mark(desk.job_line, "first here"),), remedy="one file is one job: keep one of them")  # fmt: skip
+        return
+    desk.job_line = words[0].span
+    said = gather(desk, scope, statement_table("job"), facts_of(line, 1), subject="the job")
+    title: Fact | None = said.facts.pop("title", None)
+    desk.job_title = title.word if title else ""
+    desk.job_facts = said.facts
+    if said.each:
+        scope.each.append(conductor_facts(desk, scope, said.each, origin="each", subject="each").facts)
+
+
+def do_library(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """`library "Chargers", revision 2`: checked, and used where the file is included."""
+    gather(desk, scope, statement_table("library"), facts_of(line, 1), subject="the library")
+
+
+def do_defined(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
+    """Types and kits were taken in before."""
+
+
+HANDLERS: dict[str, Callable[[Desk, Line, tuple[Value, ...], Scope], None]] = {
+    "job": do_job,
+    "library": do_library,
+    "place": do_place,
+    "bundle": do_bundle,
+    "cable": do_cable,
+    "circuit": do_circuit,
+    "change": do_change,
+    "each": do_each,
+    "type": do_defined,
+    "kit": do_defined,
+}
+
+__all__ = ["declare_all", "define", "is_use"]

@@ -1,0 +1,298 @@
+"""The job while it is being read: what has been declared so far, and the mistakes found on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Literal, NamedTuple
+
+from wiregen.findings import Finding, Mark, Span, Use, mistake
+from wiregen.language.tree import Line, Phrase, Value
+from wiregen.model.job import Fact
+from wiregen.model.spelling import did_you_mean
+from wiregen.model.vocabulary import GROUPS, RESERVED
+
+Category = Literal["part", "conductor", "place", "circuit", "cable", "bundle", "group", "kit", "broken"]
+MOST_UNKNOWN = 3  # further places of one unknown name that are shown with it
+
+
+class Scope:
+    """Where a line stands: at the top, inside a use of a kit, inside a circuit.
+
+    `prefix` is put before names declared here (`T1.`). `each` holds the defaults of conductors said here; `place` is
+    where a kit's parts sit unless they say otherwise. `through` leads from the job to the kit's inside.
+    """
+
+    __slots__ = ("circuit", "depth", "each", "kit", "own_circuit", "parent", "place", "prefix", "through")
+
+    def __init__(self, parent: Scope | None = None, prefix: str | None = None, use: Use | None = None) -> None:
+        self.parent = parent
+        self.prefix: str = prefix if prefix is not None else parent.prefix if parent else ""
+        self.through: tuple[Use, ...] = parent.through if parent else ()
+        if use:
+            self.through += (use,)
+        self.depth: int = parent.depth + bool(use) if parent else 0
+        self.each: list[dict[str, Fact]] = []
+        self.circuit: CircuitDraft | None = parent.circuit if parent else None
+        self.own_circuit = False  # whether this scope is that circuit's own braces
+        self.place: Fact | None = parent.place if parent else None
+        self.kit: KitUse | None = parent.kit if parent else None
+
+    def up(self) -> Iterator[Scope]:
+        """This scope, then the ones around it."""
+        scope: Scope | None = self
+        while scope:
+            yield scope
+            scope = scope.parent
+
+    def prefixes(self) -> Iterator[str]:
+        """What may stand before a name here, the nearest first."""
+        last = None
+        for scope in self.up():
+            if scope.prefix != last:
+                last = scope.prefix
+                yield last
+
+
+class CircuitDraft(NamedTuple):
+    """A circuit while it fills."""
+
+    id: str
+    span: Span
+    title: str
+    facts: dict[str, Fact]
+    members: dict[str, None]
+    ends: list[str]  # of its first path, once that is known
+    through: tuple[Use, ...]
+
+
+class KitUse:
+    """One use of a kit: its name, and its ends by their lower-case names."""
+
+    __slots__ = ("ends", "id", "kit", "span")
+
+    def __init__(self, id: str, kit: str, span: Span) -> None:
+        self.id = id
+        self.kit = kit
+        self.span = span
+        self.ends: dict[str, str] = {}
+
+
+class Entry(NamedTuple):
+    """One declared name."""
+
+    id: str
+    category: Category
+    span: Span
+
+
+class TypeDef(NamedTuple):
+    """A type of the user's own: its built-in kind, the facts that are its parts' defaults, its terminals."""
+
+    name: str
+    kind: str
+    title: str
+    facts: dict[str, Fact]
+    ends: tuple[str, ...] | None  # None: those of the kind
+
+
+class KitDef(NamedTuple):
+    """A kit: its blanks with their defaults, its ends, its lines."""
+
+    name: str
+    takes: tuple[tuple[str, tuple[Value, ...]], ...]
+    ends: tuple[str, ...]
+    lines: tuple[Line, ...]
+    span: Span
+
+
+class Row:
+    """One way of a fuse block. `fuse` is None where the way is empty."""
+
+    __slots__ = ("fuse", "line", "name", "scope", "span", "way")
+
+    def __init__(self, way: str, span: Span, scope: Scope) -> None:
+        self.way = way
+        self.span = span
+        self.scope = scope
+        self.fuse: dict[str, Fact] | None = {}
+        self.name: Value | None = None
+        self.line: Line | None = None  # where a path leads out of the way
+
+
+class PartDraft:
+    """A part while it fills: its own facts, and for a fuse block its ways."""
+
+    __slots__ = ("back", "block", "ends", "facts", "id", "kind", "rows", "scope", "span", "type", "way")
+
+    def __init__(self, id: str, kind: str, type: str, span: Span, facts: dict[str, Fact], scope: Scope) -> None:
+        self.id = id
+        self.kind = kind
+        self.type = type
+        self.span = span
+        self.facts = facts
+        self.scope = scope
+        self.ends: list[str] = []
+        self.rows: dict[str, Row] = {}
+        self.back: Value | None = None  # where a way row's load returns to
+        self.block: str | None = None
+        self.way: str | None = None
+
+
+class Loose(NamedTuple):
+    """A thing with facts and no terminals: place, bundle, cable."""
+
+    id: str
+    span: Span
+    facts: dict[str, Fact]
+    scope: Scope
+
+
+class PathDraft(NamedTuple):
+    """A path to be traced once all parts are known. `block` and `row` where it is a way row."""
+
+    line: Line
+    scope: Scope
+    block: str = ""
+    row: Row | None = None
+
+
+class Waiting(NamedTuple):
+    """A line to be read once every part and conductor is known."""
+
+    word: str
+    line: Line
+    scope: Scope
+
+
+class Change(NamedTuple):
+    """`change X facts`: waits for the thing that it changes."""
+
+    span: Span
+    phrases: tuple[Phrase, ...]
+    scope: Scope
+
+
+class Desk:
+    """Everything that reading has found so far."""
+
+    def __init__(self) -> None:
+        self.findings: list[Finding] = []
+        self.complete = True
+        self.names: dict[str, Entry] = {}  # lower-case full id -> what it is
+        self.changes: dict[str, list[Change]] = {}  # lower-case full id
+        self.waiting: list[Waiting] = []
+        self.types: dict[str, TypeDef] = {}
+        self.kits: dict[str, KitDef] = {}
+        self.uses: dict[str, KitUse] = {}  # full id of a kit in use
+        self.parts: dict[str, PartDraft] = {}
+        self.places: dict[str, Loose] = {}
+        self.cables: dict[str, Loose] = {}
+        self.bundles: dict[str, Loose] = {}
+        self.circuits: dict[str, CircuitDraft] = {}
+        self.groups: dict[str, tuple[str, ...]] = {}
+        self.paths: list[PathDraft] = []
+        self.kit_loops: set[str] = set()  # kits that use themselves, reported once
+        self.kits_full = False  # too many uses, reported once
+        self.job_line: Span | None = None
+        self.job_title = ""
+        self.job_facts: dict[str, Fact] = {}
+        self._unknown: dict[tuple[str, str], tuple[str, str, list[Span], tuple[Use, ...]]] = {}
+
+    # ---- mistakes
+
+    def say(
+        self,
+        message: str,
+        span: Span,
+        *,
+        words: str = "",
+        reason: str = "",
+        remedy: str = "",
+        marks: tuple[Mark, ...] = (),
+        repaired: bool = False,
+        through: tuple[Use, ...] = (),
+    ) -> None:
+        """Keep one mistake. Something was lost unless it was repaired."""
+        self.complete = self.complete and repaired
+        self.findings.append(
+            mistake(
+                message, span, words=words, reason=reason, remedy=remedy, marks=marks, repaired=repaired,
+                through=through,
+            )
+        )  # fmt: skip
+
+    def unknown(self, what: str, name: str, span: Span, scope: Scope, known: Iterable[str], remedy: str) -> None:
+        """Keep an undefined name: one finding for all the places where it stands."""
+        self.complete = False
+        at = (what, name.lower())
+        if at in self._unknown:
+            self._unknown[at][2].append(span)
+            return
+        near = did_you_mean(name, known)
+        self._unknown[at] = (f"no {what} is called {name}", near or remedy, [span], scope.through)
+
+    def close_unknown(self) -> None:
+        """Turn the undefined names into findings."""
+        for message, remedy, spans, through in self._unknown.values():
+            marks = tuple(Mark(span, "and here") for span in spans[1 : MOST_UNKNOWN + 1])
+            self.say(message, spans[0], words="is not declared", remedy=remedy, marks=marks, through=through)
+        self._unknown.clear()
+
+    # ---- names
+
+    def declare(self, name: Value, scope: Scope, category: Category, *, id: str | None = None) -> str | None:
+        """Keep a new name and return its full id; None, and a finding, where it cannot be one."""
+        text = name.text
+        full = scope.prefix + text if id is None else id
+        if text.lower() in RESERVED:
+            self.say(
+                f"{text} has a meaning of its own and cannot name a {category}",
+                name.span, remedy="choose another name", through=scope.through,
+            )  # fmt: skip
+            return None
+        if "." in text and id is None:
+            self.say(
+                f"a name that is declared has no dot: {text}", name.span,
+                reason="a dot leads to what is inside a part or a kit", remedy=f"write {text.replace('.', '-')}",
+                through=scope.through,
+            )  # fmt: skip
+            return None
+        if not text[:1].isalpha():
+            self.say(
+                f"{text} is no name: a name begins with a letter", name.span,
+                remedy="put a letter before it", through=scope.through,
+            )  # fmt: skip
+            return None
+        before = self.names.get(full.lower())
+        if before and before.category != "broken":
+            self.say(
+                f"{full} is declared twice", name.span, words="again here",
+                reason="parts, conductors, places, circuits, cables and groups share one set of names",
+                remedy="give one of them another name", marks=(Mark(before.span, f"first here, as a {before.category}"),),
+                through=scope.through,
+            )  # fmt: skip
+            return None
+        self.names[full.lower()] = Entry(full, category, name.span)
+        return full
+
+    def find(self, name: str, scope: Scope) -> Entry | None:
+        """What a name means here: inside the kit first, then outwards."""
+        low = name.lower()
+        for prefix in scope.prefixes():
+            entry = self.names.get(prefix.lower() + low)
+            if entry:
+                return entry
+        return None
+
+    def known(self, scope: Scope, *categories: str) -> list[str]:
+        """Names that may be used here, as they would be written here."""
+        prefix = scope.prefix.lower()
+        return [
+            entry.id[len(prefix) :] if key.startswith(prefix) else entry.id
+            for key, entry in self.names.items()
+            if entry.category in categories or not categories
+        ]
+
+    def is_group(self, name: str) -> bool:
+        """Whether it is one of the groups that need no declaring."""
+        return name.lower() in GROUPS

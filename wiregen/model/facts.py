@@ -1,0 +1,425 @@
+"""Values to facts: what each word and quantity of a statement says, and every way in which it can be wrong."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from wiregen.findings import Mark, Span
+from wiregen.language.tree import Line, Phrase, Value
+from wiregen.model.draft import Desk, Scope
+from wiregen.model.job import Fact, Origin
+from wiregen.model.spelling import did_you_mean
+from wiregen.model.vocabulary import COLOURS, MEANS, OTHER_COLOURS, RANGES, Item, Table, conductor_table, means
+
+REPEATED = frozenset({"contact", "fits"})  # may be said more than once: kept as `fits in.+`, `contact 87`
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}$")
+_MONTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+
+
+class Said(NamedTuple):
+    """What a statement says: facts by name, words that are no facts, and the phrases of its `each`."""
+
+    facts: dict[str, Fact]
+    names: list[Value]
+    each: list[tuple[Value, ...]]
+
+
+def is_colour(value: Value) -> bool:
+    """Whether a value is one colour, or two."""
+    if value.kind == "name":
+        return value.text.lower() in COLOURS
+    return value.kind == "colours" and all(part in COLOURS for part in value.text.lower().split("/"))
+
+
+def is_date(text: str) -> bool:
+    """Whether a text is a day of the calendar, year first."""
+    if not _DATE.match(text):
+        return False
+    year, month, day = int(text[:4]), int(text[5:7]), int(text[8:])
+    if not (1 <= month <= 12 and 1 <= day <= _MONTHS[month - 1]):
+        return False
+    leap = year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
+    return leap or (month, day) != (2, 29)
+
+
+def fits(value: Value, option: str) -> bool:
+    """Whether a value is what one option of a shape asks for."""
+    kind = value.kind
+    if option[0] == "=":
+        return kind == "name" and value.text.lower() == option[1:]
+    if option == "any":
+        return kind != "missing"
+    if option == "count":
+        return kind == "number"
+    if option == "colour":
+        return is_colour(value)
+    if option == "text":
+        return kind == "title"
+    if option == "name":
+        return kind == "name" or (kind == "range" and value.measure is None)
+    if option == "word":
+        return kind == "name"
+    if option == "end":
+        return kind in ("name", "sign", "number")
+    if option == "date":
+        return kind == "name" and is_date(value.text)
+    return kind in ("quantity", "range") and value.measure is not None and value.measure.dimension == option
+
+
+def any_fits(value: Value, options: Iterable[str]) -> bool:
+    """Whether a value is what one of the options asks for."""
+    return any(fits(value, option) for option in options)
+
+
+def flat(desk: Desk, phrases: Iterable[Phrase], scope: Scope) -> Iterator[Phrase]:
+    """The phrases of a statement and of the lines in its braces, one after another."""
+    for phrase in phrases:
+        yield phrase
+        if phrase.block:
+            for line in phrase.block.lines:
+                yield from flat_line(desk, line, scope)
+
+
+def flat_line(desk: Desk, line: Line, scope: Scope) -> Iterator[Phrase]:
+    """The phrases of one line in braces where only facts may stand."""
+    if line.path:
+        desk.say(
+            "a path cannot stand among these facts", line.span, remedy="close the braces before it",
+            through=scope.through,
+        )  # fmt: skip
+        return
+    yield from flat(desk, line.phrases, scope)
+
+
+class Gathering:
+    """Reads the phrases of one statement against its table."""
+
+    def __init__(self, desk: Desk, scope: Scope, table: Table, origin: Origin, subject: str, names: int) -> None:
+        self.desk = desk
+        self.scope = scope
+        self.table = table
+        self.origin = origin
+        self.subject = subject or table.means
+        self.room_for_names = names
+        self.said = Said({}, [], [])
+        self.last = ""
+
+    def phrase(self, values: tuple[Value, ...]) -> None:
+        """Read one phrase."""
+        if self.said.each and self.last == "each" and self._goes_on_each(values[0]):
+            self.said.each.append(values)
+            return
+        if self.last == "via" and len(values) == 2 and values[0].kind == "name" and fits(values[1], "length"):
+            word = values[0].text.lower()
+            if word not in self.table.facts and word not in self.table.words:
+                old = self.said.facts["via"]
+                self.said.facts["via"] = Fact("via", (*old.values, *values), old.span.until(values[-1].span), old.origin,
+                                              self.scope.through)  # fmt: skip
+                return
+        self.last = ""
+        at = 0
+        while at < len(values):
+            at = self._step(values, at)
+
+    def _goes_on_each(self, first: Value) -> bool:
+        word = first.text.lower()
+        own = first.kind == "name" and (word in self.table.facts or word in self.table.words)
+        return not own and not any(any_fits(first, options) for _, options in self.table.bare)
+
+    def _step(self, values: tuple[Value, ...], at: int) -> int:
+        """Read one fact, bare value or name from `at` on; returns where the next one begins."""
+        value = values[at]
+        if value.kind == "missing":
+            return at + 1
+        if value.kind == "blank":
+            self.say(f"<{value.text}> is a blank, and blanks are filled only inside a kit", value.span,
+                     remedy="write the value itself, or list the blank in the kit's `takes`")  # fmt: skip
+            return at + 1
+        if value.kind == "name":
+            word = value.text.lower()
+            if word == "each" and "each" in self.table.facts:
+                self.said.each.append(values[at + 1 :])
+                self.last = "each"
+                return len(values)
+            if word in self.table.facts:
+                return self._fact(word, values, at)
+            if word in self.table.words:
+                self._bare_word(word, value)
+                return at + 1
+        for name, options in self.table.bare:
+            if any_fits(value, options):
+                if name == "title" and name in self.said.facts:
+                    break
+                self.keep(name, (value,), value.span)
+                return at + 1
+        if value.kind == "name" and len(self.said.names) < self.room_for_names and not self._slip(value):
+            self.said.names.append(value)
+            return at + 1
+        return self._stranger(values, at)
+
+    def _bare_word(self, word: str, value: Value) -> None:
+        name = self.table.words[word]
+        self.keep(name, () if name == word else (value,), value.span)
+
+    def _slip(self, value: Value) -> bool:
+        """Whether a name can only be a colour or a fact that is spelt wrong."""
+        if any(c.isdigit() or c == "." for c in value.text) or "colour" not in self.table.facts or "colour" in self.said.facts:
+            return False
+        word = value.text.lower()
+        if word in OTHER_COLOURS:
+            return True
+        near = did_you_mean(word, COLOURS)
+        return bool(near) and len(word) > 2
+
+    def _fact(self, word: str, values: tuple[Value, ...], at: int) -> int:
+        """Read a fact with its word, from `at` on."""
+        head = values[at]
+        items = self.table.facts[word]
+        start = at + 1
+        if items and items[0].options == ("legs",):
+            end = self._legs(values, start)
+        else:
+            end = start
+            for item in items:
+                end = self._item(word, head, item, values, end)
+                if end < 0:
+                    return -end
+        taken = values[start:end]
+        if word == "insulation" and not taken:
+            if end < len(values) and values[end].text.lower() in self.table.words:
+                return end
+            self.missing(word, head, items[0])
+            return end
+        self.keep(word, taken, head.span.until(taken[-1].span) if taken and _same(head, taken[-1]) else head.span)
+        self.last = word
+        return end
+
+    def _item(self, word: str, head: Value, item: Item, values: tuple[Value, ...], at: int) -> int:
+        """Take the values of one item; -(next) where that cannot be done."""
+        if item.many in ("*", "+"):
+            end = at
+            while end < len(values) and any_fits(values[end], item.options):
+                end += 1
+            if end == at and item.many == "+":
+                return self._wrong(word, head, item, values, at)
+            return end
+        if at < len(values) and any_fits(values[at], item.options):
+            return at + 1
+        if item.many == "?":
+            return at
+        return self._wrong(word, head, item, values, at)
+
+    def _legs(self, values: tuple[Value, ...], at: int) -> int:
+        while at < len(values) and (values[at].kind == "name" or fits(values[at], "length")):
+            if values[at].text.lower() in self.table.facts:
+                break
+            at += 1
+        return at
+
+    def _wrong(self, word: str, head: Value, item: Item, values: tuple[Value, ...], at: int) -> int:
+        """Say why the value of a fact will not do; returns minus where to go on."""
+        if at >= len(values):
+            self.missing(word, head, item)
+            return -at
+        value = values[at]
+        wanted = means(item.options)
+        if value.kind == "missing":
+            return -(at + 1)
+        if value.kind == "number" and "count" not in item.options:
+            self.bare_number(word, value, wanted, values[at + 1] if at + 1 < len(values) else None)
+            skip = at + 1 < len(values) and values[at + 1].kind == "name" and not self._known(values[at + 1])
+            return -(at + 2 if skip else at + 1)
+        if value.kind == "name" and self._known(value):
+            self.missing(word, head, item)
+            return -at
+        self.say(f"{word} takes {wanted}, and {value.text} is not one", value.span, words=f"for {word}",
+                 remedy=self._like(value, item.options, word))  # fmt: skip
+        return -(at + 1)
+
+    def _like(self, value: Value, options: tuple[str, ...], word: str) -> str:
+        if value.kind == "name":
+            words = [o[1:] for o in options if o.startswith("=")] or (list(COLOURS) if "colour" in options else [])
+            return did_you_mean(value.text, words) or f"write {word} and {means(options)}"
+        return f"write {word} and {means(options)}"
+
+    def _known(self, value: Value) -> bool:
+        word = value.text.lower()
+        return word in self.table.facts or word in self.table.words
+
+    def missing(self, word: str, head: Value, item: Item) -> None:
+        """Say that a fact has no value."""
+        wanted = means(item.options)
+        self.say(f"{word} of {self.subject} has no value", head.span, words="and then?",
+                 remedy=f"write {wanted} after {word}")  # fmt: skip
+
+    def bare_number(self, word: str, value: Value, wanted: str, after: Value | None) -> None:
+        """Say that a number has no unit."""
+        unit = f" ({after.text} is no unit)" if after and after.kind == "name" and not self._known(after) else ""
+        self.say(f"{value.text} has no unit{unit}", value.span, words="of what?",
+                 reason="a bare number may be read as any of several units",
+                 remedy=f"{word} takes {wanted}")  # fmt: skip
+
+    def _stranger(self, values: tuple[Value, ...], at: int) -> int:
+        """Say why a value has no meaning here; returns where to go on."""
+        value = values[at]
+        after = values[at + 1] if at + 1 < len(values) else None
+        wanted = [option for _, options in self.table.bare for option in options]
+        if value.kind == "number":
+            fit = [MEANS[o] for o in wanted if o in MEANS and o not in ("text", "colour")]
+            skip = after is not None and after.kind == "name" and not self._known(after)
+            unit = f" ({after.text} is no unit)" if skip and after else ""
+            self.say(f"{value.text} has no unit{unit}", value.span, words="of what?",
+                     reason="a bare number may be read as any of several units",
+                     remedy="write " + ", ".join(fit) if fit else "write its unit, or leave it out")  # fmt: skip
+            return at + 2 if skip else at + 1
+        if value.kind in ("quantity", "range") and value.measure:
+            takes = [word for word, items in self.table.facts.items() if items and any_fits(value, items[0].options)]
+            self.say(f"{value.text} has no meaning of its own for {self.subject}", value.span,
+                     words="what is this?", reason=f"it could be {_listed(takes)}" if takes else "",
+                     remedy=f"put the word before it: {takes[0]} {value.text}" if takes else "leave it out")  # fmt: skip
+            return at + 1
+        if value.kind == "title":
+            self.say(f"{self.subject} has a second text in quotation marks", value.span,
+                     remedy='write note before it if it is a remark: note "..."')  # fmt: skip
+            return at + 1
+        if value.kind == "measured" or value.kind in ("quantity", "range"):
+            return at + 1  # a quantity that could not be read was reported where it stands
+        self.say(f"{value.text} is no word for {self.subject}", value.span, words="not understood",
+                 remedy=self._near(value.text))  # fmt: skip
+        at += 1
+        while at < len(values) and values[at].kind not in ("name", "title", "colours"):
+            at += 1  # the values of the word that was not understood
+        return at
+
+    def _near(self, text: str) -> str:
+        word = text.lower()
+        if word in OTHER_COLOURS and "colour" in self.table.facts:
+            return f"write {OTHER_COLOURS[word]}"
+        words = [*self.table.facts, *self.table.words]
+        if "colour" in self.table.facts:
+            words += sorted(COLOURS)
+        near = did_you_mean(text, words)
+        return near or f"{self.table.means} may say: {', '.join(sorted({*self.table.facts, *self.table.words}))}"
+
+    def keep(self, name: str, values: tuple[Value, ...], span: Span) -> None:
+        """Keep a fact, unless it is said twice or impossible."""
+        key = name
+        if name in REPEATED:
+            self._keep_repeated(name, values, span)
+            return
+        if name == "coil":
+            values = tuple(sorted(values, key=lambda v: v.measure is None or v.measure.dimension == "count"))
+        if key in self.said.facts:
+            self._twice(name, values, span)
+            return
+        if all([self.possible(name, value) for value in values]):
+            self.said.facts[key] = Fact(name, values, span, self.origin, self.scope.through)
+
+    def _keep_repeated(self, name: str, values: tuple[Value, ...], span: Span) -> None:
+        if name == "fits":
+            size = values[-1:]
+            if self.possible(name, values[-1]):
+                for end in values[:-1]:
+                    self.said.facts[f"fits {end.text.lower()}"] = Fact(name, size, span, self.origin, self.scope.through)
+                if len(values) == 1:
+                    self.said.facts[name] = Fact(name, size, span, self.origin, self.scope.through)
+            return
+        key = " ".join([name, *(v.text.lower() for v in values[:2])])
+        self.said.facts[key] = Fact(name, values, span, self.origin, self.scope.through)
+
+    def _twice(self, name: str, values: tuple[Value, ...], span: Span) -> None:
+        first = self.said.facts[name]
+        marks = (Mark(first.span, "first here"),)
+        if name == "length" and "size" in self.table.facts and "size" not in self.said.facts:
+            self.say(f"two lengths, no size: {first.word} and {values[0].text}", span, words="again a length",
+                     marks=marks,
+                     remedy=f"for copper area write mm2, as in {_number(first.word)} mm2; for auto cable, sold by"
+                     f" outside diameter, {_number(first.word)} auto-mm")  # fmt: skip
+            return
+        self.say(f"{self.subject} says its {name} twice", span, words="again here", marks=marks,
+                 remedy="keep one of them")  # fmt: skip
+
+    def possible(self, name: str, value: Value) -> bool:
+        """Whether a value can be; says so where it cannot."""
+        measure = value.measure
+        if measure is None or value.kind == "name":
+            return True
+        if measure.dimension == "count":
+            if name not in RANGES:
+                return True
+            if measure.value != int(measure.value) or value.kind == "range":
+                self.say(f"{name} is a whole number, and {value.text} is not", value.span, remedy=f"write {name} 8")
+                return False
+        low, high = RANGES.get(name, (None, None))
+        if low is None or high is None:
+            if measure.dimension == "gauge":
+                good = -3 <= measure.low and measure.high <= 40
+            elif measure.dimension == "temperature":
+                good = measure.low >= -273.15
+            elif measure.dimension in ("ratio-slope", "voltage-slope", "current-slope"):
+                good = True
+            else:
+                good = measure.low > 0
+        else:
+            good = low <= measure.low and measure.high <= high
+        if not good:
+            because = "it must be above zero" if low is None else f"it lies between {low:g} and {high:g}"
+            if measure.dimension == "ratio" and low is not None and high is not None:
+                because = f"it lies between {low * 100:g} % and {high * 100:g} %"
+            elif measure.dimension == "gauge":
+                because = "gauges run from 4/0 AWG to 40 AWG"
+            self.say(f"{value.text} is impossible as the {name} of {self.subject}", value.span, reason=because,
+                     remedy="check the number and its unit")  # fmt: skip
+        return good
+
+    def say(self, message: str, span: Span, *, words: str = "", reason: str = "", remedy: str = "",
+            marks: tuple[Mark, ...] = ()) -> None:  # fmt: skip
+        """Keep one mistake of this statement."""
+        self.desk.say(message, span, words=words, reason=reason, remedy=remedy, marks=marks, through=self.scope.through)
+
+
+def _listed(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " or " + words[-1]
+
+
+def _number(text: str) -> str:
+    return text.split(" ")[0]
+
+
+def _same(a: Value, b: Value) -> bool:
+    """Whether two values stand in one text, in this order (a blank's value stands where it was written)."""
+    return a.span.source is b.span.source and a.span.start <= b.span.start
+
+
+def gather(
+    desk: Desk,
+    scope: Scope,
+    table: Table,
+    phrases: Iterable[Phrase],
+    *,
+    origin: Origin = "own",
+    subject: str = "",
+    names: int = 0,
+) -> Said:
+    """Read the phrases of a statement (and of the braces in it). Up to `names` words may be names."""
+    gathering = Gathering(desk, scope, table, origin, subject, names)
+    for phrase in flat(desk, phrases, scope):
+        if phrase.label:
+            desk.say(f"{phrase.label.text}: is a label, and {table.means} has no rows", phrase.label.span,
+                     remedy="leave the label out", through=scope.through)  # fmt: skip
+        if phrase.values:
+            gathering.phrase(phrase.values)
+    return gathering.said
+
+
+def conductor_facts(
+    desk: Desk, scope: Scope, phrases: Iterable[tuple[Value, ...]], *, origin: Origin, subject: str = "", names: int = 0
+) -> Said:
+    """Read the facts of a conductor, or of an `each`."""
+    gathering = Gathering(desk, scope, conductor_table(), origin, subject, names)
+    for values in phrases:
+        if values:
+            gathering.phrase(values)
+    return gathering.said
