@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from wiregen.circuit.study import Study
+from wiregen.drawing.netlist import compare, failure, rebuild
 from wiregen.drawing.sheet import draw_sheet
 from wiregen.drawing.strokes import Strokes
+from wiregen.findings import Finding
+from wiregen.layout import Options, lay_out
 from wiregen.layout.geometry import Geometry
 
 
@@ -11,3 +17,23 @@ def draw(geometry: Geometry) -> tuple[str, ...]:
     """One SVG text for each sheet, by the contract of the SVG marks (see `wiregen.drawing`). One user unit is 1 mm."""
     strokes = Strokes()
     return tuple(draw_sheet(geometry, sheet, strokes) for sheet in geometry.sheets)
+
+
+def draw_job(
+    study: Study, findings: Sequence[Finding], options: Options
+) -> tuple[tuple[str, ...] | None, tuple[Finding, ...]]:
+    """The sheets of a job, checked against its netlist, and what the layout has to say.
+
+    None instead of sheets, and findings of the rule `drawing-failure`, where the drawing does not match: then nothing
+    may be written. A crash on the way is such a finding too.
+    """
+    try:
+        geometry, told = lay_out(study, findings, options)
+        svgs = draw(geometry)
+        wrong = compare(study.job, rebuild(svgs))
+    except Exception as error:
+        words = f"the drawing could not be made: {type(error).__name__}: {error}"
+        return None, (failure(study.job, words),)
+    if wrong:
+        return None, (*told, *wrong)
+    return svgs, told

@@ -14,6 +14,8 @@ FRAME, RULE = 0.7, 0.25  # line widths [mm]
 ZONE = 50.0  # pitch of the zone marks, from the middle of the sheet outwards [mm] (ISO 5457, from memory)
 CAP = 2.5  # lettering [mm]
 PITCH = CAP * text.LINE_PITCH
+PADDING = 2.5  # from the frame to lettering beside it [mm]
+SAMPLE = 7.0  # length of a colour's sample in the legend [mm]
 INK, FAINT = "#000", "#444"
 # severity -> fill, edge, digits: told apart in grey as dark, light with a bold edge, white with a thin edge
 BADGES = {"danger": ("#b3001b", "#b3001b", "#fff"), "warning": ("#ffd24d", "#000", "#000"),
@@ -135,45 +137,57 @@ def _heading(box: Box, words: str) -> str:
     return svg.text((box.x, box.y + CAP), words, CAP, strong=True)
 
 
+def _inner(piece: Furniture) -> Box:
+    """The room within a piece, clear of the frame that it may stand against."""
+    box = piece.box
+    return Box(box.x + PADDING, box.y + 1.0, box.width - 2 * PADDING, box.height - 1.0)
+
+
 def _legend(geometry: Geometry, piece: Furniture, strokes: Strokes) -> str:
     """Letters with a stroke of their colour, symbols with their meaning, in as many columns as the box takes."""
-    box = piece.box
+    box = _inner(piece)
     content = [_heading(box, "Legend")]
-    rows = max(1, int((box.height - PITCH - 0.5) // PITCH))
-    wide = max(22.0 + text.width(meaning) for _, meaning in geometry.legend)
-    for i, (mark, meaning) in enumerate(geometry.legend):
-        column, row = divmod(i, rows)
-        x, y = box.x + column * wide, box.y + (row + 1) * PITCH + 0.5 + CAP
-        content.append(svg.text((x, y), mark if mark in BY_LETTERS else "", CAP))
-        content.append(_sample((x + 10, y - CAP / 2), mark, strokes))
-        content.append(svg.text((x + 20, y), meaning, CAP))
-    return svg.group(content, _class="legend", data_box=_words(box))
+    rows = max(1, int((box.height - PITCH) // PITCH))
+    entries = [(mark, meaning, _sample(mark, strokes)) for mark, meaning in geometry.legend]
+    x = box.x
+    for start in range(0, len(entries), rows):
+        column = entries[start : start + rows]
+        letters = max((text.width(mark) + 1.5 for mark, _, _ in column if mark in BY_LETTERS), default=0.0)
+        words_at = x + letters + SAMPLE + 1.5
+        for row, (mark, meaning, sample) in enumerate(column):
+            y = box.y + (row + 1) * PITCH + CAP
+            if mark in BY_LETTERS:
+                content.append(svg.text((x, y), mark, CAP))
+            place = f"translate({svg.num(x + letters)} {svg.num(y - CAP / 2)})"
+            content.append(svg.group([sample], transform=place))
+            content.append(svg.text((words_at, y), fit(meaning, box.right - words_at, CAP), CAP))
+        x = words_at + max(text.width(meaning) for _, meaning, _ in column) + 3.0
+    return svg.group(content, _class="legend", data_box=_words(piece.box))
 
 
-def _sample(at: Point, mark: str, strokes: Strokes) -> str:
-    """A short run in the colour of the letters, or the symbol of that name."""
-    x, y = at
+def _sample(mark: str, strokes: Strokes) -> str:
+    """A short run in the colour of the letters, or the symbol of that name, along y = 0 from 0 to SAMPLE."""
     if mark in BY_LETTERS:
-        ends = ((x, y), (x + 8, y))
+        ends = ((0.0, 0.0), (SAMPLE, 0.0))
         drawn = svg.line(*ends, stroke="#222", stroke_width=0.9)
         drawn += svg.line(*ends, stroke=PRINT[BY_LETTERS[mark]], stroke_width=0.6)
         if mark == "GNYE":
-            drawn += svg.line(*ends, stroke=PRINT["yellow"], stroke_width=0.6, stroke_dasharray="1.8,1.8")
+            drawn += svg.line(*ends, stroke=PRINT["yellow"], stroke_width=0.6, stroke_dasharray="1.5,1.5")
         return drawn
     sizes = {"earth": (6.0, 5.0), "frame": (6.0, 5.0), "loose": (3.0, 3.0), "capped": (3.0, 3.0)}
     if mark not in sizes:
         return ""
     width, height = sizes[mark]
     shape = Shape("", mark, width, height, (Port("", 0.0, height / 2, "left"),))
-    place = f"translate({svg.num(x + 4 - 0.6 * width / 2)} {svg.num(y - 0.6 * height / 2)}) scale(0.6)"
+    place = f"translate({svg.num((SAMPLE - 0.6 * width) / 2)} {svg.num(-0.3 * height)}) scale(0.6)"
     return svg.group([strokes.of(shape, "")], transform=place, **GROUP)
 
 
 def _findings(geometry: Geometry, piece: Furniture) -> str:
     """The list that the numbered marks point to. What does not fit is counted, never silently left out."""
-    box = piece.box
+    box = _inner(piece)
     content = [_heading(box, "Findings")]
-    y = box.y + PITCH + 0.5
+    y = box.y + PITCH
     numbers = [str(number) for number, _, _ in geometry.finding_list]
     indent = 4.0 + max(text.width(number, CAP, True) for number in numbers)
     done = 0
@@ -195,15 +209,15 @@ def _findings(geometry: Geometry, piece: Furniture) -> str:
     if left:
         more = f"and {left} more: see the list that `wiregen check` prints"
         content.append(svg.text((box.x + indent, y + (PITCH + CAP) / 2), more, CAP, strong=True))
-    return svg.group(content, _class="findings", data_box=_words(box))
+    return svg.group(content, _class="findings", data_box=_words(piece.box))
 
 
 def _cautions(geometry: Geometry, piece: Furniture) -> str:
     """What whoever wires by the drawing has to know; wrapped to the box."""
-    box = piece.box
+    box = _inner(piece)
     lines = [line for words in geometry.cautions for line in text.wrap(svg.printable(words), box.width)]
     content = [svg.text((box.x, box.y + CAP + i * PITCH), line, CAP) for i, line in enumerate(lines)]
-    return svg.group(content, _class="cautions", data_box=_words(box))
+    return svg.group(content, _class="cautions", data_box=_words(piece.box))
 
 
 def _words(box: Box) -> str:

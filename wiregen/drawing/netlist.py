@@ -225,19 +225,21 @@ def _clashes(page: _Page, nets: dict[str, str]) -> Iterator[str]:
 
 def compare(job: Job, drawn: Netlist) -> tuple[Finding, ...]:
     """A finding `drawing-failure` for each way in which the drawing is not the job."""
-    said = [*drawn.troubles, *_differences(job, drawn)]
-    return tuple(
-        Finding(
-            rule="drawing-failure",
-            severity="danger",
-            message=words,
-            at=Mark(job.span) if job.span else None,
-            path=job.path,
-            reason="a drawing that differs from its netlist leads whoever wires by it astray, so it is not written",
-            remedy="report the netlist to the makers of wiregen; nothing in it need be wrong",
-            basis="the netlist rebuilt from the drawing, against the netlist itself",
-        )
-        for words in said
+    said = dict.fromkeys([*drawn.troubles, *_differences(job, drawn)])
+    return tuple(failure(job, words) for words in said)
+
+
+def failure(job: Job, words: str) -> Finding:
+    """The finding that keeps a drawing from being written."""
+    return Finding(
+        rule="drawing-failure",
+        severity="danger",
+        message=words,
+        at=Mark(job.span) if job.span else None,
+        path=job.path,
+        reason="a drawing that differs from its netlist leads whoever wires by it astray, so it is not written",
+        remedy="report the netlist to the makers of wiregen; nothing in it need be wrong",
+        basis="the netlist rebuilt from the drawing, against the netlist itself",
     )
 
 
