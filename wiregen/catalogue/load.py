@@ -1,4 +1,4 @@
-"""From the TOML files to one Python module: read, checked, written out. Used when the tool is built, never in a check."""
+"""From the TOML files to one Python module: read, checked, written out. Used only when the tool is built."""
 
 from __future__ import annotations
 

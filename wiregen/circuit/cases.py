@@ -1,0 +1,117 @@
+"""Operating cases: which state the job is in. The tool's own, where the parts allow them, and the job's."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from wiregen.language.tree import Measure
+from wiregen.model.job import Case, Fact, Job
+
+LOADS = frozenset({"load", "lamp", "sensor", "inverter"})
+CHARGERS = frozenset({"charger", "solar-controller", "mains-charger"})
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One operating case as settings of parts. What is not set is as built.
+
+    engine : alternators turn and switched feeds are live
+    sun : irradiance on the panels, 1 is 1000 W/m2
+    starting : starters draw
+    charge : state of charge of batteries that do not say theirs
+    low : variable alternators stand at their low end
+    """
+
+    name: str
+    title: str
+    engine: bool = True
+    sun: float = 1.0
+    starting: bool = False
+    low: bool = False
+    charge: float = 1.0
+    on: frozenset[str] = frozenset()
+    off: frozenset[str] = frozenset()
+    closed: Mapping[str, bool] = field(default_factory=dict)  # part -> contacts closed or open
+    apart: frozenset[str] = frozenset()
+    broken: frozenset[str] = frozenset()
+    held: Mapping[str, Measure] = field(default_factory=dict)
+    facts: Mapping[str, Mapping[str, Fact]] = field(default_factory=dict)
+    ambients: Mapping[str, float] = field(default_factory=dict)
+
+    def runs(self, part: str, as_built: bool) -> bool:
+        """Whether a part is on: what the case says, else as built."""
+        if part in self.on:
+            return True
+        return as_built and part not in self.off
+
+
+def operating_cases(job: Job) -> tuple[State, ...]:
+    """All cases to solve: the tool's own where the parts allow them, replaced by the job's of the same name, then
+    the job's other cases in the order of the file."""
+    kinds = {part.kind for part in job.parts.values()}
+    variable = any(p.kind == "alternator" and p.word("control") == "variable" for p in job.parts.values())
+    own: list[State] = []
+    if "alternator" in kinds or kinds & {"charger", "feed", "voltage-relay"}:
+        own.append(State("driving", "Engine running, at the end of bulk charge"))
+        if variable:
+            title = "Engine running, variable alternator at its low end"
+            own.append(State("driving-low", title, low=True))
+    if "panel" in kinds:
+        own.append(State("parked-sun", "Engine off, full sun", engine=False))
+    if kinds & {"battery"}:
+        own.append(State("parked-dark", "Engine off, no sun", engine=False, sun=0.0))
+    if "starter" in kinds:
+        own.append(State("cranking", "Starter turning", engine=False, sun=0.0, starting=True))
+    jobs = [from_job(job, case) for case in job.cases.values()]
+    named = {case.name: case for case in jobs}
+    states = [named.pop(case.name, case) for case in own if not (case.name == "driving-low" and "driving" in named)]
+    return (*states, *(case for case in jobs if case.name in named))
+
+
+def from_job(job: Job, case: Case) -> State:
+    """A case of the job as a state. Later settings win over earlier ones."""
+    on: set[str] = set()
+    off: set[str] = set()
+    closed: dict[str, bool] = {}
+    apart: set[str] = set()
+    broken: set[str] = set()
+    held: dict[str, Measure] = {}
+    facts: dict[str, dict[str, Fact]] = {}
+    ambients: dict[str, float] = {}
+    for setting in case.settings:
+        for target in setting.targets:
+            if setting.verb in ("on", "off"):
+                (on if setting.verb == "on" else off).add(target)
+                (off if setting.verb == "on" else on).discard(target)
+                if setting.verb == "off":
+                    held.pop(target, None)
+            elif setting.verb in ("open", "pulled"):
+                closed[target] = False
+            elif setting.verb == "closed":
+                closed[target] = True
+            elif setting.verb == "apart":
+                apart.add(target)
+            elif setting.verb == "broken":
+                broken.add(target)
+                closed[target] = False
+            elif setting.verb == "volts" and setting.measure:
+                held[target] = setting.measure
+                off.discard(target)
+            elif setting.verb == "ambient" and setting.measure:
+                ambients[target] = setting.measure.high
+            elif setting.verb == "facts":
+                facts.setdefault(target, {}).update(setting.facts)
+    return State(
+        name=case.name,
+        title=case.title,
+        starting=case.name == "cranking",
+        on=frozenset(on),
+        off=frozenset(off),
+        closed=closed,
+        apart=frozenset(apart),
+        broken=frozenset(broken),
+        held=held,
+        facts=facts,
+        ambients=ambients,
+    )

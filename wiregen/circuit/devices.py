@@ -1,0 +1,273 @@
+"""What is not a plain resistance: loads, chargers, alternators, panels, diodes, as currents that follow voltages.
+
+A device has ports; a port is a pair of terminals, its current flows into the first and out of the second. `flow` gives
+the port currents for the port voltages; below a knee voltage a load falls off towards zero, so that every network has
+an answer, and `holds` tells whether the device works above its knee.
+"""
+
+from __future__ import annotations
+
+from math import exp, log
+from typing import NamedTuple
+
+IDLE = 1e-9  # what a load leaks while it is left out, so that what hangs on it has a voltage [S]
+VT = 0.025852  # thermal voltage at 300 K [V]
+
+
+class Port(NamedTuple):
+    """A pair of terminals of a device."""
+
+    name: str
+    plus: str
+    minus: str
+
+
+class Device:
+    """Base: currents by voltages. `part` owns it; `scale` turns loads on step by step while solving."""
+
+    __slots__ = ("part", "ports", "scale")
+
+    def __init__(self, part: str, ports: tuple[Port, ...]) -> None:
+        self.part = part
+        self.ports = ports
+        self.scale = 1.0
+
+    def flow(self, volts: list[float]) -> list[float]:
+        """Current into each port [A] at its voltage [V]."""
+        raise NotImplementedError
+
+    def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
+        """d flow[i] / d volts[j] [S], by differences where the device has no better way."""
+        rows: list[list[float]] = [[0.0] * len(volts) for _ in volts]
+        for j, v in enumerate(volts):
+            step = 1e-6 * max(abs(v), 0.1)
+            moved = self.flow([*volts[:j], v + step, *volts[j + 1 :]])
+            for i, before in enumerate(flow):
+                rows[i][j] = (moved[i] - before) / step
+        return rows
+
+    def expect(self, volts: list[float]) -> None:
+        """Told the port voltages without any load, from which a load takes its knee."""
+
+    def holds(self, volts: list[float]) -> bool:
+        """Whether the device works where it is meant to."""
+        return True
+
+
+class CurrentLoad(Device):
+    """A constant current above the knee (0.4 of the unloaded voltage), in proportion to the voltage below it."""
+
+    __slots__ = ("amps", "knee")
+
+    def __init__(self, part: str, plus: str, minus: str, amps: float) -> None:
+        super().__init__(part, (Port("in", plus, minus),))
+        self.amps = amps
+        self.knee = 1.0
+
+    def expect(self, volts: list[float]) -> None:
+        self.knee = max(0.4 * abs(volts[0]), 1e-3)
+
+    def flow(self, volts: list[float]) -> list[float]:
+        v, amps = volts[0], self.amps * self.scale
+        if not amps:
+            return [v * IDLE]
+        if v >= self.knee:
+            return [amps]
+        return [-amps] if v <= -self.knee else [amps * v / self.knee]
+
+    def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
+        if not self.scale:
+            return [[IDLE]]
+        return [[0.0 if abs(volts[0]) >= self.knee else self.amps * self.scale / self.knee]]
+
+    def holds(self, volts: list[float]) -> bool:
+        return abs(volts[0]) >= self.knee
+
+
+class PowerLoad(Device):
+    """A constant power above the knee (0.4 of the unloaded voltage), a resistance below it."""
+
+    __slots__ = ("knee", "watts")
+
+    def __init__(self, part: str, plus: str, minus: str, watts: float) -> None:
+        super().__init__(part, (Port("in", plus, minus),))
+        self.watts = watts
+        self.knee = 1.0
+
+    def expect(self, volts: list[float]) -> None:
+        self.knee = max(0.4 * abs(volts[0]), 1e-3)
+
+    def flow(self, volts: list[float]) -> list[float]:
+        v, watts = volts[0], self.watts * self.scale
+        if not watts:
+            return [v * IDLE]
+        return [watts / v if abs(v) >= self.knee else watts * v / (self.knee * self.knee)]
+
+    def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
+        v, watts = volts[0], self.watts * self.scale
+        if not watts:
+            return [[IDLE]]
+        return [[-watts / (v * v) if abs(v) >= self.knee else watts / (self.knee * self.knee)]]
+
+    def holds(self, volts: list[float]) -> bool:
+        return abs(volts[0]) >= self.knee
+
+
+class Diode(Device):
+    """i = Is (exp(v / (n VT)) - 1); far beyond its current it goes on straight, so that nothing overflows.
+
+    `saturation` Is [A], `emission` n times the number of junctions in series. Source: Shockley's equation.
+    """
+
+    __slots__ = ("emission", "most", "saturation")
+
+    def __init__(self, part: str, plus: str, minus: str, saturation: float, emission: float) -> None:
+        super().__init__(part, (Port("in", plus, minus),))
+        self.saturation = saturation
+        self.emission = emission
+        self.most = log(1e5 / saturation)
+
+    def flow(self, volts: list[float]) -> list[float]:
+        x = volts[0] / (self.emission * VT)
+        if x > self.most:
+            return [self.saturation * (exp(self.most) * (1.0 + x - self.most) - 1.0)]
+        return [self.saturation * (exp(max(x, -200.0)) - 1.0)]
+
+    def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
+        slope = self.emission * VT
+        x = min(volts[0] / slope, self.most)
+        return [[self.saturation * exp(max(x, -200.0)) / slope]]
+
+
+class Accumulator(Device):
+    """A battery whose state is not said: a voltage behind a resistance that is greater to charge than to discharge."""
+
+    __slots__ = ("accepts", "ohm", "volts")
+
+    def __init__(self, part: str, plus: str, minus: str, volts: float, ohm: float, accepts: float) -> None:
+        super().__init__(part, (Port("post", plus, minus),))
+        self.volts = volts
+        self.ohm = ohm
+        self.accepts = accepts
+
+    def flow(self, volts: list[float]) -> list[float]:
+        over = volts[0] - self.volts
+        return [over / (self.accepts if over > 0 else self.ohm)]
+
+    def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
+        return [[1.0 / (self.accepts if volts[0] > self.volts else self.ohm)]]
+
+
+class Limited(Device):
+    """A source that holds a voltage behind a small slope up to a greatest current, and takes nothing back.
+
+    The current into its port is negative: it feeds. An alternator, a mains charger.
+    """
+
+    __slots__ = ("most", "ohm", "volts")
+
+    def __init__(self, part: str, plus: str, minus: str, volts: float, ohm: float, most: float) -> None:
+        super().__init__(part, (Port("out", plus, minus),))
+        self.volts = volts
+        self.ohm = ohm
+        self.most = most
+
+    def flow(self, volts: list[float]) -> list[float]:
+        return [-min(max((self.volts - volts[0]) / self.ohm, 0.0), self.most)]
+
+    def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
+        amps = (self.volts - volts[0]) / self.ohm
+        return [[1.0 / self.ohm if 0.0 < amps < self.most else 0.0]]
+
+
+class SunCurrent(Device):
+    """The light current of a panel, out of its plus side."""
+
+    __slots__ = ("amps",)
+
+    def __init__(self, part: str, plus: str, minus: str, amps: float) -> None:
+        super().__init__(part, (Port("sun", plus, minus),))
+        self.amps = amps
+
+    def flow(self, volts: list[float]) -> list[float]:
+        return [-self.amps]
+
+    def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
+        return [[0.0]]
+
+
+class Converter(Device):
+    """A charger: what it puts out comes from the sun first, then from its input at its efficiency.
+
+    Output: a voltage behind a small slope up to the rated current. Input: constant power, up to a greatest current.
+    Sun: holds the panels at their best voltage, or higher where less is wanted. `ports` are any of `in`, `out`,
+    `solar` in this order; `out` is always there.
+    """
+
+    __slots__ = ("best", "bulk", "efficiency", "input_most", "knee", "most", "ohm", "own", "sun_most", "volts", "where")
+
+    def __init__(
+        self,
+        part: str,
+        ports: tuple[Port, ...],
+        *,
+        volts: float,
+        most: float,
+        ohm: float,
+        efficiency: float,
+        input_most: float | None = None,
+        best: float = 0.0,
+        sun_most: float | None = None,
+    ) -> None:
+        super().__init__(part, ports)
+        self.where = {port.name: i for i, port in enumerate(ports)}
+        self.volts = volts
+        self.most = most
+        self.ohm = ohm
+        self.efficiency = efficiency
+        self.input_most = input_most
+        self.best = best
+        self.sun_most = sun_most
+        self.bulk = False  # whether it gives its full current whatever the voltage
+        self.knee = 1.0
+
+    def expect(self, volts: list[float]) -> None:
+        if "in" in self.where:
+            self.knee = max(0.4 * abs(volts[self.where["in"]]), 1e-3)
+
+    def flow(self, volts: list[float]) -> list[float]:
+        where = self.where
+        found = [0.0] * len(volts)
+        out = volts[where["out"]]
+        wanted = self.most if self.bulk else min(max((self.volts - out) / self.ohm, 0.0), self.most)
+        if not self.scale:
+            found[where["out"]] = -wanted
+            return found
+        power = max(out, 0.0) * wanted  # [W] at the output
+        sun = 0.0
+        if "solar" in where:
+            v = volts[where["solar"]]
+            amps = max((v - self.best) / 1e-3, 0.0)
+            if self.sun_most is not None:
+                amps = min(amps, self.sun_most)
+            if v > 0 and amps * v * self.efficiency > power:
+                amps = power / self.efficiency / v
+            found[where["solar"]] = amps
+            sun = amps * v * self.efficiency
+        if "in" in where:
+            v = volts[where["in"]]
+            watts = max(power - sun, 0.0) / self.efficiency
+            amps = watts / v if v >= self.knee else watts * max(v, 0.0) / (self.knee * self.knee)
+            if self.input_most is not None and amps > self.input_most:
+                amps = self.input_most
+                watts = amps * v
+                power = sun + watts * self.efficiency
+                wanted = min(wanted, power / max(out, 0.1))
+            found[where["in"]] = amps
+        elif power > sun:
+            wanted = min(wanted, sun / max(out, 0.1))
+        found[where["out"]] = -wanted
+        return found
+
+    def holds(self, volts: list[float]) -> bool:
+        return "in" not in self.where or volts[self.where["in"]] >= self.knee

@@ -1,0 +1,591 @@
+"""From facts to numbers: what the job says, else its own figures, else the catalogue; every default is noted.
+
+All figures are in V, A, ohm, W, m, mm2, degC. `assumptions` collects each figure that the netlist does not give.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+from wiregen.catalogue import Catalogue, catalogue
+from wiregen.circuit.ampacity import ambient_factor, column_below, row_below
+from wiregen.circuit.fault import Gate, withstand_constant
+from wiregen.circuit.resistance import TEMPERATURE_COEFFICIENT, area_of_gauge
+from wiregen.circuit.study import Assumption
+from wiregen.language.tree import Measure
+from wiregen.model.job import Conductor, Contact, Fact, Job, Part
+
+SIGNALS = ("sense", "trigger", "indicator")  # terminals of a charger that carry no supply current
+
+
+class Stretch(NamedTuple):
+    """A part of a conductor's length in one place. `share` of the length, ambient in degC."""
+
+    share: float
+    place: str | None
+    ambient: float
+
+
+class Wire(NamedTuple):
+    """A conductor in numbers. `table_a` is its ampacity at the table's ambient with the bundle factor (None: unknown),
+    `rise` the temperature rise [K] that belongs to it, `fixed` a conductor temperature that the job prescribes."""
+
+    area: float | None
+    ohm_20: float
+    low_length: float
+    high_length: float
+    stretches: tuple[Stretch, ...]
+    insulation: float
+    final: float
+    table_a: float | None
+    rise: float
+    fixed: float | None
+    ampacity: float | None
+    ampacity_basis: str
+    joints: float
+
+
+class Cell(NamedTuple):
+    """A battery as a voltage behind a resistance. `accepts` is the greater resistance that it shows to charge where
+    its state is not said (a charged battery takes little), None where it is the same both ways."""
+
+    volts: float
+    ohm: float
+    accepts: float | None
+    nominal: float
+    capacity: float | None
+    chemistry: str
+    lithium: bool
+
+
+class Draw(NamedTuple):
+    """What a load draws. kind: `current` [A], `power` [W] or `resistance` [ohm]."""
+
+    kind: str
+    value: float
+
+
+class Figures:
+    """The figures of one job. `overrides` (by part) are facts that an operating case sets in place of a part's own."""
+
+    def __init__(self, job: Job, book: Catalogue | None = None) -> None:
+        self.job = job
+        self.book = book or catalogue()
+        self._noted: dict[tuple[str, str], Assumption] = {}
+        self._wires: dict[str, Wire] = {}
+        self.system = self._system()
+        self.limits = self._limits()
+        self.levels: dict[str, float] = _levels(job, self)
+        self._bundles = _bundle_counts(job)
+        table_id = self.limits["table"]
+        self._table: Any = self.book.row("ampacity_table", table_id)
+        self._rows = [r for r in self.book.rows("ampacity") if r["table"] == table_id]
+        self._conductors: dict[str, list[Mapping[str, Any]]] = {}
+        for row in self.book.rows("conductor"):
+            self._conductors.setdefault(row["family"], []).append(row)
+
+    @property
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """What was taken where the netlist is silent, sorted by subject and quantity."""
+        return tuple(self._noted[key] for key in sorted(self._noted))
+
+    def note(self, subject: str, quantity: str, value: float | str, unit: str, basis: str) -> None:
+        """Lists an assumption, once for each subject and quantity."""
+        self._noted.setdefault((subject, quantity), Assumption(subject, quantity, value, unit, basis))
+
+    def default(self, id: str, subject: str, quantity: str, unit: str = "", value: float | None = None) -> float:
+        """A default of the catalogue, listed as an assumption. `value` where it is computed from the default."""
+        row = self.book.row("default", id)
+        assert row is not None, id
+        taken = float(row["value"]) if value is None else value
+        self.note(subject, quantity, taken, unit or str(row["unit"]), self.book.basis(row))
+        return taken
+
+    # ------------------------------------------------------------ the job
+
+    def _system(self) -> float:
+        fact = self.job.facts.get("system")
+        if fact and fact.measure:
+            return fact.measure.value
+        for part in self.job.parts.values():
+            volts = part.number("volts")
+            if part.kind == "battery" and volts:
+                self.note("job", "system voltage", volts, "V", f"the voltage of {part.id}")
+                return volts
+        self.note("job", "system voltage", 12.0, "V", "a careful choice of ours (common practice, no source)")
+        return 12.0
+
+    def _limits(self) -> Mapping[str, Any]:
+        fact = self.job.facts.get("limits")
+        row = self.book.row("limits", fact.word if fact else "")
+        if row is None:
+            row = self.book.row("limits", "iso13297")
+            assert row is not None
+            self.note("job", "limits", "iso13297", "", "the published limits nearest to vehicles (boats)")
+        return row
+
+    def own(self, name: str) -> float | None:
+        """A figure of the job's own, or None."""
+        figures = self.job.own_figures
+        fact = figures.facts.get(name) if figures else None
+        return fact.measure.value if fact and fact.measure else None
+
+    def ambient(self, place: str | None, ambients: Mapping[str, float] = {}) -> float:
+        """The hottest air at a place, what a case says first. [degC]"""
+        if place is not None:
+            if place in ambients:
+                return ambients[place]
+            at = self.job.places.get(place)
+            measure = at.measure("ambient") if at else None
+            if measure:
+                return measure.high
+        return self.default("ambient", place or "job", "ambient", "degC")
+
+    # ------------------------------------------------------------ conductors
+
+    def wire(self, conductor: Conductor) -> Wire:
+        """A conductor in numbers, in the ambients of the job (not of a case)."""
+        found = self._wires.get(conductor.id)
+        if found is None:
+            found = self._wires[conductor.id] = self._wire(conductor)
+        return found
+
+    def _wire(self, conductor: Conductor) -> Wire:
+        area, ohm_per_m = self._size(conductor)
+        length = conductor.measure("length")
+        if length is None:
+            self.note(conductor.id, "length", 0.0, "m", "not said: no resistance is counted for it")
+        joints = self.own("joints") or 0.0
+        if not joints and not (self.job.own_figures and "joints" in self.job.own_figures.facts):
+            self.note("job", "joints", 0.0, "ohm", "sound crimps and bolted joints are taken as lossless")
+        stretches = self._stretches(conductor, length.value if length else 0.0)
+        insulation, final = self._insulation(conductor)
+        table, rise, basis = self._table_ampacity(conductor, area, insulation)
+        ampacity = None
+        if table is not None:
+            hottest = max(stretch.ambient for stretch in stretches)
+            ampacity = table * self._ambient_factor(hottest, insulation)
+        own = self._own_ampacity(conductor, area)
+        if own is not None:
+            title = self.job.own_figures.title if self.job.own_figures else ""
+            ampacity, basis = own, f"the job's own figures, {title}"
+        return Wire(
+            area=area,
+            ohm_20=ohm_per_m * (length.value if length else 0.0),
+            low_length=length.low if length else 0.0,
+            high_length=length.high if length else 0.0,
+            stretches=stretches,
+            insulation=insulation,
+            final=final,
+            table_a=own if table is None else table,
+            rise=rise,
+            fixed=self.own("conductor-temperature"),
+            ampacity=ampacity,
+            ampacity_basis=basis,
+            joints=2.0 * joints,
+        )
+
+    def _size(self, conductor: Conductor) -> tuple[float | None, float]:
+        """Copper area [mm2] and resistance at 20 degC [ohm/m]."""
+        size = conductor.measure("size")
+        if size is None:
+            self.note(conductor.id, "size", "unknown", "", "not said: no resistance is counted for it")
+            return None, 0.0
+        family = {"area": "mm2", "gauge": "AWG", "auto-size": "auto-mm"}.get(size.dimension, "mm2")
+        rows = self._conductors[family]
+        area = size_area(size, rows)
+        own = self.own("resistivity")
+        if own is not None:
+            return area, own * 1e6 / area
+        material = conductor.word("material")
+        i = row_below([row["area_mm2"] for row in rows], area)
+        row = rows[max(i, 0)]
+        ohm_per_m = row["ohm_per_km"] * 1e-3 * row["area_mm2"] / area
+        self.note("job", f"resistance of {family} conductors", "by size", "ohm/km", self.book.basis(row))
+        if material == "aluminium":
+            self.note(conductor.id, "resistance", "1.64 times copper", "", "aluminium, from memory, not read")
+            ohm_per_m *= 1.64
+        elif material == "tinned":
+            self.note(conductor.id, "resistance", "1.03 times plain", "", "IEC 60228, tinned (read in a reprint)")
+            ohm_per_m *= 1.03
+        return area, ohm_per_m
+
+    def _stretches(self, conductor: Conductor, length: float) -> tuple[Stretch, ...]:
+        legs = conductor.route
+        if not legs:
+            places: list[str] = []
+            for terminal in (conductor.from_, conductor.to):
+                part = self.job.part_of(terminal)
+                if part and part.place and part.place not in places:
+                    places.append(part.place)
+            if not places:
+                return (Stretch(1.0, None, self.ambient(None)),)
+            hottest = max(places, key=self.ambient)
+            return (Stretch(1.0, hottest, self.ambient(hottest)),)
+        said = sum(leg.length_m for leg in legs if leg.length_m is not None)
+        silent = sum(1 for leg in legs if leg.length_m is None)
+        total = max(length, said) or 1.0
+        rest = (total - said) / silent if silent else 0.0
+        return tuple(
+            Stretch(
+                (leg.length_m if leg.length_m is not None else rest) / total if total else 1.0 / len(legs),
+                leg.place,
+                self.ambient(leg.place),
+            )
+            for leg in legs
+        )
+
+    def _insulation(self, conductor: Conductor) -> tuple[float, float]:
+        """Temperature that the insulation bears in service and for the seconds of a fault. [degC]"""
+        material = conductor.word("insulation-kind")
+        if not material:
+            material = "thermoplastic"
+            self.note("job", "insulation material", material, "", "where nothing is said (the careful choice)")
+        row = self.book.row("insulation", material) or self.book.row("insulation", "thermoplastic")
+        assert row is not None
+        bears = conductor.number("insulation")
+        if bears is None:
+            bears = self.default("insulation", "job", "insulation of conductors that do not say", "degC")
+        return bears, float(row["final_c"])
+
+    def _table_ampacity(
+        self, conductor: Conductor, area: float | None, insulation: float
+    ) -> tuple[float | None, float, str]:
+        table = self._table
+        columns, reference = table["insulation_c"], table["reference_c"]
+        if area is None:
+            return None, 1.0, ""
+        column = column_below(columns, insulation)
+        scale = 1.0
+        if column < 0:
+            column, scale = 0, ambient_factor(ambient=columns[0] - insulation + reference, insulation=columns[0],
+                                              reference=reference)
+        i = row_below([row["area_mm2"] for row in self._rows], area)
+        row = self._rows[max(i, 0)]
+        amps = row["amps"][column] * scale
+        basis = f"{self.book.basis(table)}, {row['size']} at {columns[column]} degC"
+        if i < 0:
+            amps *= area / row["area_mm2"]
+            self.note(conductor.id, "ampacity", amps, "A", f"in proportion to its area, below the table: {basis}")
+        if conductor.word("material") == "aluminium":
+            amps *= 0.78
+            self.note(conductor.id, "ampacity of aluminium", 0.78, "of copper", "from memory, not read")
+        count, factor = self._bundles.get(conductor.id, 1), 1.0
+        if count > 1 and not (self.limits["id"] == "abyc" and self.system < 50):
+            for step in self.book.rows("bundle_factor"):
+                if step["table"] == table["id"] and count >= step["count"]:
+                    factor = step["factor"]
+                    basis_of = self.book.basis(step)
+            if factor < 1.0:
+                basis = f"{basis}; times {factor:g} for {count} conductors together, {basis_of}"
+        return amps * factor, max(columns[column], insulation) - reference, basis
+
+    def _ambient_factor(self, ambient: float, insulation: float) -> float:
+        table = self._table
+        for row in self.book.rows("engine_factor"):
+            if row["table"] == table["id"] and row["ambient_c"] == ambient and row["insulation_c"] == insulation:
+                return float(row["factor"])
+        return ambient_factor(ambient=ambient, insulation=insulation, reference=table["reference_c"])
+
+    def ampacity_in(self, conductor: Conductor, ambients: Mapping[str, float]) -> float | None:
+        """A conductor's ampacity where a case makes its places hotter or cooler. [A]"""
+        wire = self.wire(conductor)
+        if wire.table_a is None or not any(s.place in ambients for s in wire.stretches if s.place):
+            return wire.ampacity
+        hottest = max(ambients.get(s.place or "", s.ambient) for s in wire.stretches)
+        return wire.table_a * self._ambient_factor(hottest, wire.insulation)
+
+    def _own_ampacity(self, conductor: Conductor, area: float | None) -> float | None:
+        figures = self.job.own_figures
+        if figures is None or area is None:
+            return None
+        best: tuple[float, float] | None = None
+        for size, amps, _ in figures.ampacity:
+            family = {"area": "mm2", "gauge": "AWG", "auto-size": "auto-mm"}.get(size.dimension, "mm2")
+            own_area = size_area(size, self._conductors[family])
+            if abs(own_area - area) <= 0.002 * area and (best is None or own_area > best[0]):
+                best = own_area, amps.value
+        return best[1] if best else None
+
+    def withstand_k(self, wire: Wire) -> float:
+        """k of a conductor from the temperature that its insulation bears to its final one. [A s^0.5/mm2]"""
+        return withstand_constant(initial=wire.insulation, final=wire.final)
+
+    # ------------------------------------------------------------ parts
+
+    def contact_ohm(self, part: Part, contact: Contact) -> float:
+        """Resistance of a closed contact. [ohm]"""
+        if contact.kind == "solid":
+            return 0.0
+        given = part.number("resistance")
+        if given is not None:
+            return given
+        rating = part.number("rating")
+        if contact.kind in ("fuse", "breaker"):
+            return self._fuse_ohm(part, rating)
+        if contact.kind == "pole":
+            return self.default("pole-resistance", part.id, "resistance of a mated pole", "ohm")
+        if rating and contact.kind in ("switch", "relay", "shunt"):
+            id = f"{contact.kind}-millivolts"
+            return self.default(id, part.id, "contact resistance", "ohm", self.book.default(id) * 1e-3 / rating)
+        return self.default("contact-resistance", part.id, "contact resistance", "ohm")
+
+    def family(self, part: Part) -> Mapping[str, Any]:
+        """The fuse family of a fuse or breaker. Its id is `` where the netlist does not say the type."""
+        word = "breaker" if part.kind == "breaker" else part.word("type")
+        row = self.book.row("fuse_family", word) or self.book.row("fuse_family", "")
+        assert row is not None
+        return row
+
+    def _fuse_ohm(self, part: Part, rating: float | None) -> float:
+        family = self.family(part)
+        if not rating:
+            return self.default("contact-resistance", part.id, "resistance", "ohm")
+        for row in self.book.rows("fuse_resistance"):
+            if row["family"] == family["id"] and row["rating_a"] == rating:
+                ohm = row["milliohm"] * 1e-3
+                self.note(part.id, "cold resistance", ohm, "ohm", self.book.basis(row))
+                return float(ohm)
+        ohm = family["millivolts_cold"] * 1e-3 / rating
+        basis = f"{family['millivolts_cold']} mV over its rating: {self.book.basis(family)}"
+        self.note(part.id, "cold resistance", ohm, "ohm", basis)
+        return float(ohm)
+
+    def gates(self, part: Part) -> tuple[Gate, ...]:
+        """The time-current gates of a fuse or breaker, rising by current."""
+        name = self.family(part)["gates"]
+        return tuple(
+            Gate(row["percent"] / 100.0, row["least_s"], row["most_s"])
+            for row in self.book.rows("gate")
+            if row["gates"] == name
+        )
+
+    def fuse_factor(self, part: Part, ambients: Mapping[str, float] = {}) -> float:
+        """What is left of a fuse's rating in its place, from the published curve; breakers keep theirs. [1]"""
+        if part.kind == "breaker" or not part.place:
+            return 1.0
+        ambient = self.ambient(part.place, ambients)
+        rows = self.book.rows("fuse_derating")
+        return _between([(row["ambient_c"], row["factor"]) for row in rows], ambient)
+
+    def battery(self, part: Part, facts: Mapping[str, Fact] = {}, state: float | None = None) -> Cell:
+        """A battery in numbers. `state` is its state of charge where neither the case nor the part says it."""
+
+        def number(name: str) -> float | None:
+            fact = facts.get(name) or part.facts.get(name)
+            return fact.measure.value if fact and fact.measure else None
+
+        series, parallel = number("series") or 1.0, number("parallel") or 1.0
+        unit = number("volts")
+        if unit is None:
+            unit = self.system / series
+            self.note(part.id, "nominal voltage", unit * series, "V", "the system voltage of the job")
+        chemistry = part.word("chemistry")
+        if not chemistry:
+            chemistry = "flooded"
+            self.note(part.id, "chemistry", chemistry, "", "not said; flooded lead-acid is taken")
+        row = self.book.row("chemistry", chemistry) or self.book.row("chemistry", "flooded")
+        assert row is not None
+        open_circuit = number("open-circuit")
+        if open_circuit is None:
+            charge = number("charge")
+            if charge is None:
+                charge = self.default("battery-state", part.id, "state of charge", "1", state)
+            open_circuit = self._open_circuit(row, charge) * unit / 12.0
+            self.note(
+                part.id, f"open-circuit voltage at {charge:.0%} charge", open_circuit * series, "V",
+                self.book.basis(row, "ocv_source"),
+            )
+        capacity = number("capacity")
+        ohm = self._battery_ohm(part, number, row, unit, capacity)
+        accepts = None
+        if number("open-circuit") is None and number("charge") is None:
+            share = self.book.default("battery-acceptance")
+            amps = share * (capacity or self.book.default("battery-capacity"))
+            gap = row["absorption_v"] * unit / 12.0 - open_circuit
+            accepts = max(gap / amps, ohm) * series / parallel
+            basis = self.book.basis(self.book.row("default", "battery-acceptance") or {})
+            self.note(part.id, "charge taken at absorption voltage", amps * parallel, "A", basis)
+        return Cell(
+            open_circuit * series,
+            ohm * series / parallel,
+            accepts,
+            unit * series,
+            capacity * parallel if capacity else None,
+            chemistry,
+            row["compensation_v_per_k"] == 0,
+        )
+
+    def _battery_ohm(self, part: Part, number: Any, row: Mapping[str, Any], unit: float, ah: float | None) -> float:
+        """Internal resistance of one unit. [ohm]"""
+        given = number("resistance")
+        if given is not None:
+            return float(given)
+        full = self._open_circuit(row, 1.0) * unit / 12.0
+        if number("short-circuit"):
+            ohm = full / number("short-circuit")
+            basis = "open-circuit voltage over the given short-circuit current"
+        elif number("cranking"):
+            ohm = 0.5 * (12.6 - 7.2) * unit / 12.0 / number("cranking")
+            source = self.book.sources["cranking"]
+            basis = f"{source['text']} (from memory, not read)"
+        elif ah:
+            ohm = row["ohm_ah"] / ah * unit / 12.0
+            basis = self.book.basis(row, "resistance_source")
+        else:
+            return self.default("battery-resistance", part.id, "internal resistance", "ohm")
+        self.note(part.id, "internal resistance", ohm, "ohm", basis)
+        return float(ohm)
+
+    def _open_circuit(self, row: Mapping[str, Any], charge: float) -> float:
+        rows = self.book.rows("open_circuit")
+        return _between([(r["state"], r["volts"]) for r in rows if r["chemistry"] == row["ocv"]], charge)
+
+    def nominal(self, part: Part, plus: str = "+", minus: str = "-") -> float:
+        """The voltage that a part is meant to work at: its own, else that of the battery that feeds it. [V]"""
+        own = part.number("volts") if part.kind in ("load", "lamp", "sensor", "inverter", "battery") else None
+        if own:
+            return own
+        high = self.levels.get(f"{part.id}.{plus}")
+        low = self.levels.get(f"{part.id}.{minus}", 0.0)
+        if high is not None and abs(high - low) > 1.0:
+            return abs(high - low)
+        return abs(high) if high else self.system
+
+    def draw(self, part: Part) -> Draw | None:
+        """What a load, lamp, sensor or inverter draws from its supply; None where the netlist does not say."""
+        measure = part.measure("draws")
+        if measure is None and part.kind == "inverter" and part.number("rating"):
+            efficiency = part.number("efficiency")
+            if efficiency is None:
+                efficiency = self.default("inverter-efficiency", part.id, "efficiency", "1")
+            return Draw("power", (part.number("rating") or 0.0) / efficiency)
+        if measure is None:
+            return None
+        given = {"current": "current", "power": "power", "resistance": "resistance"}.get(measure.dimension, "current")
+        behaves = {"constant": "power", "current": "current", "resistance": "resistance"}.get(part.word("power"), "")
+        if not behaves:
+            behaves = "resistance" if part.kind == "lamp" and part.word("type") == "filament" else given
+            words = {"current": "a constant current", "power": "a constant power", "resistance": "a resistance"}
+            self.note(part.id, "behaves as", words[behaves], "", "by the unit it is given in")
+        return Draw(behaves, convert(measure.value, given, behaves, self.nominal(part)))
+
+    def profile(self, part: Part) -> tuple[float, str]:
+        """Absorption voltage of a charger's output and the chemistry of its profile. [V]"""
+        fact = part.fact("profile")
+        chemistry = fact.word if fact else ""
+        if fact:
+            for value in fact.values:
+                if value.measure and value.measure.dimension == "voltage":
+                    return value.measure.value, chemistry
+        row = self.book.row("chemistry", chemistry) or self.book.row("chemistry", "flooded")
+        assert row is not None
+        nominal = part.number("output-system") or self.nominal(part, "out.+", "out.-")
+        volts = row["absorption_v"] * nominal / 12.0
+        self.note(part.id, "absorption voltage", volts, "V", self.book.basis(row))
+        return float(volts), chemistry or "flooded"
+
+
+def convert(value: float, given: str, wanted: str, volts: float) -> float:
+    """A draw of one kind as another at a nominal voltage: `current` [A], `power` [W], `resistance` [ohm]."""
+    if given == wanted:
+        return value
+    amps = {"current": value, "power": value / volts, "resistance": volts / value if value else 0.0}[given]
+    return {"current": amps, "power": amps * volts, "resistance": volts / amps if amps else 1e12}[wanted]
+
+
+def size_area(size: Measure, rows: list[Mapping[str, Any]]) -> float:
+    """Copper area of a size as sold. [mm2]"""
+    if size.dimension == "gauge":
+        return area_of_gauge(size.value)
+    if size.dimension == "auto-size":
+        points = [(float(row["size"]), float(row["area_mm2"])) for row in rows]
+        if size.value < points[0][0]:
+            return points[0][1] * (size.value / points[0][0]) ** 2
+        if size.value > points[-1][0]:
+            return points[-1][1] * (size.value / points[-1][0]) ** 2
+        return _between(points, size.value)
+    return size.value
+
+
+def _between(points: list[tuple[float, float]], at: float) -> float:
+    """Straight line between published points, their end values beyond."""
+    if at <= points[0][0]:
+        return points[0][1]
+    for (x0, y0), (x1, y1) in itertools.pairwise(points):
+        if at <= x1:
+            return y0 + (y1 - y0) * (at - x0) / (x1 - x0)
+    return points[-1][1]
+
+
+def copper_at(wire: Wire, temperature: float) -> float:
+    """Resistance of a wire at one temperature, joints included. [ohm]"""
+    return wire.ohm_20 * (1.0 + TEMPERATURE_COEFFICIENT * (temperature - 20.0)) + wire.joints
+
+
+def _bundle_counts(job: Job) -> dict[str, int]:
+    """How many conductors that carry supply current run together with each one, itself included."""
+    groups: dict[str, list[str]] = {}
+    for conductor in job.conductors.values():
+        ends = (conductor.from_, conductor.to)
+        if any(job.terminals[end].name in SIGNALS for end in ends if end in job.terminals):
+            continue
+        for name in (conductor.word("bundle"), conductor.cable or ""):
+            if name:
+                groups.setdefault(name, []).append(conductor.id)
+    counts: dict[str, int] = {}
+    for members in groups.values():
+        for id in members:
+            counts[id] = max(counts.get(id, 1), len(members))
+    return counts
+
+
+def _levels(job: Job, figures: Figures) -> dict[str, float]:
+    """Nominal voltage of each terminal above its negative, from the batteries' nominal voltages outward. [V]"""
+    root: dict[str, str] = {}
+
+    def find(t: str) -> str:
+        while root.get(t, t) != t:
+            root[t] = root.get(root[t], root[t])
+            t = root[t]
+        return t
+
+    def join(a: str, b: str) -> None:
+        root[find(a)] = find(b)
+
+    for conductor in job.conductors.values():
+        join(conductor.from_, conductor.to)
+    for link in job.links:
+        join(link.a, link.b)
+    for part in job.parts.values():
+        for contact in part.contacts:
+            join(contact.a, contact.b)
+    for body in job.bodies.values():
+        for earth in body.earths:
+            join(earth, f"body:{body.id}")
+    cells = []
+    for part in job.parts.values():
+        if part.kind == "battery":
+            volts = part.number("volts")
+            volts = volts * (part.number("series") or 1.0) if volts else figures.system
+            cells.append((find(f"{part.id}.-"), find(f"{part.id}.+"), volts))
+        elif part.kind in ("charger", "solar-controller", "mains-charger") and part.number("output-system"):
+            cells.append((find(f"{part.id}.out.-"), find(f"{part.id}.out.+"), part.number("output-system") or 0.0))
+    level: dict[str, float] = {}
+    waiting = list(cells)
+    while waiting:
+        for cell in waiting:
+            if cell[0] in level or cell[1] in level:
+                break
+        else:
+            cell = next((c for c in waiting if all(c[0] != other[1] for other in waiting)), waiting[0])
+            level.setdefault(cell[0], 0.0)
+        minus, plus, volts = cell
+        if minus in level:
+            level.setdefault(plus, level[minus] + volts)
+        else:
+            level.setdefault(minus, level[plus] - volts)
+        waiting.remove(cell)
+    return {t: level[find(t)] for t in job.terminals if find(t) in level}

@@ -1,0 +1,277 @@
+"""One operating case until it rests: conductor temperatures fed back, switches and chargers where voltages put them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
+
+from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends
+from wiregen.circuit.cases import State
+from wiregen.circuit.devices import Accumulator, Converter
+from wiregen.circuit.figures import Figures, Wire, copper_at
+from wiregen.circuit.resistance import working_temperature
+from wiregen.circuit.solve import Solution, solve
+from wiregen.circuit.study import Trouble
+from wiregen.model.job import Conductor, Job, Part
+
+HOTTEST = 300.0  # a conductor that would be hotter is reported at this [degC]
+SETTLED = 1e-4  # conductor temperatures are fed back until they move less [K]
+ROUNDS = 12  # of temperatures, and of switching
+
+
+class Rest(NamedTuple):
+    """A case at rest. `temperatures` by conductor [degC]; `solution` is None where there is no answer."""
+
+    circuit: Circuit
+    solution: Solution | None
+    temperatures: Mapping[str, float]
+    troubles: tuple[Trouble, ...]
+
+
+def settle(job: Job, figures: Figures, state: State) -> Rest:
+    """Solves a case until switching and temperatures rest; says which part hunts where they do not."""
+    logic = _first_logic(job, figures, state)
+    seen: list[dict[str, bool]] = []
+    temperatures: dict[str, float] = {}
+    for _ in range(ROUNDS):
+        circuit = assemble(job, figures, state, logic)
+        if not state.starting:
+            _end_of_bulk(job, circuit)
+        solution, troubles, temperatures = _warm(job, figures, circuit, temperatures)
+        if solution is None:
+            return Rest(circuit, None, temperatures, (*circuit.troubles, *troubles))
+        wanted = _wanted(job, figures, circuit, solution)
+        if wanted == logic:
+            return Rest(circuit, solution, temperatures, (*_not_held(circuit, solution), *troubles))
+        seen.append(logic)
+        if wanted in seen:
+            hunting = sorted(part for part in wanted if wanted[part] != logic[part])
+            words = tuple(Trouble(part, _hunts(job.parts[part])) for part in hunting)
+            return Rest(circuit, None, temperatures, words)
+        logic = wanted
+    moving = sorted(part for part in wanted if wanted[part] != logic[part])
+    return Rest(circuit, None, temperatures, tuple(Trouble(part, _hunts(job.parts[part])) for part in moving))
+
+
+def _hunts(part: Part) -> str:
+    if part.kind == "charger":
+        return (
+            f"{part.id} hunts: while it runs, the drop in its supply takes its input below where it stops, and at"
+            " rest the input recovers to where it starts"
+        )
+    return f"{part.id} hunts: closed, the voltage falls to where it opens, and open, it recovers to where it closes"
+
+
+def _not_held(circuit: Circuit, solution: Solution) -> tuple[Trouble, ...]:
+    """Parts that are fed but cannot hold up: below their knee though the unloaded voltage is there."""
+    found = []
+    for device, volts in zip(circuit.devices, solution.port_volts, strict=True):
+        if not device.holds(volts) and getattr(device, "knee", 0.0) > 0.5:
+            watts = getattr(device, "watts", None)
+            wants = f"{watts:.4g} W" if watts else f"{getattr(device, 'amps', 0.0):.4g} A"
+            if isinstance(device, Converter):
+                wants = f"{device.volts * device.most / device.efficiency:.4g} W at its input"
+            found.append(
+                Trouble(
+                    device.part,
+                    f"{device.part} cannot hold up: it wants {wants}, more than its supply can bring through the"
+                    f" resistance on the way; its voltage falls to {volts[0]:.3g} V",
+                )
+            )
+    return tuple(found)
+
+
+# ---------------------------------------------------------------- temperature
+
+
+def _warm(
+    job: Job, figures: Figures, circuit: Circuit, temperatures: dict[str, float]
+) -> tuple[Solution | None, tuple[Trouble, ...], dict[str, float]]:
+    """Solves with the conductors at their working temperatures. A conductor keeps the temperature it was solved at."""
+    state = circuit.state
+    wires: list[tuple[Branch, Conductor, Wire]] = []
+    for branch in circuit.branches:
+        if branch.key[0] == "conductor":
+            conductor = job.conductors[branch.key[1]]
+            wires.append((branch, conductor, figures.wire(conductor)))
+    current: dict[str, float] = {}
+    solution: Solution | None = None
+    troubles: tuple[Trouble, ...] = ()
+    for _ in range(ROUNDS):
+        if solution is None:
+            for _branch, conductor, wire in wires:
+                current[conductor.id] = temperatures.get(conductor.id, _at_rest(wire, state))
+        for branch, conductor, wire in wires:
+            branch.ohm = copper_at(wire, current[conductor.id])
+        solution, troubles = solve(circuit)
+        if solution is None:
+            return None, troubles, current
+        moved = 0.0
+        following = {}
+        for branch, conductor, wire in wires:
+            now = _working(wire, state, solution.currents[branch.key])
+            following[conductor.id] = now
+            moved = max(moved, abs(now - current[conductor.id]))
+        if moved <= SETTLED:
+            break
+        current = following
+    return solution, troubles, current
+
+
+def _at_rest(wire: Wire, state: State) -> float:
+    return _working(wire, state, 0.0)
+
+
+def _working(wire: Wire, state: State, current: float) -> float:
+    """Temperature of a conductor by the shares of its length in its places. [degC]"""
+    if wire.fixed is not None:
+        return wire.fixed
+    total = 0.0
+    for stretch in wire.stretches:
+        ambient = state.ambients.get(stretch.place or "", stretch.ambient)
+        if wire.table_a:
+            ambient = working_temperature(current=current, ampacity=wire.table_a, ambient=ambient, rise=wire.rise)
+        total += stretch.share * min(ambient, HOTTEST)
+    return total
+
+
+# ---------------------------------------------------------------- switching
+
+
+def _first_logic(job: Job, figures: Figures, state: State) -> dict[str, bool]:
+    """Where relays and chargers stand before the first solution."""
+    logic: dict[str, bool] = {}
+    for part in job.parts.values():
+        if part.kind == "relay":
+            logic[part.id] = part.id in state.on
+        elif part.kind in ("voltage-relay", "low-voltage-disconnect"):
+            logic[part.id] = next((c.closed for c in part.contacts), False)
+        elif part.kind == "charger":
+            if part.id in state.on:
+                logic[part.id] = True
+            elif part.id in state.off:
+                logic[part.id] = False
+            else:
+                logic[part.id] = state.engine
+                trigger = job.terminals.get(f"{part.id}.trigger")
+                if not state.engine and not (trigger and trigger.used) and not part.has("starts-above"):
+                    figures.note(part.id, "with the engine off", "input at rest", "", "it has no trigger to start it")
+        elif part.kind == "alternator" and part.id in state.held:
+            logic[part.id] = True
+    return logic
+
+
+def _wanted(job: Job, figures: Figures, circuit: Circuit, solution: Solution) -> dict[str, bool]:
+    """Where the solved voltages would put each part that they switch."""
+    state = circuit.state
+
+    def between(plus: str, minus: str) -> float:
+        high, low = solution.voltages.get(plus), solution.voltages.get(minus)
+        return (high or 0.0) - (low or 0.0)
+
+    wanted = dict(circuit.logic)
+    for id, now in circuit.logic.items():
+        part = job.parts[id]
+        if id in state.on or id in state.off or id in state.closed:
+            continue
+        if part.kind == "relay":
+            ends = coil_ends(job, part)
+            if ends:
+                nominal = figures.nominal(part, *(end[len(id) + 1 :] for end in ends))
+                wanted[id] = abs(between(*ends)) >= (0.3 if now else 0.6) * nominal
+        elif part.kind in ("voltage-relay", "low-voltage-disconnect"):
+            closes, opens = part.number("closes-above"), part.number("opens-below")
+            volts = max(between(f"{id}.in", f"{id}.-"), between(f"{id}.out", f"{id}.-"))
+            if part.kind == "low-voltage-disconnect":
+                volts = between(f"{id}.in", f"{id}.-")
+            if now and opens is not None and volts < opens:
+                wanted[id] = False
+            elif not now and closes is not None and volts > closes:
+                wanted[id] = True
+        elif part.kind == "charger":
+            wanted[id] = _charger_runs(job, figures, part, now, between, state)
+        elif part.kind == "alternator":
+            current = solution.currents.get(("part", id), 0.0)
+            if now and current > 1e-6:
+                wanted[id] = False  # its diodes let nothing back
+    return wanted
+
+
+def _charger_runs(
+    job: Job, figures: Figures, part: Part, now: bool, between: Callable[[str, str], float], state: State
+) -> bool:
+    minus = charger_minus(job, part, "in")
+    nominal = part.number("input-system") or figures.nominal(part, "in.+", "in.-")
+    trigger = job.terminals.get(f"{part.id}.trigger")
+    if trigger and trigger.used and not _capped(job, trigger.id):
+        above = part.number("trigger-above") or 0.5 * nominal
+        if between(trigger.id, minus) < above:
+            return False
+    elif not state.engine and not part.has("starts-above"):
+        return False
+    volts = between(f"{part.id}.in.+", minus)
+    stops, starts = part.number("stops-below"), part.number("starts-above")
+    if stops is not None and volts < stops:
+        return False
+    if now:
+        return volts > 0.1 * nominal
+    if starts is None:
+        starts = stops
+    return volts >= (starts if starts is not None else 0.1 * nominal)
+
+
+def _capped(job: Job, terminal: str) -> bool:
+    """Whether all that lands on a terminal ends capped or loose."""
+    others = [
+        c.to if c.from_ == terminal else c.from_
+        for c in job.conductors.values()
+        if terminal in (c.from_, c.to)
+    ]
+    return bool(others) and all(other.startswith(("capped:", "loose:")) for other in others)
+
+
+# ---------------------------------------------------------------- the end of bulk charge
+
+
+def _end_of_bulk(job: Job, circuit: Circuit) -> None:
+    """Batteries behind a running charger at the end of bulk: their voltage is put where the charger still gives its
+    full current at its absorption voltage. That is the highest power that its supply has to bring. Only batteries
+    whose state nobody says."""
+    cells = {d.part: d for d in circuit.devices if isinstance(d, Accumulator)}
+    for k, device in enumerate(circuit.devices):
+        if not isinstance(device, Converter):
+            continue
+        where = device.where["out"]
+        battery = next((b for b in _reachable(circuit, device.ports[where].plus) if b in cells), None)
+        if battery is None:
+            continue
+        device.bulk = True
+        cell = cells[battery]
+        cell.accepts = cell.ohm
+        for _ in range(2):
+            solution, _ = solve(circuit)
+            if solution is None:
+                return
+            short = device.volts - solution.port_volts[k][where]
+            cell.volts += short
+            if abs(short) < 1.0:
+                break
+
+
+def _reachable(circuit: Circuit, terminal: str) -> list[str]:
+    """Batteries whose positive post is joined to a terminal by conductors, contacts and links, nearest first."""
+    around: dict[str, list[str]] = {}
+    for branch in (*circuit.branches, *circuit.ideal):
+        if branch.key[0] in ("conductor", "contact", "link"):
+            around.setdefault(branch.a, []).append(branch.b)
+            around.setdefault(branch.b, []).append(branch.a)
+    plus = {d.ports[0].plus: d.part for d in circuit.devices if isinstance(d, Accumulator)}
+    seen, todo, found = {terminal}, [terminal], []
+    for at in todo:
+        if at in plus:
+            found.append(plus[at])
+        for other in around.get(at, ()):
+            if other not in seen:
+                seen.add(other)
+                todo.append(other)
+    return found

@@ -1,0 +1,390 @@
+"""Nodal analysis of one circuit: voltages of all terminals, currents of all branches, to a stated tolerance.
+
+Kirchhoff's current law holds at every node within the larger of 1e-9 A and 1e-9 of the node's largest current. Node
+voltages are kept as a coarse and a fine part, so that tiny resistances do not cost the currents their digits.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from wiregen.circuit.assemble import Branch, Circuit, Key
+from wiregen.circuit.devices import Device
+from wiregen.circuit.sparse import Plan, SingularError
+from wiregen.circuit.study import Trouble
+
+ABSOLUTE = 1e-9  # [A]
+RELATIVE = 1e-9  # of a node's largest current
+STEPS = 150  # Newton's at most
+LEAK = 1e-12  # [S] in the matrix only, so that an island without a path has a pivot; never in the answer
+
+
+@dataclass(slots=True)
+class Solution:
+    """Answers of one circuit. `currents` by key, from a to b; `ports` by device, into each port."""
+
+    voltages: dict[str, float | None]
+    currents: dict[Key, float]
+    ports: list[list[float]]
+    port_volts: list[list[float]]
+    references: tuple[str, ...]
+    residual: float
+    steps: int
+
+
+class Merged:
+    """Terminals merged by ideal joints: each has a root and stands `offset` volts above it."""
+
+    __slots__ = ("conflict", "loops", "offset", "root", "tree")
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.root: dict[str, str] = {t: t for t in circuit.terminals}
+        self.offset: dict[str, float] = dict.fromkeys(circuit.terminals, 0.0)
+        self.tree: list[Branch] = []
+        self.loops: list[Branch] = []
+        self.conflict: Branch | None = None
+        for branch in circuit.ideal:
+            ra, va = self.find(branch.a)
+            rb, vb = self.find(branch.b)
+            if ra == rb:
+                self.loops.append(branch)
+                if abs(va - vb - branch.volts) > 1e-9 and self.conflict is None:
+                    self.conflict = branch
+                continue
+            self.tree.append(branch)
+            self.root[ra] = rb  # v(ra) = v(rb) + offset, so that v(a) - v(b) = volts
+            self.offset[ra] = branch.volts + vb - va
+
+    def find(self, terminal: str) -> tuple[str, float]:
+        """Root of a terminal and its voltage above it; terminals that nobody named before are added."""
+        root, offset = self.root, self.offset
+        if terminal not in root:
+            root[terminal] = terminal
+            offset[terminal] = 0.0
+            return terminal, 0.0
+        path = []
+        at = terminal
+        while root[at] != at:
+            path.append(at)
+            at = root[at]
+        total = 0.0
+        for t in reversed(path):
+            total += offset[t]
+            root[t] = at
+            offset[t] = total
+        return at, (offset[terminal] if path else 0.0)
+
+
+def solve(circuit: Circuit) -> tuple[Solution | None, tuple[Trouble, ...]]:
+    """Solves one circuit. Without an answer the solution is None and the troubles say why."""
+    return _Solver(circuit).run()
+
+
+class _Solver:
+    """The work of one solve; holds the numbering of the nodes."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self.merged = Merged(circuit)
+        self.place: dict[str, tuple[int, float]] = {}  # terminal -> node (-1 at a reference), offset
+        self.references: list[str] = []
+        self._number()
+
+    # ------------------------------------------------------------ nodes
+
+    def _number(self) -> None:
+        merged, circuit = self.merged, self.circuit
+        parent: dict[str, str] = {}
+
+        def island(root: str) -> str:
+            while parent.setdefault(root, root) != root:
+                parent[root] = parent[parent[root]]
+                root = parent[root]
+            return root
+
+        for branch in circuit.branches:
+            parent[island(merged.find(branch.a)[0])] = island(merged.find(branch.b)[0])
+        for device in circuit.devices:
+            for port in device.ports:
+                parent[island(merged.find(port.plus)[0])] = island(merged.find(port.minus)[0])
+        held: dict[str, tuple[str, float]] = {}  # island -> the terminal held at 0 V
+        for terminal in (*circuit.references, *circuit.terminals):
+            if terminal in merged.root:
+                held.setdefault(island(merged.find(terminal)[0]), (terminal, merged.find(terminal)[1]))
+        sizes: dict[str, int] = {}
+        for terminal in merged.root:
+            at = island(merged.find(terminal)[0])
+            sizes[at] = sizes.get(at, 0) + 1
+        self.references = [t for i, (t, _) in held.items() if sizes[i] > 1]
+        self.alone = {t for i, (t, _) in held.items() if sizes[i] == 1}
+        grounds = {merged.find(t)[0]: offset for t, offset in held.values()}
+        nodes: dict[str, int] = {}
+        for terminal in merged.root:
+            root, offset = merged.find(terminal)
+            if root in grounds:
+                self.place[terminal] = (-1, offset - grounds[root])
+            else:
+                self.place[terminal] = (nodes.setdefault(root, len(nodes)), offset)
+        self.size = len(nodes)
+        self.names = list(nodes)
+
+    # ------------------------------------------------------------ equations
+
+    def run(self) -> tuple[Solution | None, tuple[Trouble, ...]]:
+        """Voltages without loads first, then with them; the upper of two answers by starting from above."""
+        if self.merged.conflict is not None:
+            return None, (self._conflict(self.merged.conflict),)
+        circuit, place = self.circuit, self.place
+        self.branches = [
+            (*place[b.a], *place[b.b], b.ohm, b.volts) for b in circuit.branches
+        ]
+        self.ports = [[(*place[p.plus], *place[p.minus]) for p in d.ports] for d in circuit.devices]
+        pairs = [(i, j) for i, _, j, _, _, _ in self.branches if i >= 0 and j >= 0]
+        for ports in self.ports:
+            touched = sorted({n for i, _, j, _ in ports for n in (i, j) if n >= 0})
+            pairs += [(i, j) for i in touched for j in touched if i < j]
+        self.plan = Plan(self.size, pairs)
+        self._stamp()
+        coarse = [0.0] * self.size
+        fine = [0.0] * self.size
+        for device in circuit.devices:
+            device.scale = 0.0
+        steps = 0
+        if circuit.devices:
+            ok, steps = self._newton(circuit.devices, coarse, fine)
+            for device, ports in zip(circuit.devices, self.ports, strict=True):
+                device.expect([self._across(port, coarse, fine) for port in ports])
+                device.scale = 1.0
+        ok, more = self._newton(circuit.devices, coarse, fine)
+        if not ok:
+            ok, more = self._ramp(circuit.devices, coarse, fine)
+        if not ok:
+            return None, (Trouble(None, "no steady answer was found: the equations of this case do not converge"),)
+        solution = self._solution(coarse, fine, steps + more)
+        return solution, ()
+
+    def _conflict(self, branch: Branch) -> Trouble:
+        part = branch.key[1] if branch.key[0] == "part" else None
+        if part is None:
+            held = [b.key[1] for b in self.circuit.ideal if b.key[0] == "part" and b.volts]
+            part = held[0] if held else None
+        return Trouble(part, f"{part or branch.a} is held at a voltage that a joint without resistance contradicts")
+
+    def _stamp(self) -> None:
+        """The matrix of the resistances, kept; devices are added to a copy."""
+        index = self.plan.index
+        linear = [0.0] * self.plan.length
+        for k in range(self.size):
+            linear[k] = LEAK
+        for i, _, j, _, ohm, _ in self.branches:
+            siemens = 1.0 / ohm
+            if i >= 0:
+                linear[i] += siemens
+            if j >= 0:
+                linear[j] += siemens
+            if i >= 0 and j >= 0 and i != j:
+                linear[index[i, j]] -= siemens
+                linear[index[j, i]] -= siemens
+            elif i == j and i >= 0:
+                linear[i] -= 2.0 * siemens
+        self.linear = linear
+
+    @staticmethod
+    def _across(port: tuple[int, float, int, float], coarse: list[float], fine: list[float]) -> float:
+        i, oi, j, oj = port
+        volts = (coarse[i] if i >= 0 else 0.0) + oi - ((coarse[j] if j >= 0 else 0.0) + oj)
+        return volts + ((fine[i] if i >= 0 else 0.0) - (fine[j] if j >= 0 else 0.0))
+
+    def _residual(
+        self, devices: list[Device], coarse: list[float], fine: list[float]
+    ) -> tuple[list[float], list[float], list[list[float]], list[list[float]]]:
+        """Current out of each node, largest current at each node, port voltages and port currents of each device."""
+        out = [0.0] * self.size
+        most = [0.0] * self.size
+        for i, oi, j, oj, ohm, volts in self.branches:
+            vi, fi = (coarse[i] + oi, fine[i]) if i >= 0 else (oi, 0.0)
+            vj, fj = (coarse[j] + oj, fine[j]) if j >= 0 else (oj, 0.0)
+            current = ((vi - vj - volts) + (fi - fj)) / ohm
+            if i >= 0:
+                out[i] += current
+                if current > most[i] or -current > most[i]:
+                    most[i] = abs(current)
+            if j >= 0:
+                out[j] -= current
+                if current > most[j] or -current > most[j]:
+                    most[j] = abs(current)
+        across: list[list[float]] = []
+        flows: list[list[float]] = []
+        for device, ports in zip(devices, self.ports, strict=True):
+            volts_of = [self._across(port, coarse, fine) for port in ports]
+            flow = device.flow(volts_of)
+            across.append(volts_of)
+            flows.append(flow)
+            for current, (i, _, j, _) in zip(flow, ports, strict=True):
+                if i >= 0:
+                    out[i] += current
+                    most[i] = max(most[i], abs(current))
+                if j >= 0:
+                    out[j] -= current
+                    most[j] = max(most[j], abs(current))
+        return out, most, across, flows
+
+    def _newton(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
+        """Newton's method with halved steps where a full one does not help. Changes the voltages in place."""
+        if not self.size:
+            return True, 0
+        out, most, across, flows = self._residual(devices, coarse, fine)
+        settled = 0
+        factors: list[float] | None = None
+        for step in range(STEPS):
+            worst = max(abs(r) / max(ABSOLUTE, RELATIVE * m) for r, m in zip(out, most, strict=True))
+            if worst < 1e-3 or (worst < 0.5 and settled > 3):
+                return True, step
+            if worst < 0.5:
+                settled += 1
+            if factors is None or devices:
+                values = list(self.linear)
+                for device, ports, volts, flow in zip(devices, self.ports, across, flows, strict=True):
+                    self._stamp_device(values, device.slopes(volts, flow), ports)
+                try:
+                    factors = self.plan.factor(values)
+                except SingularError:
+                    return False, step
+            move = self.plan.solve(factors, out)
+            size = sum((r / max(m, 1.0)) ** 2 for r, m in zip(out, most, strict=True))
+            share, best = 1.0, None
+            for _ in range(12):
+                if share == 1.0 and worst < 1e6:  # close: into the fine part, so that no digit is lost
+                    tried = coarse, [f - m for f, m in zip(fine, move, strict=True)]
+                else:
+                    tried = [c - share * m for c, m in zip(coarse, move, strict=True)], fine
+                found = self._residual(devices, *tried)
+                new = sum((r / max(m, 1.0)) ** 2 for r, m in zip(found[0], most, strict=True))
+                if best is None or new < best[0]:
+                    best = new, tried, found
+                if not devices or new < size * (1.0 - 0.1 * share) or new < 1e-18:
+                    break
+                share *= 0.5
+            assert best is not None
+            coarse[:], fine[:] = best[1]
+            out, most, across, flows = best[2]
+        worst = max(abs(r) / max(ABSOLUTE, RELATIVE * m) for r, m in zip(out, most, strict=True))
+        return worst < 1.0, STEPS
+
+    def _ramp(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
+        """Loads turned on in small steps, where Newton's method lost its way."""
+        coarse[:] = [0.0] * self.size
+        fine[:] = [0.0] * self.size
+        ok, total = False, 0
+        for k in range(21):
+            for device in devices:
+                device.scale = k / 20.0
+            ok, steps = self._newton(devices, coarse, fine)
+            total += steps
+        return ok, total
+
+    def _stamp_device(
+        self, values: list[float], slopes: list[list[float]], ports: list[tuple[int, float, int, float]]
+    ) -> None:
+        index = self.plan.index
+        for row, (i, _, j, _) in zip(slopes, ports, strict=True):
+            for slope, (k, _, m, _) in zip(row, ports, strict=True):
+                if not slope:
+                    continue
+                for a, sa in ((i, slope), (j, -slope)):
+                    if a < 0:
+                        continue
+                    if k >= 0:
+                        values[index[a, k] if a != k else a] += sa
+                    if m >= 0:
+                        values[index[a, m] if a != m else a] -= sa
+
+    # ------------------------------------------------------------ answers
+
+    def _solution(self, coarse: list[float], fine: list[float], steps: int) -> Solution:
+        circuit = self.circuit
+        out, _most, across, flows = self._residual(circuit.devices, coarse, fine)
+        voltages: dict[str, float | None] = {}
+        for terminal in circuit.terminals:
+            node, offset = self.place[terminal]
+            volts = offset + (coarse[node] + fine[node] if node >= 0 else 0.0)
+            voltages[terminal] = None if terminal in self.alone else volts
+        currents: dict[Key, float] = {}
+        load: dict[str, float] = {}  # current that leaves each terminal through branches and devices
+        for branch, (i, oi, j, oj, ohm, volts) in zip(circuit.branches, self.branches, strict=True):
+            vi, fi = (coarse[i] + oi, fine[i]) if i >= 0 else (oi, 0.0)
+            vj, fj = (coarse[j] + oj, fine[j]) if j >= 0 else (oj, 0.0)
+            current = ((vi - vj - volts) + (fi - fj)) / ohm
+            currents[branch.key] = current
+            load[branch.a] = load.get(branch.a, 0.0) + current
+            load[branch.b] = load.get(branch.b, 0.0) - current
+        for device, flow in zip(circuit.devices, flows, strict=True):
+            for port, current in zip(device.ports, flow, strict=True):
+                load[port.plus] = load.get(port.plus, 0.0) + current
+                load[port.minus] = load.get(port.minus, 0.0) - current
+        currents.update(ideal_currents(self.merged, load))
+        residual = max((abs(r) for r in out), default=0.0)
+        return Solution(voltages, currents, flows, across, tuple(self.references), residual, steps)
+
+
+def ideal_currents(merged: Merged, load: dict[str, float]) -> dict[Key, float]:
+    """Currents of the ideal joints from what leaves each terminal otherwise.
+
+    Where ideal joints form no loop the answer is exact; in a loop they are taken as equal small resistances.
+    """
+    edges = merged.tree + merged.loops
+    if not edges:
+        return {}
+    found: dict[Key, float] = {}
+    at: dict[str, list[int]] = {}
+    for k, edge in enumerate(edges):
+        at.setdefault(edge.a, []).append(k)
+        at.setdefault(edge.b, []).append(k)
+    need = {t: load.get(t, 0.0) for t in at}
+    degree = {t: len(near) for t, near in at.items()}
+    done = [edge.a == edge.b for edge in edges]
+    for k, edge in enumerate(edges):
+        if done[k]:
+            found[edge.key] = 0.0
+            degree[edge.a] -= 2
+    leaves = [t for t, d in degree.items() if d == 1]
+    while leaves:
+        t = leaves.pop()
+        open_joints = [k for k in at[t] if not done[k]]
+        if not open_joints:
+            continue
+        k = open_joints[0]
+        done[k] = True
+        edge = edges[k]
+        other = edge.b if edge.a == t else edge.a
+        into = need[t]  # what leaves t otherwise has to come in through this joint
+        found[edge.key] = -into if edge.a == t else into
+        need[other] += into
+        degree[other] -= 1
+        degree[t] -= 1
+        if degree[other] == 1:
+            leaves.append(other)
+    rest = [k for k in range(len(edges)) if not done[k]]
+    if rest:
+        found.update(_loop_currents([edges[k] for k in rest], need))
+    return found
+
+
+def _loop_currents(edges: list[Branch], need: dict[str, float]) -> dict[Key, float]:
+    """Shares in loops of ideal joints, all taken as equally small resistances."""
+    names = list(dict.fromkeys(t for edge in edges for t in (edge.a, edge.b)))
+    number = {t: k for k, t in enumerate(names)}
+    plan = Plan(len(names), [(number[e.a], number[e.b]) for e in edges])
+    values = [0.0] * plan.length
+    for k in range(len(names)):
+        values[k] = 1e-12
+    for edge in edges:
+        i, j = number[edge.a], number[edge.b]
+        values[i] += 1.0
+        values[j] += 1.0
+        values[plan.index[i, j]] -= 1.0
+        values[plan.index[j, i]] -= 1.0
+    right = [-need[t] for t in names]
+    factors = plan.factor(values)
+    level = plan.solve(factors, right)
+    return {edge.key: level[number[edge.a]] - level[number[edge.b]] for edge in edges}
