@@ -94,8 +94,9 @@ def build(job: Job) -> Graph:
     for part in job.parts.values():
         if part.block in blocks:
             for t in part.terminals:
-                node_of[t] = blocks[part.block]  # type: ignore[index]
-    sets, wires = Sets(), []
+                node_of[t] = blocks[part.block]
+    sets = Sets()
+    wires: list[Wire] = []
     ends = [(c.id, c.from_, c.to) for c in job.conductors.values()] + [("", k.a, k.b) for k in job.links]
     for name, a, b in ends:
         for t in (a, b):

@@ -7,8 +7,10 @@ drawing (routing does not need them to be acyclic): these make it read from sour
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from wiregen.layout.graph import BARS, CONVERTERS, PASSES, SINKS, SOURCES, Graph, local_name
+from wiregen.layout.shapes import can_stand
 
 
 @dataclass(slots=True)
@@ -56,8 +58,6 @@ def _combs(graph: Graph) -> set[int]:
 
 def _upright(graph: Graph, combs: set[int]) -> set[int]:
     """Loads whose return runs back beside their feed; the others lie along the run and end in an earth or a comb."""
-    from wiregen.layout.shapes import can_stand
-
     stand = set()
     for node in graph.nodes:
         if node.part is None or not can_stand(node.part):
@@ -135,7 +135,7 @@ def _arcs(graph: Graph, combs: set[int]) -> list[tuple[int, int]]:
     arcs = []
     for chain, sense in zip(chains, facing, strict=True):
         nodes = chain.nodes if sense >= 0 else chain.nodes[::-1]
-        arcs += [(a, b) for a, b in zip(nodes, nodes[1:], strict=False) if a != b]
+        arcs += [(a, b) for a, b in pairwise(nodes) if a != b]
     for comb in sorted(combs):
         for t in graph.nodes[comb].terminals:
             for w in graph.wires_at[t]:

@@ -1,0 +1,274 @@
+"""Millimetres from the layered graph: columns and channels side by side, then parts, runs, junctions and labels.
+
+Expects ordered, placed and routed items; guarantees that each run begins and ends exactly at its two terminals.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from wiregen.layout.geometry import Box, Label, PlacedPart, Point, Run, Shape
+from wiregen.layout.layers import EAST, GAP, STUB, WEST, Item, Layered
+from wiregen.layout.route import Channel, pin_height
+from wiregen.layout.shapes import BLOCK_BUS
+from wiregen.layout.text import CAP_HEIGHT
+
+SIDE = 1.25  # from the lettering of a channel to the column or track beside it [mm]
+
+
+@dataclass(slots=True)
+class Picture:
+    """A diagram with its upper left corner near (0, 0), not yet on a sheet."""
+
+    parts: list[PlacedPart]
+    runs: list[Run]
+    junctions: list[Point]
+    labels: list[Label]
+    box: Box
+
+
+@dataclass(slots=True)
+class _Frame:
+    """Where columns and channels lie from left to right."""
+
+    middle: list[float]  # of each column
+    left: list[float]
+    right: list[float]
+    tracks: list[float]  # first track of each channel
+
+
+def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> Picture:
+    """The diagram in millimetres."""
+    frame = _frame(layered, channels)
+    parts: list[PlacedPart] = []
+    labels: list[Label] = []
+    at: dict[str, Point] = {}
+    for node in layered.graph.nodes:
+        shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
+        x, y = frame.middle[item.column] - shape.width / 2, heights[item.index]
+        placed = _place(layered, node.id, node.kind, shape, x, y)
+        parts += placed
+        for p in placed:
+            at.update(p.terminals)
+        label = layered.labels.get(node.index)
+        if label:
+            box = Box(x + label.x, y + label.y, label.width, label.height)
+            beside = label.x >= shape.width
+            labels.append(Label(node.id, label.lines, box, CAP_HEIGHT, "start" if beside else "middle", strong=True))
+    runs = [_run(layered, heights, channels, frame, at, w) for w in range(len(layered.graph.wires))]
+    for wire, spot in layered.spots.items():
+        labels.append(_label(layered, heights, frame, wire, spot.lines))
+    box = _bounds(parts, runs, labels)
+    return Picture(parts, runs, junctions(layered, runs), labels, box)
+
+
+def _frame(layered: Layered, channels: Sequence[Channel]) -> _Frame:
+    count = layered.columns
+    west = [0.0] * count
+    east = [0.0] * count
+    for item in layered.items:
+        west[item.column] = max(west[item.column], item.left)
+        east[item.column] = max(east[item.column], item.right)
+    zones: dict[tuple[int, int], float] = {}
+    for spot in layered.spots.values():
+        if spot.item < 0:
+            key = _zone(layered, spot.pin)
+            zones[key] = max(zones.get(key, 0.0), spot.width)
+    frame = _Frame([], [], [], [])
+    x = 0.0
+    for c in range(count + 1):
+        first, second = zones.get((c, EAST), 0.0), zones.get((c, WEST), 0.0)
+        slots = channels[c].slots
+        begin = first + 2 * SIDE if first else (SIDE if slots else 0.0)
+        end = second + 2 * SIDE if second else (SIDE if slots else 0.0)
+        busy = bool(channels[c].tracks) or first or second or any(s.channel == c for s in layered.segments)
+        frame.tracks.append(x + begin)
+        x += begin + max(0, slots - 1) * STUB + end
+        if busy and begin + end < STUB:
+            x += STUB - begin - end
+        if c < count:
+            frame.left.append(x)
+            frame.middle.append(x + west[c])
+            x += west[c] + east[c]
+            frame.right.append(x)
+            if c + 1 < count and not busy:
+                x += STUB
+    return frame
+
+
+def _zone(layered: Layered, pin: int) -> tuple[int, int]:
+    p = layered.pins[pin]
+    return layered.items[p.item].column + p.face, p.face
+
+
+def _place(layered: Layered, id_: str, kind: str, shape: Shape, x: float, y: float) -> list[PlacedPart]:
+    terminals = {p.terminal: (x + p.x, y + p.y) for p in shape.ports}
+    out = [PlacedPart(id_, kind, shape, Box(x, y, shape.width, shape.height), terminals)]
+    for dx, dy, inner in shape.inside:
+        part = layered.graph.job.parts[inner.part]
+        out += _place(layered, inner.part, part.kind, inner, x + dx, y + dy)
+    return out
+
+
+def _face_x(layered: Layered, frame: _Frame, item: Item, face: int) -> float:
+    """Where runs leave an item: at the symbol's side, or at the edge of the column."""
+    if item.node >= 0:
+        half = layered.shapes[item.node].width / 2
+        return frame.middle[item.column] + (half if face == EAST else -half)
+    if item.node == -2:
+        return frame.middle[item.column]
+    return frame.right[item.column] if face == EAST else frame.left[item.column]
+
+
+def _run(
+    layered: Layered,
+    heights: Sequence[float],
+    channels: Sequence[Channel],
+    frame: _Frame,
+    at: dict[str, Point],
+    index: int,
+) -> Run:
+    wire = layered.graph.wires[index]
+    kind = "link" if wire.link else "conductor"
+    if wire.inner:
+        return Run("link", "", wire.a, wire.b, _inner(layered, at, wire.a, wire.b))
+    points: list[Point] = []
+    steps = layered.steps[index]
+    points += _lead(layered, frame, heights, wire.a, steps[0])
+    for p, q in zip(steps[::2], steps[1::2], strict=True):
+        points += _stretch(layered, heights, channels, frame, p, q)
+        pin = layered.pins[q]
+        item = layered.items[pin.item]
+        if item.node == -1:
+            points.append((_face_x(layered, frame, item, 1 - pin.face), heights[item.index]))
+    points += _lead(layered, frame, heights, wire.b, steps[-1])[::-1]
+    return Run(kind, wire.id, wire.a, wire.b, _plain(points))  # type: ignore[arg-type]
+
+
+def _lead(layered: Layered, frame: _Frame, heights: Sequence[float], terminal: str, pin: int) -> list[Point]:
+    """From a terminal to the face of its part."""
+    item = layered.items[layered.pins[pin].item]
+    exit_ = layered.exits[(terminal, layered.pins[pin].face)]
+    x = frame.middle[item.column] - layered.shapes[item.node].width / 2
+    return [(x + dx, heights[item.index] + dy) for dx, dy in exit_.lead]
+
+
+def _stretch(
+    layered: Layered, heights: Sequence[float], channels: Sequence[Channel], frame: _Frame, p: int, q: int
+) -> list[Point]:
+    """Through one channel from pin to pin."""
+    segment = next(s for s in layered.pins[p].segments if {layered.segments[s].a, layered.segments[s].b} == {p, q})
+    channel = layered.segments[segment].channel
+    found = [channels[channel].tracks[t] for t in channels[channel].track_of.get(segment, ())]
+    a, b = layered.pins[p], layered.pins[q]
+    ya, yb = pin_height(layered, heights, p), pin_height(layered, heights, q)
+    xa = _face_x(layered, frame, layered.items[a.item], a.face)
+    xb = _face_x(layered, frame, layered.items[b.item], b.face)
+    points = [(xa, ya)]
+    if found and ya != yb or a.face == b.face:
+        xs = [frame.tracks[channel] + t.slot * STUB for t in found]
+        if len(found) == 1 or a.face == b.face:
+            x = xs[0] if a.face == EAST or len(found) == 1 else xs[-1]
+            points += [(x, ya), (x, yb)]
+        else:
+            detour = found[0].detour
+            assert detour is not None
+            first, second = (xs[0], xs[1]) if a.face == EAST else (xs[1], xs[0])
+            points += [(first, ya), (first, detour.y), (second, detour.y), (second, yb)]
+    points.append((xb, yb))
+    return points
+
+
+def _inner(layered: Layered, at: dict[str, Point], a: str, b: str) -> tuple[Point, ...]:
+    """A link within a fuse block: from the bus bar to a fuse, or from a fuse to the edge."""
+    (xa, ya), (xb, yb) = at[a], at[b]
+    if ya == yb:
+        return ((xa, ya), (xb, yb))
+    node = layered.graph.node_of[a]
+    port = layered.shapes[node].ports[0]
+    x = at[port.terminal][0] - port.x + BLOCK_BUS
+    return _plain([(xa, ya), (x, ya), (x, yb), (xb, yb)])
+
+
+def _plain(points: Sequence[Point]) -> tuple[Point, ...]:
+    """Without repeated points and without points in the middle of a straight stretch."""
+    out: list[Point] = []
+    for p in points:
+        if out and out[-1] == p:
+            continue
+        while len(out) >= 2 and _onward(out[-2], out[-1], p):
+            out.pop()
+        out.append(p)
+    if len(out) == 1:
+        out.append(out[0])
+    return tuple(out)
+
+
+def _onward(a: Point, b: Point, c: Point) -> bool:
+    """Whether b lies on the way straight from a to c."""
+    if a[0] == b[0] == c[0]:
+        return (a[1] < b[1]) == (b[1] < c[1])
+    return a[1] == b[1] == c[1] and (a[0] < b[0]) == (b[0] < c[0])
+
+
+def _label(layered: Layered, heights: Sequence[float], frame: _Frame, wire: int, lines: tuple[str, ...]) -> Label:
+    spot = layered.spots[wire]
+    name = layered.graph.wires[wire].id
+    if spot.item >= 0:
+        item = layered.items[spot.item]
+        y = heights[item.index]
+        x = (frame.left[item.column] + frame.right[item.column] - spot.width) / 2
+    else:
+        pin = layered.pins[spot.pin]
+        item = layered.items[pin.item]
+        y = heights[item.index] + pin.y
+        x = frame.right[item.column] + SIDE if pin.face == EAST else frame.left[item.column] - SIDE - spot.width
+    return Label(name, lines, Box(x, y - GAP - spot.height, spot.width, spot.height), CAP_HEIGHT, "middle")
+
+
+def junctions(layered: Layered, runs: Sequence[Run]) -> list[Point]:
+    """Points where runs of one net come together from three or four directions, terminals left out."""
+    by_net: dict[int, list[Run]] = {}
+    for run in runs:
+        by_net.setdefault(layered.graph.net_of[run.from_], []).append(run)
+    out: set[Point] = set()
+    terminals = {p for run in runs for p in (run.points[0], run.points[-1])}
+    for group in by_net.values():
+        if len(group) < 2 and len(group[0].points) < 5:
+            continue
+        level: dict[float, list[tuple[float, float]]] = {}
+        upright: dict[float, list[tuple[float, float]]] = {}
+        for run in group:
+            for a, b in pairwise(run.points):
+                if a[1] == b[1]:
+                    level.setdefault(a[1], []).append((min(a[0], b[0]), max(a[0], b[0])))
+                else:
+                    upright.setdefault(a[0], []).append((min(a[1], b[1]), max(a[1], b[1])))
+        for x, y in {p for run in group for p in run.points}:
+            arms = _arms(level.get(y, ()), x) + _arms(upright.get(x, ()), y)
+            if arms >= 3 and (x, y) not in terminals:
+                out.add((x, y))
+    return sorted(out)
+
+
+def _arms(spans: Sequence[tuple[float, float]], at: float) -> int:
+    return any(low < at <= high for low, high in spans) + any(low <= at < high for low, high in spans)
+
+
+def _bounds(parts: Sequence[PlacedPart], runs: Sequence[Run], labels: Sequence[Label]) -> Box:
+    xs: list[float] = []
+    ys: list[float] = []
+    for box in [p.box for p in parts] + [x.box for x in labels]:
+        xs += [box.x, box.right]
+        ys += [box.y, box.bottom]
+    for run in runs:
+        xs += [p[0] for p in run.points]
+        ys += [p[1] for p in run.points]
+    if not xs:
+        return Box(0.0, 0.0, 0.0, 0.0)
+    return Box(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+
+__all__ = ["Picture", "assemble", "junctions"]

@@ -1,0 +1,505 @@
+"""The layered graph: in each column items (parts, and places where a wire passes by), in each channel segments.
+
+Column k lies between channel k at its left and channel k + 1 at its right. A wire is a row of segments, one in each
+channel that it touches; between two channels it passes a column at an item of its own, or shares one with the other
+wires of the same terminal. Expects columns; guarantees that every wire's segments follow one another from `a` to `b`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import ceil
+
+from wiregen.layout import text
+from wiregen.layout.geometry import Point, Shape
+from wiregen.layout.graph import BARS, CONVERTERS, Graph, Node
+from wiregen.layout.ranks import Ranks
+from wiregen.layout.shapes import ON_LEADS, Style, end_shape, mirror, shape_of
+from wiregen.layout.words import conductor_words, part_words
+
+WEST, EAST = 0, 1
+GAP = 0.75  # between a run or symbol and the lettering that names it [mm]
+CLEAR = 1.25  # between things that have nothing to do with each other [mm]
+STUB = 2.5  # between two runs side by side [mm]
+
+
+@dataclass(slots=True)
+class Pin:
+    """Where segments land on an item: at its west or east face, `y` below the item's origin."""
+
+    index: int
+    item: int
+    face: int
+    y: float
+    segments: list[int] = field(default_factory=list)
+    wires: list[int] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Exit:
+    """How a run gets from a terminal to the face of its part: points relative to the shape's corner."""
+
+    pin: int
+    lead: tuple[Point, ...]
+
+
+@dataclass(slots=True)
+class Item:
+    """A part (`node` >= 0), a place where a wire passes (`node` -1), or the turn of a wire that comes back (-2).
+
+    `up` and `down`: how far it reaches above and below its origin, lettering included. `left` and `right`: from its
+    middle line. `loose` items have pins whose order on the face is free (studs of a bar).
+    """
+
+    index: int
+    column: int
+    node: int
+    up: float
+    down: float
+    left: float
+    right: float
+    pins: tuple[list[int], list[int]]
+    wires: list[int] = field(default_factory=list)
+    band: float = 0.0
+
+
+@dataclass(slots=True)
+class Segment:
+    """A stretch of wires (all of one net) through one channel, between two pins."""
+
+    index: int
+    channel: int
+    a: int
+    b: int
+    wires: list[int]
+
+
+@dataclass(slots=True)
+class PartLabel:
+    """The lines that name a part and where their box sits relative to the shape's corner."""
+
+    lines: tuple[str, ...]
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+@dataclass(slots=True)
+class Layered:
+    """All of it. `steps` are the pins of each wire in order, two for each of its segments."""
+
+    graph: Graph
+    style: Style
+    columns: int
+    items: list[Item]
+    pins: list[Pin]
+    segments: list[Segment]
+    shapes: dict[int, Shape]  # node -> its shape
+    item_of: list[int]  # node -> item
+    exits: dict[tuple[str, int], Exit]
+    steps: dict[int, list[int]]  # wire -> pins
+    labels: dict[int, PartLabel]  # node -> its label
+    spots: dict[int, Spot]  # wire -> where its label stands
+
+
+@dataclass(slots=True)
+class Spot:
+    """Where a conductor's label stands: above the run at a pin (in the channel beside it) or across an item."""
+
+    lines: tuple[str, ...]
+    width: float
+    height: float
+    pin: int = -1
+    item: int = -1
+
+
+def grid(length: float) -> float:
+    """The next quarter millimetre: lengths on a grid of quarters add up exactly."""
+    return ceil(length * 4 - 1e-9) / 4
+
+
+def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int, ...]:
+    """The faces through which a run may leave a terminal."""
+    node = graph.node_of[terminal]
+    port = next((p for p in shapes[node].ports if p.terminal == terminal), None)
+    if port is None:  # of a way fuse: at its block's bus or edge
+        return (EAST,) if terminal.endswith(".out") else (WEST,)
+    if port.side in ("top", "bottom") or 0 < port.x < shapes[node].width:
+        return (WEST, EAST)
+    return (WEST,) if port.side == "left" else (EAST,)
+
+
+def arrange(graph: Graph, ranks: Ranks, style: Style) -> Layered:
+    """Shapes turned towards their neighbours, passing places, segments, and a spot for each label."""
+    columns = list(ranks.column)
+    for _ in range(8):
+        shapes = _shapes(graph, columns, ranks.upright, style)
+        layered = _build(graph, columns, shapes, style)
+        crowded = _spots(layered)
+        if not crowded:
+            break
+        # a wire without a stretch of its own in some channel gets one in a column made for it
+        wide = sorted(crowded)
+        columns = [c + sum(1 for w in wide if c >= w) for c in columns]
+    _extents(layered)
+    return layered
+
+
+def _other_column(graph: Graph, columns: Sequence[int], wire: int, node: int) -> int:
+    w = graph.wires[wire]
+    a, b = graph.node_of[w.a], graph.node_of[w.b]
+    return columns[b if a == node else a]
+
+
+def _shapes(graph: Graph, columns: Sequence[int], upright: set[int], style: Style) -> dict[int, Shape]:
+    """Each node's shape, mirrored where that turns more of its terminals towards their neighbours."""
+    shapes: dict[int, Shape] = {}
+    for node in graph.nodes:
+        here = columns[node.index]
+        if node.part is None:
+            shape = _airy(node)
+        elif node.kind in BARS:
+            shape = _bar_shape(graph, columns, node, style)
+        else:
+            shape = shape_of(node.part, graph.job, style, upright=node.index in upright)
+        if _may_mirror(node):
+            turned = [0, 0]
+            for p in shape.ports:
+                if p.side not in ("left", "right"):
+                    continue
+                for w in graph.wires_at[p.terminal]:
+                    there = _other_column(graph, columns, w, node.index)
+                    if there != here:
+                        turned[(p.side == "left") == (there > here)] += 1
+            if turned[True] > turned[False]:
+                shape = mirror(shape)
+        shapes[node.index] = shape
+    return shapes
+
+
+def _may_mirror(node: Node) -> bool:
+    if node.kind in CONVERTERS or node.kind == "fuse-block" or node.kind in BARS:
+        return False
+    return node.part is None or not node.part.has("left")
+
+
+def _airy(node: Node) -> Shape:
+    if node.kind == "earth":
+        from wiregen.layout.geometry import Port
+
+        return Shape(node.id, "frame", 6.0, 5.0, (Port(node.terminals[0], 3.0, 0.0, "top"),))
+    return end_shape(node.terminals[0], capped=node.kind == "capped")
+
+
+def _bar_shape(graph: Graph, columns: Sequence[int], node: Node, style: Style) -> Shape:
+    """Studs on the side of their neighbours; those whose neighbour stands in the same column share what is left."""
+    left: list[str] = []
+    right: list[str] = []
+    open_: list[str] = []
+    pitch = style.row
+    for t in node.terminals:
+        there = sorted(_other_column(graph, columns, w, node.index) for w in graph.wires_at[t])
+        middle = there[len(there) // 2] if there else columns[node.index]
+        (left if middle < columns[node.index] else right if middle > columns[node.index] else open_).append(t)
+    for t in open_:
+        (left if len(left) < len(right) else right).append(t)
+    if any(_is_load(graph, w, node.index) for t in node.terminals for w in graph.wires_at[t]):
+        pitch = style.way
+    assert node.part is not None
+    return shape_of(node.part, graph.job, style, left=left, right=right, pitch=pitch)
+
+
+def _is_load(graph: Graph, wire: int, node: int) -> bool:
+    w = graph.wires[wire]
+    a, b = graph.node_of[w.a], graph.node_of[w.b]
+    return graph.nodes[b if a == node else a].kind in ("load", "lamp", "sensor")
+
+
+def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: Style) -> Layered:
+    layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {})
+    for node in graph.nodes:
+        _add_item(layered, columns[node.index], node.index)
+        layered.item_of.append(node.index)
+    faces = {t: faces_of(graph, shapes, t) for t in graph.node_of}
+    chosen: list[tuple[int, int]] = []
+    degree: dict[tuple[str, int], int] = {}
+    for w in graph.wires:
+        if w.inner:
+            chosen.append((0, 0))
+            continue
+        ca, cb = columns[graph.node_of[w.a]], columns[graph.node_of[w.b]]
+        options = [(abs(ca + fa - cb - fb), (fa, fb) != (EAST, EAST), fa, fb) for fa in faces[w.a] for fb in faces[w.b]]
+        _, _, fa, fb = min(options)
+        if w.a == w.b:
+            fb = fa
+        chosen.append((fa, fb))
+        for key in {(w.a, fa), (w.b, fb)}:
+            degree[key] = degree.get(key, 0) + 1
+    used: dict[int, list[tuple[str, int]]] = {}
+    for t, face in degree:
+        used.setdefault(graph.node_of[t], []).append((t, face))
+    for node_index, keys in used.items():
+        _exits(layered, node_index, keys)
+    passing: dict[tuple[object, ...], int] = {}
+    joined: dict[tuple[int, int], int] = {}
+    for w in graph.wires:
+        if w.inner:
+            continue
+        fa, fb = chosen[w.index]
+        start, end = layered.exits[(w.a, fa)].pin, layered.exits[(w.b, fb)].pin
+        ca, cb = columns[graph.node_of[w.a]] + fa, columns[graph.node_of[w.b]] + fb
+        steps: list[int] = []
+        if w.a == w.b:
+            item = _add_item(layered, columns[graph.node_of[w.a]], -2)
+            item.wires.append(w.index)
+            first, second = _add_pin(layered, item, fa, 0.0), _add_pin(layered, item, fa, 4.0)
+            pairs = [(ca, start, first.index), (ca, second.index, end)]
+        else:
+            pairs = []
+            at = start
+            shared = _shared(w, fa, fb, degree)
+            for k in range(ca, cb) if ca < cb else range(ca - 1, cb - 1, -1):
+                item = _passing(layered, passing, k, w.index, shared)
+                west, east = item.pins[WEST][0], item.pins[EAST][0]
+                if ca < cb:
+                    pairs.append((k, at, west))
+                    at = east
+                else:
+                    pairs.append((k + 1, at, east))
+                    at = west
+            pairs.append((cb, at, end))
+        for channel, p, q in pairs:
+            _join(layered, joined, channel, p, q, w.index)
+            steps += [p, q]
+        layered.steps[w.index] = steps
+    return layered
+
+
+def _shared(w: object, fa: int, fb: int, degree: dict[tuple[str, int], int]) -> tuple[str, int] | None:
+    """The terminal whose wires pass by together with this one: the one that several leave, if the other end is free."""
+    from wiregen.layout.graph import Wire
+
+    assert isinstance(w, Wire)
+    many_a, many_b = degree[(w.a, fa)] > 1, degree[(w.b, fb)] > 1
+    if many_a == many_b:
+        return None
+    return (w.a, fa) if many_a else (w.b, fb)
+
+
+def _passing(
+    layered: Layered, passing: dict[tuple[object, ...], int], column: int, wire: int, shared: tuple[str, int] | None
+) -> Item:
+    w = layered.graph.wires[wire]
+    colours: object = None
+    if w.id:
+        colours = layered.graph.job.conductors[w.id].colours
+    key = (column, shared, colours) if shared else (column, wire)
+    if key not in passing:
+        item = _add_item(layered, column, -1)
+        _add_pin(layered, item, WEST, 0.0)
+        _add_pin(layered, item, EAST, 0.0)
+        passing[key] = item.index
+    item = layered.items[passing[key]]
+    item.wires.append(wire)
+    return item
+
+
+def _add_item(layered: Layered, column: int, node: int) -> Item:
+    half = STUB / 2
+    up, down = (half, half) if node != -2 else (half, 4.0 + half)
+    item = Item(len(layered.items), column, node, up, down, 0.0, 0.0, ([], []))
+    layered.items.append(item)
+    return item
+
+
+def _add_pin(layered: Layered, item: Item, face: int, y: float) -> Pin:
+    pin = Pin(len(layered.pins), item.index, face, y)
+    layered.pins.append(pin)
+    item.pins[face].append(pin.index)
+    return pin
+
+
+def _join(layered: Layered, joined: dict[tuple[int, int], int], channel: int, p: int, q: int, wire: int) -> None:
+    key = (min(p, q), max(p, q))
+    if key not in joined:
+        joined[key] = len(layered.segments)
+        layered.segments.append(Segment(len(layered.segments), channel, p, q, []))
+        layered.pins[p].segments.append(joined[key])
+        if q != p:
+            layered.pins[q].segments.append(joined[key])
+    layered.segments[joined[key]].wires.append(wire)
+    for pin in {p, q}:
+        layered.pins[pin].wires.append(wire)
+
+
+def _exits(layered: Layered, node: int, keys: list[tuple[str, int]]) -> None:
+    """Pins of a part's terminals; rows above and below a box for those on its upper and lower side."""
+    shape, item = layered.shapes[node], layered.items[layered.item_of[node]]
+    place = {p.terminal: p for p in shape.ports}
+    plain: list[tuple[str, int, float, tuple[Point, ...]]] = []
+    below: list[tuple[str, int]] = []
+    above: list[tuple[str, int]] = []
+    for t, face in sorted(keys):
+        edge = 0.0 if face == WEST else shape.width
+        port = place.get(t)
+        if port is None:
+            x, y, points = _inside(shape, t, face)
+            plain.append((t, face, y, points))
+        elif port.side in ("left", "right") or shape.symbol in ON_LEADS:
+            points = ((port.x, port.y),) if port.x == edge else ((port.x, port.y), (edge, port.y))
+            plain.append((t, face, port.y, points))
+        else:
+            (below if port.side == "bottom" else above).append((t, face))
+    for outer, sign in ((below, 1), (above, -1)):
+        # nearest row for the port nearest to the face, so that no two leads of one face cross
+        rank = {k: (place[k[0]].x if k[1] == WEST else -place[k[0]].x) for k in outer}
+        levels: dict[str, float] = {}
+        last = [shape.height if sign > 0 else 0.0] * 2
+        pitch = [layered.style.row if any(p[1] == f for p in plain) else STUB for f in (WEST, EAST)]
+        for face in (WEST, EAST):
+            ends = [p[2] for p in plain if p[1] == face]
+            if ends:
+                last[face] = max(ends) if sign > 0 else min(ends)
+        floor = shape.height + STUB if sign > 0 else -STUB
+        taken: list[float] = []
+        for k in sorted(outer, key=lambda k: (rank[k], k)):
+            t, face = k
+            if t in levels:
+                y = levels[t]
+            else:
+                y = last[face] + sign * pitch[face]
+                y = max(y, floor) if sign > 0 else min(y, floor)
+                while any(abs(y - z) < STUB for z in taken):
+                    y += sign * STUB
+            levels[t] = y
+            taken.append(y)
+            last[face] = max(last[face], y) if sign > 0 else min(last[face], y)
+            pitch[face] = layered.style.row
+            port = place[t]
+            edge = 0.0 if face == WEST else shape.width
+            plain.append((t, face, y, ((port.x, port.y), (port.x, y), (edge, y))))
+    for t, face, y, points in sorted(plain, key=lambda p: (p[1], p[2], p[0])):
+        pin = _add_pin(layered, item, face, y)
+        layered.exits[(t, face)] = Exit(pin.index, points)
+
+
+def _inside(shape: Shape, terminal: str, face: int) -> tuple[float, float, tuple[Point, ...]]:
+    """From a way fuse's terminal to its block's face, along the net that it is on anyway."""
+    for dx, dy, inner in shape.inside:
+        for p in inner.ports:
+            if p.terminal == terminal:
+                x, y = dx + p.x, dy + p.y
+                edge = 0.0 if face == WEST else shape.width
+                return x, y, ((x, y), (edge, y))
+    raise KeyError(terminal)
+
+
+# labels
+
+
+def part_label(node: Node, shape: Shape, style: Style, east_busy: bool) -> PartLabel | None:
+    """The lines that name a part: above its symbol, or at the right of one between the rails and of an earth."""
+    if node.part is None or node.kind in ("loose", "capped"):
+        return None
+    lines = part_words(node.part, style.part_lines)
+    width = grid(max(text.width(line, strong=True) for line in lines))
+    height = grid(text.height(len(lines)))
+    if shape.symbol in ("earth", "frame"):
+        return PartLabel(lines, shape.width + GAP, 1.0, width, height)
+    if shape.symbol.endswith("-upright") and not east_busy and height <= shape.height - 1.0:
+        return PartLabel(lines, shape.width + GAP, (shape.height - height) / 2, width, height)
+    above = min([0.0] + [-2.0 for p in shape.ports if p.side == "top" and shape.symbol not in ON_LEADS])
+    return PartLabel(lines, (shape.width - width) / 2, above - GAP - height, width, height)
+
+
+def _spots(layered: Layered) -> set[int]:
+    """A spot for each conductor's label; returns the channels in which some conductor has no stretch of its own."""
+    graph, style = layered.graph, layered.style
+    crowded: set[int] = set()
+    zones: dict[tuple[int, int], float] = {}
+    columns = _column_widths(layered)
+    choices: list[tuple[int, list[tuple[int, int]]]] = []
+    for w in graph.wires:
+        if w.inner or w.link:
+            continue
+        steps = layered.steps[w.index]
+        options: list[tuple[int, int]] = []  # pin, item
+        for pin in dict.fromkeys(steps):
+            p = layered.pins[pin]
+            if len(p.wires) != 1:
+                continue
+            passing = layered.items[p.item].node < 0
+            options.append((pin, -1))
+            if passing and p.face == WEST and layered.items[p.item].node == -1:
+                options.append((-1, p.item))
+        if not options:
+            p, q = layered.pins[steps[0]], layered.pins[steps[-1]]
+            crowded.add(layered.items[p.item].column + p.face)
+            continue
+        choices.append((w.index, options))
+    if crowded:
+        return crowded
+    for wire, options in sorted(choices, key=lambda c: (len(c[1]) > 1, c[0])):
+        conductor = graph.job.conductors[graph.wires[wire].id]
+        best: tuple[float, int, Spot] | None = None
+        for order, (pin, item) in enumerate(options):
+            for count in range(style.conductor_lines, 0, -1) if item >= 0 else (style.conductor_lines,):
+                lines = conductor_words(conductor, count) or ("",)
+                width, height = grid(max(text.width(x) for x in lines)), grid(text.height(len(lines)))
+                if item >= 0:
+                    have = columns[layered.items[item].column]
+                    cost = max(0.0, width - have) + 0.5 * height
+                else:
+                    p = layered.pins[pin]
+                    i = layered.items[p.item]
+                    have = zones.get((i.column + p.face, p.face), 0.0)
+                    cost = max(0.0, width - have) + (0.5 * height if i.node < 0 else 0.0)
+                if best is None or cost < best[0] - 1e-9:
+                    best = (cost, order, Spot(lines, width, height, pin, item))
+        assert best is not None
+        spot = best[2]
+        layered.spots[wire] = spot
+        if spot.item >= 0:
+            column = layered.items[spot.item].column
+            columns[column] = max(columns[column], spot.width)
+        else:
+            p = layered.pins[spot.pin]
+            zone = (layered.items[p.item].column + p.face, p.face)
+            zones[zone] = max(zones.get(zone, 0.0), spot.width)
+    return set()
+
+
+def _column_widths(layered: Layered) -> list[float]:
+    widths = [0.0] * layered.columns
+    for node in layered.graph.nodes:
+        shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
+        label = part_label(node, shape, layered.style, bool(item.pins[EAST]))
+        widths[item.column] = max(widths[item.column], shape.width, label.width if label else 0.0)
+    return widths
+
+
+def _extents(layered: Layered) -> None:
+    """How far each item reaches, with its labels and those of the wires that have their spot on it."""
+    for node in layered.graph.nodes:
+        shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
+        ys = [layered.pins[p].y for face in item.pins for p in face]
+        item.up = max([0.0] + [STUB / 2 - y for y in ys])
+        item.down = max([shape.height] + [y + STUB / 2 for y in ys])
+        item.left = item.right = shape.width / 2
+        label = part_label(node, shape, layered.style, bool(item.pins[EAST]))
+        if label:
+            layered.labels[node.index] = label
+            item.up = max(item.up, -label.y)
+            item.down = max(item.down, label.y + label.height)
+            item.left = max(item.left, shape.width / 2 - label.x)
+            item.right = max(item.right, label.x + label.width - shape.width / 2)
+    for spot in layered.spots.values():
+        if spot.item >= 0:
+            item, y = layered.items[spot.item], 0.0
+            item.left, item.right = max(item.left, spot.width / 2), max(item.right, spot.width / 2)
+        else:
+            pin = layered.pins[spot.pin]
+            item, y = layered.items[pin.item], pin.y
+        item.up = max(item.up, GAP + spot.height - y)
