@@ -125,6 +125,7 @@ def small() -> Geometry:
         "Beekeeper's flatbed", "A start battery feeds a lamp. Not a statement of safety.", (sheet,),
         (("title", "Beekeeper's flatbed, tool battery"), ("customer", "Job 7"), ("job", "2026-07"), ("revision", "B"),
          ("date", "2026-03-14"), ("drawn by", "JK"), ("sheet", "1 of 1")),
+        sizes={"W1": 8.0, "W2": 8.0, "W3": 8.0, "B1": 8.0, "B2": 8.0, "B3": 25.0, "P1": 2.5, "N1": 2.5, "S1": 0.5},
         colours={"W1": ("red",), "W2": ("red",), "W3": ("red", "white"), "B1": ("black",), "B2": ("black",),
                  "B3": ("brown",), "P1": ("yellow",), "N1": ("white",), "S1": ("green", "yellow")},
         legend=(("BK", "black"), ("BN", "brown"), ("RD", "red"), ("YE", "yellow"), ("WH", "white"),

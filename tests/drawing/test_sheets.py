@@ -66,7 +66,7 @@ SPOILS = [
     ("M 88 60 L 115 60", "M 88 60 H 115", "W2"),
     ("M 88 60 L 115 60", "M 88 60 L 88 70 L 115 70 L 115 60", "touches"),
     ("M 88 60 L 115 60", "M 88 60 L 100 60 L 100 70 L 110 70 L 110 60 L 115 60", "lies on"),
-    ('<g class="conductor"', '<g transform="translate(1 0)" class="conductor"', "W1"),
+    ('<g class="conductor"', '<g transform="translate(1 0)" class="conductor"', "no plain run"),
     ('cx="88" cy="60"', 'cx="88" cy="60.5"', "W2"),
     ('class="run" d="M 88 60', 'class="edge" d="M 88 60', "W2"),
     ("</svg>", "", "well-formed"),

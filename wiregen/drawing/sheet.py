@@ -10,7 +10,9 @@ from wiregen.drawing.strokes import GROUP, Strokes
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, Outline, PlacedPart, Point, Run, Sheet
 
-CORE, EDGE = 0.6, 0.15  # width of a conductor's colour, and of the dark edge on either side [mm]
+# width of a conductor's colour up to a size, so that power runs stand out from control leads [mm2, mm]
+CORES = ((1.5, 0.35), (6.0, 0.5), (16.0, 0.65), (float("inf"), 0.85))
+EDGE = 0.15  # of the dark line on either side of the colour [mm]
 STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
 TERMINAL, JUNCTION, CONTINUATION = 0.5, 0.9, 0.9  # radii [mm]
 INK = "#000"
@@ -33,8 +35,9 @@ def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
         svg.element("rect", _class="paper", width=sheet.width, height=sheet.height, fill="#fff"),
         furniture.frame(sheet),
         *(_outline(outline) for outline in sheet.outlines),
-        *(_run(run, geometry.colours.get(run.id, ())) for run in sheet.runs),
-        *(_part(part, strokes) for part in sheet.parts),
+        *(_part(part, strokes) for part in sheet.parts if part.shape.inside),  # links within them lie on top
+        *(_run(geometry, run) for run in _by_size(geometry, sheet)),
+        *(_part(part, strokes) for part in sheet.parts if not part.shape.inside),
         *(svg.element("circle", _class="junction", cx=x, cy=y, r=JUNCTION, fill=INK) for x, y in sheet.junctions),
         *(_label(label) for label in (*sheet.labels, *(outline.label for outline in sheet.outlines))),
         *(_mark(mark) for mark in sheet.marks),
@@ -64,29 +67,39 @@ def _part(part: PlacedPart, strokes: Strokes) -> str:
     )
 
 
-def _run(run: Run, colours: tuple[str, ...]) -> str:
+def _by_size(geometry: Geometry, sheet: Sheet) -> list[Run]:
+    """Runs in the order of painting: where two of one net lie together, the larger is seen."""
+    return sorted(sheet.runs, key=lambda run: geometry.sizes.get(run.id, 0.0))
+
+
+def _run(geometry: Geometry, run: Run) -> str:
     if run.kind == "link":
         path = svg.element("path", _class="run", d=svg.course(run.points), fill="none", stroke=INK, stroke_width=0.5)
         words = f"{run.from_} joined to {run.to}"
         return svg.group([path], title=words, _class="link", data_from=run.from_, data_to=run.to)
-    colour = printed(colours[0]) if colours else UNKNOWN
-    around = {"points": svg.corners(run.points), "fill": "none", "stroke_linejoin": "round"}
+    colours, size = geometry.colours.get(run.id, ()), geometry.sizes.get(run.id, 0.0) or 2.5
+    core = next(width for limit, width in CORES if size <= limit)
+    paint = [printed(colour) for colour in colours] or [UNKNOWN]
+    points, data = svg.corners(run.points), svg.course(run.points)
     content = [
-        svg.element("polyline", _class="edge", **around, stroke="#222", stroke_width=CORE + 2 * EDGE),
-        svg.element(
-            "path", _class="run", d=svg.course(run.points), fill="none", stroke=colour, stroke_width=CORE,
-            stroke_linejoin="round",
-        ),
-    ]  # fmt: skip
-    content += [
-        svg.element(
-            "polyline", _class="stripe", **around, stroke=printed(second), stroke_width=CORE, stroke_dasharray=STRIPE
-        )
-        for second in colours[1:2]
+        svg.element("polyline", _class="edge", points=points, stroke="#222", stroke_width=core + 2 * EDGE),
+        svg.element("path", _class="run", d=data, stroke=paint[0], stroke_width=core),
     ]
-    words = f"{run.id}: {'/'.join(colours) + ' ' if colours else ''}conductor from {run.from_} to {run.to}"
+    if len(paint) > 1:
+        content.append(
+            svg.element(
+                "polyline", _class="stripe", points=points, stroke=paint[1], stroke_width=core, stroke_dasharray=STRIPE
+            )
+        )
     return svg.group(
-        content, title=words, _class="conductor", data_conductor=run.id, data_from=run.from_, data_to=run.to
+        content,
+        title=f"{run.id}: {'/'.join(colours)} conductor from {run.from_} to {run.to}".replace(":  ", ": "),
+        _class="conductor",
+        data_conductor=run.id,
+        data_from=run.from_,
+        data_to=run.to,
+        fill="none",
+        stroke_linejoin="round",
     )
 
 

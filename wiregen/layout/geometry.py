@@ -170,6 +170,7 @@ class Geometry:
     sheets: tuple[Sheet, ...]
     title_block: tuple[tuple[str, str], ...]  # field, text
     colours: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # conductor -> insulation colours
+    sizes: Mapping[str, float] = field(default_factory=dict)  # conductor -> mm2, where known: drawn by weight
     legend: tuple[tuple[str, str], ...] = ()  # mark or letters, meaning
     finding_list: tuple[tuple[int, str, str], ...] = ()  # number, severity, text
     cautions: tuple[str, ...] = ()

@@ -61,6 +61,7 @@ def lay_out(
         (sheet,),
         words.title_block(job, 1, 1),
         {c.id: c.colours for c in job.conductors.values()},
+        {c.id: c.number("size") or 0.0 for c in job.conductors.values()},
         words.legend(job, tuple(dict.fromkeys(p.shape.symbol for p in picture.parts))),
     )
     return geometry, _failures(job, geometry)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from wiregen.drawing.symbols.base import BAR, LINE, THIN, Symbol
+from wiregen.drawing.symbols.base import BAR, INK, LINE, THIN, Symbol
 from wiregen.drawing.symbols.upright import direct
+from wiregen.layout import text
 
 INSET = 1.0  # from an outline to the names inside it [mm]
 CAP = 2.5  # height of those names [mm]
+LARGEST = 9.0  # converter sign [mm]
 
 
 class Box(Symbol):
@@ -27,7 +29,7 @@ class Box(Symbol):
                 elif side == "right":
                     self.letters((x - INSET, y), port.name, CAP, "end")
                 else:
-                    inward = INSET + CAP / 2
+                    inward = INSET + 0.5 + CAP / 2
                     self.letters((x, y + inward if side == "top" else y - inward), port.name, CAP)
 
 
@@ -38,28 +40,37 @@ class Converter(Box):
 
     def lay(self) -> None:
         super().lay()
-        size = 5.0
-        x, y = self._room(size)
-        if x < 0:
+        size, x, y = max(self._between_rows(), self._between_sides())
+        if size < 4.5:
             return
+        x, y = x - size / 2, y - size / 2
         self.rect(x, y, size, size, lw=THIN)
         self.line((x, y + size), (x + size, y), lw=THIN)
-        self._sign(self.left, x + 1.5, y + 1.35)
-        self._sign(self.right, x + size - 1.5, y + size - 1.35)
+        self._sign(self.left, x + 0.29 * size, y + 0.26 * size, 0.18 * size)
+        self._sign(self.right, x + 0.71 * size, y + 0.74 * size, 0.18 * size)
 
-    def _room(self, size: float) -> tuple[float, float]:
-        """Where a square fits: in the middle, between two rows of names or beside them; (-1, -1) where it does not."""
+    def _between_rows(self) -> tuple[float, float, float]:
+        """Size and middle of the square between the first two rows of names that leave room for one."""
         rows = sorted({y for side in ("left", "right") for _, (_, y) in self.ports(side)})
-        above = [(a + b) / 2 for a, b in pairwise(rows) if b - a >= size + CAP + 1]
-        x = (self.width - size) / 2
-        return (x, above[0] - size / 2) if above else (-1.0, -1.0)
+        gaps = [(min(b - a - CAP - 1.0, LARGEST), self.width / 2, (a + b) / 2) for a, b in pairwise(rows)]
+        return max(gaps, key=lambda gap: gap[0], default=(0.0, 0.0, 0.0))
 
-    def _sign(self, kind: str, x: float, y: float) -> None:
+    def _between_sides(self) -> tuple[float, float, float]:
+        """Size and middle of the square between the names at the left and those at the right."""
+        left, right = (
+            max((text.width(port.name, CAP) for port, _ in self.ports(side)), default=0.0) + INSET + 1.0
+            for side in ("left", "right")
+        )
+        top, bottom = (CAP + 2 * INSET if self.ports(side) else INSET for side in ("top", "bottom"))
+        size = min(self.width - left - right, self.height - top - bottom, LARGEST)
+        return size, (left + self.width - right) / 2, (top + self.height - bottom) / 2
+
+    def _sign(self, kind: str, x: float, y: float, half: float) -> None:
         if kind == "direct":
-            direct(self, x, y, 0.9)
+            direct(self, x, y, half)
         else:
-            self.arc((x - 0.45, y), 0.45, 0, 180, lw=THIN)
-            self.arc((x + 0.45, y), 0.45, 180, 360, lw=THIN)
+            self.arc((x - half / 2, y), half / 2, 0, 180, lw=THIN)
+            self.arc((x + half / 2, y), half / 2, 180, 360, lw=THIN)
 
 
 class Inverter(Converter):
@@ -135,7 +146,7 @@ class Busbar(Symbol):
 
     def lay(self) -> None:
         x, w = self.width / 2, self.width
-        self.rect(x - 0.7, 0.3, 1.4, self.height - 0.6, lw=LINE, fill="#bbb")
+        self.rect(x - 0.7, 0.3, 1.4, self.height - 0.6, lw=LINE, fill=INK)
         for _, (px, y) in self.ports():
             self.line((px, y), (x - 0.7 if px < w / 2 else x + 0.7, y))
 
