@@ -35,9 +35,8 @@ def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
         svg.element("rect", _class="paper", width=sheet.width, height=sheet.height, fill="#fff"),
         furniture.frame(sheet),
         *(_outline(outline) for outline in sheet.outlines),
-        *(_part(part, strokes) for part in sheet.parts if part.shape.inside),  # links within them lie on top
         *(_run(geometry, run) for run in _by_size(geometry, sheet)),
-        *(_part(part, strokes) for part in sheet.parts if not part.shape.inside),
+        *(_part(part, strokes) for part in sheet.parts),
         *(svg.element("circle", _class="junction", cx=x, cy=y, r=JUNCTION, fill=INK) for x, y in sheet.junctions),
         *(_label(label) for label in (*sheet.labels, *(outline.label for outline in sheet.outlines))),
         *(_mark(mark) for mark in sheet.marks),

@@ -118,13 +118,13 @@ class Relay(Symbol):
 
 
 class FuseBlock(Symbol):
-    """An outline with the bus bar that feeds the ways; the way fuses inside draw themselves."""
+    """An outline with the bus bar that feeds the ways, not filled: the links to the way fuses lie under it."""
 
     bus = 3.0  # from the left edge
 
     def lay(self) -> None:
         w, h = self.width, self.height
-        self.rect(0, 0, w, h, lw=THIN, fill="white")
+        self.rect(0, 0, w, h, lw=THIN)
         ways = [y for _, (_, y) in self.ports("right")]
         feed = [y for _, (_, y) in self.ports("left")]
         rows = ways + feed
