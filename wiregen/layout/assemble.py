@@ -167,7 +167,7 @@ def _stretch(
     xa = _face_x(layered, frame, layered.items[a.item], a.face)
     xb = _face_x(layered, frame, layered.items[b.item], b.face)
     points = [(xa, ya)]
-    if found and ya != yb or a.face == b.face:
+    if (found and ya != yb) or a.face == b.face:
         xs = [frame.tracks[channel] + t.slot * STUB for t in found]
         if len(found) == 1 or a.face == b.face:
             x = xs[0] if a.face == EAST or len(found) == 1 else xs[-1]

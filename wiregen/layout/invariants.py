@@ -88,19 +88,19 @@ def _runs(runs: Sequence[Run], nets: dict[str, str], terminals: dict[str, Point]
     for lines in (*level.values(), *upright.values()):
         live: list[Stretch] = []
         for line in lines:
-            live = [x for x in live if x[1] >= line[0] - NEAR]
-            for x in live:
-                if x[2] != line[2]:
-                    yield f"{name(runs[line[3]])} lies on {name(runs[x[3]])}"
+            live = [other for other in live if other[1] >= line[0] - NEAR]
+            for other in live:
+                if other[2] != line[2]:
+                    yield f"{name(runs[line[3]])} lies on {name(runs[other[3]])}"
             live.append(line)
     spots = [(p, nets[run.from_], name(run)) for run in runs for p in run.points]
     spots += [(p, nets[t], t) for t, p in terminals.items()]
     for (x, y), net, who in dict.fromkeys(spots):
-        for along, lines in ((x, level.get(y, ())), (y, upright.get(x, ()))):
-            for start, end, other, k in lines:
+        for along, lines in ((x, level.get(y, [])), (y, upright.get(x, []))):
+            for start, end, foreign, k in lines:
                 if start - NEAR > along:
                     break
-                if other != net and along <= end + NEAR:
+                if foreign != net and along <= end + NEAR:
                     yield f"{name(runs[k])} touches {who}"
     seen: dict[Point, str] = {}
     for t, p in terminals.items():

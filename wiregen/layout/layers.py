@@ -12,10 +12,10 @@ from dataclasses import dataclass, field
 from math import ceil
 
 from wiregen.layout import text
-from wiregen.layout.geometry import Point, Shape
+from wiregen.layout.geometry import Point, Port, Shape
 from wiregen.layout.graph import BARS, CONVERTERS, Graph, Node
 from wiregen.layout.ranks import Ranks
-from wiregen.layout.shapes import ON_LEADS, Style, end_shape, mirror, shape_of
+from wiregen.layout.shapes import BLOCK_BUS, ON_LEADS, Style, end_shape, mirror, shape_of
 from wiregen.layout.words import conductor_words, part_words
 
 WEST, EAST = 0, 1
@@ -123,9 +123,8 @@ def grid(length: float) -> float:
 def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int, ...]:
     """The faces through which a run may leave a terminal."""
     node = graph.node_of[terminal]
-    port = next((p for p in shapes[node].ports if p.terminal == terminal), None)
-    if port is None:  # of a way fuse: at its block's bus or edge
-        return (EAST,) if terminal.endswith(".out") else (WEST,)
+    edge = _edge_of(graph, shapes, terminal)
+    port = next(p for p in shapes[node].ports if p.terminal == edge)
     if port.side in ("top", "bottom") or 0 < port.x < shapes[node].width:
         return (WEST, EAST)
     return (WEST,) if port.side == "left" else (EAST,)
@@ -187,8 +186,6 @@ def _may_mirror(node: Node) -> bool:
 
 def _airy(node: Node) -> Shape:
     if node.kind == "earth":
-        from wiregen.layout.geometry import Port
-
         return Shape(node.id, "frame", 6.0, 5.0, (Port(node.terminals[0], 3.0, 0.0, "top"),))
     return end_shape(node.terminals[0], capped=node.kind == "capped")
 
@@ -223,6 +220,7 @@ def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: St
         _add_item(layered, columns[node.index], node.index)
         layered.item_of.append(node.index)
     faces = {t: faces_of(graph, shapes, t) for t in graph.node_of}
+    edge = {t: _edge_of(graph, shapes, t) for t in graph.node_of}
     chosen: list[tuple[int, int]] = []
     degree: dict[tuple[str, int], int] = {}
     for w in graph.wires:
@@ -235,7 +233,7 @@ def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: St
         if w.a == w.b:
             fb = fa
         chosen.append((fa, fb))
-        for key in {(w.a, fa), (w.b, fb)}:
+        for key in {(edge[w.a], fa), (edge[w.b], fb)}:
             degree[key] = degree.get(key, 0) + 1
     used: dict[int, list[tuple[str, int]]] = {}
     for t, face in degree:
@@ -248,7 +246,12 @@ def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: St
         if w.inner:
             continue
         fa, fb = chosen[w.index]
-        start, end = layered.exits[(w.a, fa)].pin, layered.exits[(w.b, fb)].pin
+        start, end = layered.exits[(edge[w.a], fa)].pin, layered.exits[(edge[w.b], fb)].pin
+        for t, face in ((w.a, fa), (w.b, fb)):
+            if edge[t] != t:
+                outer = layered.exits[(edge[t], face)]
+                lead = _inside(shapes[graph.node_of[t]], t, outer.lead[0])
+                layered.exits[(t, face)] = Exit(outer.pin, lead)
         ca, cb = columns[graph.node_of[w.a]] + fa, columns[graph.node_of[w.b]] + fb
         steps: list[int] = []
         if w.a == w.b:
@@ -259,7 +262,7 @@ def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: St
         else:
             pairs = []
             at = start
-            shared = _shared(w, fa, fb, degree)
+            shared = _shared((edge[w.a], fa), (edge[w.b], fb), degree)
             for k in range(ca, cb) if ca < cb else range(ca - 1, cb - 1, -1):
                 item = _passing(layered, passing, k, w.index, shared)
                 west, east = item.pins[WEST][0], item.pins[EAST][0]
@@ -277,15 +280,12 @@ def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: St
     return layered
 
 
-def _shared(w: object, fa: int, fb: int, degree: dict[tuple[str, int], int]) -> tuple[str, int] | None:
+def _shared(a: tuple[str, int], b: tuple[str, int], degree: dict[tuple[str, int], int]) -> tuple[str, int] | None:
     """The terminal whose wires pass by together with this one: the one that several leave, if the other end is free."""
-    from wiregen.layout.graph import Wire
-
-    assert isinstance(w, Wire)
-    many_a, many_b = degree[(w.a, fa)] > 1, degree[(w.b, fb)] > 1
+    many_a, many_b = degree[a] > 1, degree[b] > 1
     if many_a == many_b:
         return None
-    return (w.a, fa) if many_a else (w.b, fb)
+    return a if many_a else b
 
 
 def _passing(
@@ -343,56 +343,55 @@ def _exits(layered: Layered, node: int, keys: list[tuple[str, int]]) -> None:
     above: list[tuple[str, int]] = []
     for t, face in sorted(keys):
         edge = 0.0 if face == WEST else shape.width
-        port = place.get(t)
-        if port is None:
-            x, y, points = _inside(shape, t, face)
-            plain.append((t, face, y, points))
-        elif port.side in ("left", "right") or shape.symbol in ON_LEADS:
-            points = ((port.x, port.y),) if port.x == edge else ((port.x, port.y), (edge, port.y))
+        port = place[t]
+        if port.side in ("left", "right") or shape.symbol in ON_LEADS:
+            points: tuple[Point, ...] = ((port.x, port.y),)
+            if port.x != edge:
+                points += ((edge, port.y),)
             plain.append((t, face, port.y, points))
         else:
             (below if port.side == "bottom" else above).append((t, face))
+    levels: list[tuple[float, tuple[int, ...]]] = [(y, (face,)) for _, face, y, _ in plain]
     for outer, sign in ((below, 1), (above, -1)):
-        # nearest row for the port nearest to the face, so that no two leads of one face cross
-        rank = {k: (place[k[0]].x if k[1] == WEST else -place[k[0]].x) for k in outer}
-        levels: dict[str, float] = {}
-        last = [shape.height if sign > 0 else 0.0] * 2
-        pitch = [layered.style.row if any(p[1] == f for p in plain) else STUB for f in (WEST, EAST)]
-        for face in (WEST, EAST):
-            ends = [p[2] for p in plain if p[1] == face]
-            if ends:
-                last[face] = max(ends) if sign > 0 else min(ends)
-        floor = shape.height + STUB if sign > 0 else -STUB
-        taken: list[float] = []
-        for k in sorted(outer, key=lambda k: (rank[k], k)):
-            t, face = k
-            if t in levels:
-                y = levels[t]
-            else:
-                y = last[face] + sign * pitch[face]
-                y = max(y, floor) if sign > 0 else min(y, floor)
-                while any(abs(y - z) < STUB for z in taken):
-                    y += sign * STUB
-            levels[t] = y
-            taken.append(y)
-            last[face] = max(last[face], y) if sign > 0 else min(last[face], y)
-            pitch[face] = layered.style.row
+        faces: dict[str, tuple[int, ...]] = {}
+        for t, face in outer:
+            faces[t] = (*faces.get(t, ()), face)
+        # the nearest row for the port nearest to its face, so that no two leads of one face cross
+        for t in sorted(faces, key=lambda t: (_reach(place[t].x, shape.width, faces[t]), t)):
             port = place[t]
-            edge = 0.0 if face == WEST else shape.width
-            plain.append((t, face, y, ((port.x, port.y), (port.x, y), (edge, y))))
+            y = shape.height + STUB if sign > 0 else -STUB
+            while any(abs(y - z) < (layered.style.row if set(f) & set(faces[t]) else STUB) for z, f in levels):
+                y += sign * 0.5
+            levels.append((y, faces[t]))
+            for face in faces[t]:
+                edge = 0.0 if face == WEST else shape.width
+                plain.append((t, face, y, ((port.x, port.y), (port.x, y), (edge, y))))
     for t, face, y, points in sorted(plain, key=lambda p: (p[1], p[2], p[0])):
         pin = _add_pin(layered, item, face, y)
         layered.exits[(t, face)] = Exit(pin.index, points)
 
 
-def _inside(shape: Shape, terminal: str, face: int) -> tuple[float, float, tuple[Point, ...]]:
-    """From a way fuse's terminal to its block's face, along the net that it is on anyway."""
+def _reach(x: float, width: float, faces: tuple[int, ...]) -> float:
+    """How far a port on the upper or lower side is from the nearest face that its runs leave through."""
+    return min(x if f == WEST else width - x for f in faces)
+
+
+def _edge_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> str:
+    """The terminal at whose place runs leave a part: for a way fuse's, the block's that it is joined to."""
+    shape = shapes[graph.node_of[terminal]]
+    if any(p.terminal == terminal for p in shape.ports):
+        return terminal
+    net = graph.net_of[terminal]
+    return next((p.terminal for p in shape.ports if graph.net_of[p.terminal] == net), terminal)
+
+
+def _inside(shape: Shape, terminal: str, edge: Point) -> tuple[Point, ...]:
+    """From a way fuse's terminal to its block's edge, along the net that it is on anyway."""
     for dx, dy, inner in shape.inside:
         for p in inner.ports:
             if p.terminal == terminal:
                 x, y = dx + p.x, dy + p.y
-                edge = 0.0 if face == WEST else shape.width
-                return x, y, ((x, y), (edge, y))
+                return ((x, y), edge) if y == edge[1] else ((x, y), (BLOCK_BUS, y), (BLOCK_BUS, edge[1]), edge)
     raise KeyError(terminal)
 
 
@@ -428,14 +427,14 @@ def _spots(layered: Layered) -> set[int]:
         options: list[tuple[int, int]] = []  # pin, item
         for pin in dict.fromkeys(steps):
             p = layered.pins[pin]
-            if len(p.wires) != 1:
+            if len(p.wires) != 1 or (layered.items[p.item].node == -2 and p.y > 0):
                 continue
             passing = layered.items[p.item].node < 0
             options.append((pin, -1))
             if passing and p.face == WEST and layered.items[p.item].node == -1:
                 options.append((-1, p.item))
         if not options:
-            p, q = layered.pins[steps[0]], layered.pins[steps[-1]]
+            p = layered.pins[steps[0]]
             crowded.add(layered.items[p.item].column + p.face)
             continue
         choices.append((w.index, options))

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, insort
 from collections.abc import Sequence
+from dataclasses import replace
 
 from wiregen.layout.graph import BARS
-from wiregen.layout.layers import EAST, WEST, Layered
+from wiregen.layout.layers import EAST, WEST, Exit, Layered
 
 Order = list[list[int]]
 
@@ -235,10 +236,6 @@ def _aim(layered: Layered, places: Sequence[float], pin: int) -> float:
 
 def _move_studs(layered: Layered, node: int) -> None:
     """Put the ports of a bar's shape where its pins now are."""
-    from dataclasses import replace
-
-    from wiregen.layout.layers import Exit
-
     shape = layered.shapes[node]
     ports = []
     for p in shape.ports:

@@ -98,7 +98,7 @@ class _Heights:
                     continue
                 need = heights[i] + move + room[i] - heights[j]
                 if need > moves.get(q, 0.0):
-                    if q == anchor or q == block:
+                    if q in (anchor, block):
                         return False
                     moves[q] = need
                     todo.append(q)

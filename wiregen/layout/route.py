@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-from wiregen.layout.layers import EAST, STUB, WEST, Layered
+from wiregen.layout.layers import EAST, STUB, Layered
 
 NEAR = 1.25  # level runs of two nets that are closer than this must not overlap sideways [mm]
 
@@ -210,8 +211,8 @@ def _detours(tracks: list[Track], order: list[int], levels: list[float]) -> tupl
         t.east, t.detour = [], Detour(y)
         # its runs from the left end at the far left, those to the right begin at the far right: no bound remains
         t.bound = []
-        for other in tracks:
-            other.bound = [x for x in other.bound if x != worst]
+        for each in tracks:
+            each.bound = [x for x in each.bound if x != worst]
         order.remove(worst)
         firsts.append(worst)
         lasts.append(second.index)
@@ -222,7 +223,7 @@ def _detours(tracks: list[Track], order: list[int], levels: list[float]) -> tupl
 
 def _free_level(taken: list[float], near: float) -> float:
     """A height well clear of all others, close to the wanted one."""
-    gaps = [(b - a, a) for a, b in zip(taken, taken[1:], strict=False) if b - a >= 2 * NEAR]
+    gaps = [(b - a, a) for a, b in pairwise(taken) if b - a >= 2 * NEAR]
     spots = [a + size / 2 for size, a in gaps] + [taken[0] - STUB, taken[-1] + STUB]
     return min(spots, key=lambda y: (abs(y - near), y))
 
@@ -244,4 +245,4 @@ def _slots(tracks: list[Track], order: list[int]) -> int:
     return most
 
 
-__all__ = ["NEAR", "STUB", "WEST", "Channel", "Detour", "Track", "pin_height", "route"]
+__all__ = ["NEAR", "Channel", "Detour", "Track", "pin_height", "route"]
