@@ -1,9 +1,9 @@
 """Random jobs as netlist text: the same seed gives the same text. For properties of layout, drawing and circuit.
 
-Every text reads without a mistake. It is wired as a fitter might wire (sources, fuses, loads, returns), yet no promise is
-made that it is sound. All that the language can join occurs: trees, rings, parallel conductors, busbars, splices, many-pole
-connectors, plugs and sockets, fuse blocks with way rows, relays, islands, kits, cables with screens, bodies and earths,
-loose and capped ends, parts mounted on posts.
+Every text reads without a mistake. It is wired as a fitter might wire (sources, fuses, loads, returns), yet no promise
+is made that it is sound. All that the language can join occurs: trees, rings, parallel conductors, busbars, splices,
+many-pole connectors, plugs and sockets, fuse blocks with way rows, relays, islands, kits, cables with screens, bodies
+and earths, loose and capped ends, parts mounted on posts.
 """
 
 from __future__ import annotations
@@ -97,14 +97,22 @@ class Maker:
         path = self.plus()
         for _ in range(self.random.randint(0, 3)):
             kind, letter, values = self.random.choice(
-                (("fuse", "F", "15 A blade"), ("switch", "S", "20 A"), ("breaker", "CB", "30 A"), ("splice", "SP", ""),
-                 ("isolator", "Q", "100 A"), ("diode", "V", "30 A"), ("shunt", "R", "200 A"))
-            )  # fmt: skip
+                (
+                    ("fuse", "F", "15 A blade"),
+                    ("switch", "S", "20 A"),
+                    ("breaker", "CB", "30 A"),
+                    ("splice", "SP", ""),
+                    ("isolator", "Q", "100 A"),
+                    ("diode", "V", "30 A"),
+                    ("shunt", "R", "200 A"),
+                )
+            )
             path += f" {self.link('red')} {self.declare(kind, letter, values)}"
         kind, letter, values = self.random.choice(
             (("load", "M", "6 A"), ("lamp", "H", "10 W led"), ("sensor", "BX", "0.1 A"), ("inverter", "U", "500 W"))
         )
-        path += f" {self.wire(colour='red')} {self.declare(kind, letter, values)} {self.wire(colour='black')} {self.minus()}"
+        load = self.declare(kind, letter, values)
+        path += f" {self.wire(colour='red')} {load} {self.wire(colour='black')} {self.minus()}"
         self.paths.append(path)
 
     def charger(self) -> None:
@@ -165,7 +173,9 @@ class Maker:
         """A connector with two poles or many, with a load on each pair behind it."""
         pairs = self.random.choice((1, 1, 1, 2, 3))
         poles = ["+", "-"] if pairs == 1 else [str(n) for n in range(1, 2 * pairs + 1)]
-        name = self.declare("connector", "X", f"50 A, poles {' '.join(poles)}" + (", unmated" if self.some(0.1) else ""))
+        name = self.declare(
+            "connector", "X", f"50 A, poles {' '.join(poles)}" + (", unmated" if self.some(0.1) else "")
+        )
         for at in range(pairs):
             plus, minus = poles[2 * at], poles[2 * at + 1]
             load = self.declare("load", "M", "3 A")
@@ -193,7 +203,9 @@ class Maker:
         name = self.declare("relay", "K", "30 A")
         load = self.declare("lamp", "H", "21 W")
         self.paths.append(f"{self.plus()} {self.wire(colour='red')} {name}.30")
-        self.paths.append(f"{name}.{self.random.choice(('87', '87a'))} {self.wire()} {load} {self.wire()} {self.minus()}")
+        self.paths.append(
+            f"{name}.{self.random.choice(('87', '87a'))} {self.wire()} {load} {self.wire()} {self.minus()}"
+        )
         self.paths.append(f"{self.plus()} {self.wire()} {name}.86")
         self.paths.append(f"{name}.85 {self.wire()} {self.minus()}")
 
@@ -207,10 +219,7 @@ class Maker:
 
     def earths(self) -> None:
         """A body with earths on it, and conductors that land on it directly."""
-        if self.counts.get("BY"):
-            body = "BY1"
-        else:
-            body = self.declare("body", "BY", "bonded, 2 mohm", parts=0)
+        body = "BY1" if self.counts.get("BY") else self.declare("body", "BY", "bonded, 2 mohm", parts=0)
         earth = self.declare("earth", "E", f"on {body}")
         self.paths.append(f"{self.minus()} {self.wire(colour='black')} {earth}")
         if self.some(0.4):
@@ -251,9 +260,22 @@ class Maker:
             self.places.append(self.name("place-"))
         self.battery()
         makers = [self.chain] * 6 + [
-            self.battery, self.charger, self.busbars, self.block, self.block, self.connector, self.connector, self.halves,
-            self.relay, self.ring, self.earths, self.use_of_kit, self.island, self.parallel, self.mounted,
-        ]  # fmt: skip
+            self.battery,
+            self.charger,
+            self.busbars,
+            self.block,
+            self.block,
+            self.connector,
+            self.connector,
+            self.halves,
+            self.relay,
+            self.ring,
+            self.earths,
+            self.use_of_kit,
+            self.island,
+            self.parallel,
+            self.mounted,
+        ]
         for _ in range(10 * self.wanted):
             if self.parts >= self.wanted:
                 break
@@ -270,5 +292,5 @@ class Maker:
 
 
 def random_netlist(seed: int, parts: int) -> str:
-    """A netlist of about so many parts (2 to a hundred and more; a little over where a group of parts goes together)."""
+    """A netlist of about so many parts (at times a little more)."""
     return Maker(seed, parts).text()

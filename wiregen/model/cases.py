@@ -9,7 +9,7 @@ from wiregen.model.facts import flat, gather
 from wiregen.model.job import Case, Facts, Setting
 from wiregen.model.references import Things, is_name, spread
 from wiregen.model.spelling import did_you_mean
-from wiregen.model.vocabulary import STATEMENTS, VERBS, Table, conductor_table, kind_table, shape, table
+from wiregen.model.vocabulary import GROUPS, STATEMENTS, VERBS, Table, conductor_table, kind_table, shape, table
 
 HELD = frozenset({"battery", "alternator", "feed", "charger", "mains-charger", "solar-controller", "panel"})
 
@@ -21,13 +21,22 @@ def read_cases(things: Things, lines: list[Waiting]) -> dict[str, Case]:
     for waiting in lines:
         words = waiting.line.phrases[0].values
         if len(words) < 2 or words[1].kind != "name":
-            desk.say("a case has no name", words[0].span, remedy="write case driving, and what it sets",
-                     through=waiting.scope.through)  # fmt: skip
+            desk.say(
+                "a case has no name",
+                words[0].span,
+                remedy="write case driving, and what it sets",
+                through=waiting.scope.through,
+            )
             continue
         name = words[1]
         if name.text.lower() in raw:
-            desk.say(f"case {name.text} is declared twice", name.span, words="again here",
-                     marks=(Mark(raw[name.text.lower()][1].span, "first here"),), remedy="give one another name")  # fmt: skip
+            desk.say(
+                f"case {name.text} is declared twice",
+                name.span,
+                words="again here",
+                marks=(Mark(raw[name.text.lower()][1].span, "first here"),),
+                remedy="give one another name",
+            )
             continue
         title, like, phrases = _head(things, waiting, words)
         raw[name.text.lower()] = (waiting, name, title, like, phrases)
@@ -87,8 +96,12 @@ def _inherited(
         if at in chain:
             like = raw[chain[-1]][3]
             if like and chain[0] == key and at == key:
-                things.desk.say(f"case {raw[key][1].text} is like itself", like.span,
-                                remedy="leave one `like` out", through=waiting.scope.through)  # fmt: skip
+                things.desk.say(
+                    f"case {raw[key][1].text} is like itself",
+                    like.span,
+                    remedy="leave one `like` out",
+                    through=waiting.scope.through,
+                )
             break
         chain.append(at)
         like = raw[at][3]
@@ -97,8 +110,14 @@ def _inherited(
         low = like.text.lower()
         if low not in raw:
             if low not in BUILT_IN:
-                things.desk.unknown("case", like.text, like.span, waiting.scope, [r[1].text for r in raw.values()],
-                                    "declare it, or leave `like` out")  # fmt: skip
+                things.desk.unknown(
+                    "case",
+                    like.text,
+                    like.span,
+                    waiting.scope,
+                    [r[1].text for r in raw.values()],
+                    "declare it, or leave `like` out",
+                )
             break
         at = low
     settings: list[Setting] = []
@@ -130,21 +149,28 @@ def _setting(things: Things, phrase: Phrase, waiting: Waiting) -> list[Setting]:
         return _verb(things, first, values[1:], waiting)
     if len(values) > 1 and last.kind == "name" and last.text.lower() in VERBS:
         return _verb(things, last, values[:-1], waiting)
-    names = []
+    names: list[Value] = []
     for value in values:
         if not is_name(value) or (names and _fact_word(things, value, waiting)):
             break
         names.append(value)
     rest = values[len(names) :]
     if not names:
-        desk.say(f"{first.text} sets nothing in a case", first.span,
-                 remedy=f"name what it sets: start 12.6 V, ign on, or off loads (verbs: {' '.join(sorted(VERBS))})",
-                 through=scope.through)  # fmt: skip
+        desk.say(
+            f"{first.text} sets nothing in a case",
+            first.span,
+            remedy=f"name what it sets: start 12.6 V, ign on, or off loads (verbs: {' '.join(sorted(VERBS))})",
+            through=scope.through,
+        )
         return []
     if not rest and not phrase.block:
         near = did_you_mean(names[-1].text, VERBS) or did_you_mean(names[0].text, VERBS)
-        desk.say(f"{' '.join(n.text for n in names)} does not say what it is to be", names[-1].span,
-                 remedy=near or f"write {' '.join(sorted(VERBS))} or a quantity after it", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{' '.join(n.text for n in names)} does not say what it is to be",
+            names[-1].span,
+            remedy=near or f"write {' '.join(sorted(VERBS))} or a quantity after it",
+            through=scope.through,
+        )
         return []
     made: list[Setting] = []
     for name in names:
@@ -157,25 +183,32 @@ def _setting(things: Things, phrase: Phrase, waiting: Waiting) -> list[Setting]:
 
 def _fact_word(things: Things, value: Value, waiting: Waiting) -> bool:
     """Whether a word after a name is one of its facts rather than another name."""
-    return things.desk.find(value.text, waiting.scope) is None and value.text.lower() not in ("loads", "panels", "chargers")
+    return things.desk.find(value.text, waiting.scope) is None and value.text.lower() not in GROUPS
 
 
 def _verb(things: Things, verb: Value, targets: tuple[Value, ...], waiting: Waiting) -> list[Setting]:
     if not targets:
-        things.desk.say(f"{verb.text} does not say what", verb.span, remedy=f"write {verb.text} and the names",
-                        through=waiting.scope.through)  # fmt: skip
+        things.desk.say(
+            f"{verb.text} does not say what",
+            verb.span,
+            remedy=f"write {verb.text} and the names",
+            through=waiting.scope.through,
+        )
         return []
     ids: list[str] = []
     for target in targets:
         ids += spread(things, target, waiting.scope)
-    span = verb.span.until(targets[-1].span) if verb.span.start < targets[0].span.start else (
-        targets[0].span.until(verb.span)
+    span = (
+        verb.span.until(targets[-1].span)
+        if verb.span.start < targets[0].span.start
+        else (targets[0].span.until(verb.span))
     )
     return [Setting(verb.text.lower(), tuple(dict.fromkeys(ids)), span)] if ids else []
 
 
-def _quantity(things: Things, id: str, name: Value, rest: tuple[Value, ...], phrase: Phrase,
-              waiting: Waiting) -> Setting | None:  # fmt: skip
+def _quantity(
+    things: Things, id: str, name: Value, rest: tuple[Value, ...], phrase: Phrase, waiting: Waiting
+) -> Setting | None:
     """A source held at a voltage, a place at a temperature, or facts of a part in this case."""
     desk, scope = things.desk, waiting.scope
     measure = rest[0].measure if rest else None
@@ -191,13 +224,18 @@ def _quantity(things: Things, id: str, name: Value, rest: tuple[Value, ...], phr
         if id in things.conductors:
             facts = _facts(things, conductor_table(), rest, phrase, waiting, id)
             return Setting("facts", (id,), span, None, facts) if facts else None
-        desk.say(f"{name.text} cannot be set in a case", name.span, remedy="name a part or a place",
-                 through=scope.through)  # fmt: skip
+        desk.say(
+            f"{name.text} cannot be set in a case", name.span, remedy="name a part or a place", through=scope.through
+        )
         return None
     if measure and measure.dimension == "voltage" and len(rest) == 1 and part.kind in HELD:
         if measure.low <= 0:
-            desk.say(f"{rest[0].text} is impossible as the voltage of {id}", rest[0].span,
-                     remedy="check the number and its unit", through=scope.through)  # fmt: skip
+            desk.say(
+                f"{rest[0].text} is impossible as the voltage of {id}",
+                rest[0].span,
+                remedy="check the number and its unit",
+                through=scope.through,
+            )
             return None
         return Setting("volts", (id,), span, measure)
     kind = kind_table(part.kind)

@@ -15,10 +15,25 @@ from wiregen.model.vocabulary import KINDS, STATEMENTS, kind_table, statement_ta
 from wiregen.model.ways import read_rows
 
 LATER = frozenset(
-    {"stack", "group", "case", "own-figures", "limit", "stage", "note", "accept", "fault", "worksheet", "draw", "mate",
-     "revision"}
-)  # fmt: skip
-TOP_ONLY = frozenset({"job", "library", "revision", "type", "kit", "fault", "worksheet", "draw", "stage", "own-figures"})
+    {
+        "stack",
+        "group",
+        "case",
+        "own-figures",
+        "limit",
+        "stage",
+        "note",
+        "accept",
+        "fault",
+        "worksheet",
+        "draw",
+        "mate",
+        "revision",
+    }
+)
+TOP_ONLY = frozenset(
+    {"job", "library", "revision", "type", "kit", "fault", "worksheet", "draw", "stage", "own-figures"}
+)
 
 
 def head(line: Line) -> tuple[Value, ...]:
@@ -62,11 +77,19 @@ def define(desk: Desk, lines: Sequence[Line], scope: Scope) -> None:
         elif word == "type" and len(words) > 1 and words[1].kind == "name":
             key = words[1].text.lower()
             if key in KINDS or key in STATEMENTS:
-                desk.say(f"{words[1].text} is a word of the language and cannot name a type", words[1].span,
-                         remedy="choose another name")  # fmt: skip
+                desk.say(
+                    f"{words[1].text} is a word of the language and cannot name a type",
+                    words[1].span,
+                    remedy="choose another name",
+                )
             elif key in raw:
-                desk.say(f"type {words[1].text} is declared twice", words[1].span, words="again here",
-                         marks=(Mark(head(raw[key])[1].span, "first here"),), remedy="keep one of them")  # fmt: skip
+                desk.say(
+                    f"type {words[1].text} is declared twice",
+                    words[1].span,
+                    words="again here",
+                    marks=(Mark(head(raw[key])[1].span, "first here"),),
+                    remedy="keep one of them",
+                )
             else:
                 raw[key] = line
         elif word == "type":
@@ -85,8 +108,11 @@ def define_type(desk: Desk, key: str, raw: dict[str, Line], under: tuple[str, ..
     words = head(line)
     at = next((i for i, v in enumerate(words) if v.kind == "name" and v.text.lower() == "is"), -1)
     if at < 0 or at + 1 >= len(words) or words[at + 1].kind != "name":
-        desk.say(f"type {words[1].text} does not say what kind it is", words[1].span,
-                 remedy=f"write type {words[1].text} is fuse, or another kind")  # fmt: skip
+        desk.say(
+            f"type {words[1].text} does not say what kind it is",
+            words[1].span,
+            remedy=f"write type {words[1].text} is fuse, or another kind",
+        )
         del raw[key]
         return None
     base_word = words[at + 1]
@@ -100,14 +126,21 @@ def define_type(desk: Desk, key: str, raw: dict[str, Line], under: tuple[str, ..
         inherited = define_type(desk, base, raw, (*under, key), scope)
         if inherited is None:
             if base not in under:
-                desk.unknown("kind", base_word.text, base_word.span, scope, [*KINDS, *desk.types],
-                             "a type is made of a built-in kind, such as fuse, load or charger")  # fmt: skip
+                desk.unknown(
+                    "kind",
+                    base_word.text,
+                    base_word.span,
+                    scope,
+                    [*KINDS, *desk.types],
+                    "a type is made of a built-in kind, such as fuse, load or charger",
+                )
             raw.pop(key, None)
             return None
     kind = inherited.kind if inherited else base
     phrase = Phrase(None, (*words[2:at], *words[at + 2 :]), line.phrases[0].block, line.phrases[0].span)
-    said = gather(desk, scope, type_table(kind), (phrase, *line.phrases[1:]), origin="type",
-                  subject=f"type {words[1].text}")  # fmt: skip
+    said = gather(
+        desk, scope, type_table(kind), (phrase, *line.phrases[1:]), origin="type", subject=f"type {words[1].text}"
+    )
     ends_fact = said.facts.pop("ends", None)
     title = said.facts.pop("title", None)
     ends = tuple(dict.fromkeys(v.text for v in ends_fact.values)) if ends_fact else inherited and inherited.ends
@@ -125,12 +158,20 @@ def define_kit(desk: Desk, line: Line, scope: Scope) -> None:
         return
     key = words[1].text.lower()
     if key in KINDS or key in STATEMENTS:
-        desk.say(f"{words[1].text} is a word of the language and cannot name a kit", words[1].span,
-                 remedy="choose another name")  # fmt: skip
+        desk.say(
+            f"{words[1].text} is a word of the language and cannot name a kit",
+            words[1].span,
+            remedy="choose another name",
+        )
         return
     if key in desk.kits:
-        desk.say(f"kit {words[1].text} is declared twice", words[1].span, words="again here",
-                 marks=(Mark(desk.kits[key].span, "first here"),), remedy="keep one of them")  # fmt: skip
+        desk.say(
+            f"kit {words[1].text} is declared twice",
+            words[1].span,
+            words="again here",
+            marks=(Mark(desk.kits[key].span, "first here"),),
+            remedy="keep one of them",
+        )
         return
     takes: list[tuple[str, tuple[Value, ...]]] = []
     ends: list[str] = []
@@ -161,8 +202,12 @@ def declare_all(desk: Desk, lines: Sequence[Line], scope: Scope) -> None:
 def declare(desk: Desk, line: Line, scope: Scope) -> None:
     """Declare what one line declares; lay aside what can only be understood later."""
     if line.label is not None:
-        desk.say(f"{line.label.text}: begins a way row, and those stand only in the braces of a fuse block",
-                 line.label.span, remedy="put it in the braces of its fuse-block", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{line.label.text}: begins a way row, and those stand only in the braces of a fuse block",
+            line.label.span,
+            remedy="put it in the braces of its fuse-block",
+            through=scope.through,
+        )
         return
     if line.path:
         declare_in_path(desk, line, scope)
@@ -173,16 +218,24 @@ def declare(desk: Desk, line: Line, scope: Scope) -> None:
         return
     if words[0].kind != "name":
         later = next((v for v in words[1:] if v.kind == "name" and v.text.lower() in KINDS), None)
-        desk.say(f"a line begins with a word, not with {words[0].text}", words[0].span,
-                 remedy=f"begin with {later.text}, then the name, then its values" if later
-                 else "begin with what it is, such as fuse, then the name, then its values",
-                 through=scope.through)  # fmt: skip
+        desk.say(
+            f"a line begins with a word, not with {words[0].text}",
+            words[0].span,
+            remedy=f"begin with {later.text}, then the name, then its values"
+            if later
+            else "begin with what it is, such as fuse, then the name, then its values",
+            through=scope.through,
+        )
         return
     word = words[0].text.lower()
     handler = HANDLERS.get(word)
-    if word in TOP_ONLY and (scope.kit or scope.circuit) and not (word == "own-figures"):
-        desk.say(f"{word} cannot stand inside a {'kit' if scope.kit else 'circuit'}", words[0].span,
-                 remedy="move it out of the braces", through=scope.through)  # fmt: skip
+    if word in TOP_ONLY and (scope.kit or scope.circuit) and word != "own-figures":
+        desk.say(
+            f"{word} cannot stand inside a {'kit' if scope.kit else 'circuit'}",
+            words[0].span,
+            remedy="move it out of the braces",
+            through=scope.through,
+        )
     elif handler:
         handler(desk, line, words, scope)
     elif word in LATER:
@@ -203,8 +256,9 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     remedy = near or "begin with a kind of part, a statement, or a type or kit of your own"
     if desk.find(first.text, scope) or "." in first.text:
         remedy = "a path goes on with -- or --[ ]--; facts of something declared elsewhere stand after `change`"
-    desk.say(f"no line begins with {first.text}", first.span, words="not understood", remedy=remedy,
-             through=scope.through)  # fmt: skip
+    desk.say(
+        f"no line begins with {first.text}", first.span, words="not understood", remedy=remedy, through=scope.through
+    )
     if near and len(words) > 1 and words[1].kind == "name" and not desk.find(words[1].text, scope):
         desk.declare(words[1], scope, "broken")
 
@@ -216,8 +270,13 @@ def named(desk: Desk, words: tuple[Value, ...], scope: Scope, category: str) -> 
     if len(words) > 1 and words[1].kind == "missing":
         return None
     at = words[1] if len(words) > 1 else words[0]
-    desk.say(f"{words[0].text} has no name", at.span, words="a name stands here" if len(words) > 1 else "",
-             remedy=f"write {words[0].text} NAME, then its values", through=scope.through)  # fmt: skip
+    desk.say(
+        f"{words[0].text} has no name",
+        at.span,
+        words="a name stands here" if len(words) > 1 else "",
+        remedy=f"write {words[0].text} NAME, then its values",
+        through=scope.through,
+    )
     return None
 
 
@@ -243,8 +302,12 @@ def declare_part(desk: Desk, words: tuple[Value, ...], phrases: Iterable[Phrase]
                 else:
                     plain += line.phrases if not line.path else ()
                     if line.path:
-                        desk.say("a way row begins with the number of its way", line.span,
-                                 remedy="write 1: before it", through=scope.through)  # fmt: skip
+                        desk.say(
+                            "a way row begins with the number of its way",
+                            line.span,
+                            remedy="write 1: before it",
+                            through=scope.through,
+                        )
         else:
             plain.append(phrase)
     said = gather(desk, scope, kind_table(kind), plain, subject=name.text)
@@ -255,9 +318,14 @@ def declare_part(desk: Desk, words: tuple[Value, ...], phrases: Iterable[Phrase]
     for line in [line for _, line in rows]:
         for row in read_rows(desk, line, scope, name.text):
             if row.way in draft.rows:
-                desk.say(f"way {row.way} of {name.text} is declared twice", row.span, words="again here",
-                         marks=(Mark(draft.rows[row.way].span, "first here"),), remedy="give one another number",
-                         through=scope.through)  # fmt: skip
+                desk.say(
+                    f"way {row.way} of {name.text} is declared twice",
+                    row.span,
+                    words="again here",
+                    marks=(Mark(draft.rows[row.way].span, "first here"),),
+                    remedy="give one another number",
+                    through=scope.through,
+                )
                 continue
             draft.rows[row.way] = row
             if row.line:
@@ -275,7 +343,7 @@ def declare_in_path(desk: Desk, line: Line, scope: Scope) -> None:
         if len(words) < 2 or words[0].kind != "name" or words[1].kind != "name":
             continue
         word = words[0].text.lower()
-        if word not in KINDS and word not in desk.types or desk.find(words[0].text, scope):
+        if (word not in KINDS and word not in desk.types) or desk.find(words[0].text, scope):
             continue
         phrases: list[Phrase] = [Phrase(None, words[2:], None, station.span)]
         back: Value | None = None
@@ -293,8 +361,12 @@ def declare_in_path(desk: Desk, line: Line, scope: Scope) -> None:
 def do_change(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
     """`change X facts`: laid beside what it changes."""
     if len(words) < 2 or words[1].kind != "name":
-        desk.say("change does not say what to change", words[0].span, remedy="write change NAME and the new facts",
-                 through=scope.through)  # fmt: skip
+        desk.say(
+            "change does not say what to change",
+            words[0].span,
+            remedy="write change NAME and the new facts",
+            through=scope.through,
+        )
         return
     full = scope.prefix + words[1].text
     desk.changes.setdefault(full.lower(), []).append(Change(words[1].span, facts_of(line, 2), scope))
@@ -355,8 +427,13 @@ def do_circuit(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -
 def do_job(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
     """`job "title" { system 12 V, limits iso13297 }`."""
     if desk.job_line:
-        desk.say("a second job line", words[0].span, words="again here",
-                 marks=(Mark(desk.job_line, "first here"),), remedy="one file is one job: keep one of them")  # fmt: skip
+        desk.say(
+            "a second job line",
+            words[0].span,
+            words="again here",
+            marks=(Mark(desk.job_line, "first here"),),
+            remedy="one file is one job: keep one of them",
+        )
         return
     desk.job_line = words[0].span
     said = gather(desk, scope, statement_table("job"), facts_of(line, 1), subject="the job")

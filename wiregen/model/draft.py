@@ -216,10 +216,16 @@ class Desk:
         self.complete = self.complete and repaired
         self.findings.append(
             mistake(
-                message, span, words=words, reason=reason, remedy=remedy, marks=marks, repaired=repaired,
+                message,
+                span,
+                words=words,
+                reason=reason,
+                remedy=remedy,
+                marks=marks,
+                repaired=repaired,
                 through=through,
             )
-        )  # fmt: skip
+        )
 
     def unknown(self, what: str, name: str, span: Span, scope: Scope, known: Iterable[str], remedy: str) -> None:
         """Keep an undefined name: one finding for all the places where it stands."""
@@ -247,30 +253,39 @@ class Desk:
         if text.lower() in RESERVED:
             self.say(
                 f"{text} has a meaning of its own and cannot name a {category}",
-                name.span, remedy="choose another name", through=scope.through,
-            )  # fmt: skip
+                name.span,
+                remedy="choose another name",
+                through=scope.through,
+            )
             return None
         if "." in text and id is None:
             self.say(
-                f"a name that is declared has no dot: {text}", name.span,
-                reason="a dot leads to what is inside a part or a kit", remedy=f"write {text.replace('.', '-')}",
+                f"a name that is declared has no dot: {text}",
+                name.span,
+                reason="a dot leads to what is inside a part or a kit",
+                remedy=f"write {text.replace('.', '-')}",
                 through=scope.through,
-            )  # fmt: skip
+            )
             return None
         if not text[:1].isalpha():
             self.say(
-                f"{text} is no name: a name begins with a letter", name.span,
-                remedy="put a letter before it", through=scope.through,
-            )  # fmt: skip
+                f"{text} is no name: a name begins with a letter",
+                name.span,
+                remedy="put a letter before it",
+                through=scope.through,
+            )
             return None
         before = self.names.get(full.lower())
         if before and before.category != "broken":
             self.say(
-                f"{full} is declared twice", name.span, words="again here",
+                f"{full} is declared twice",
+                name.span,
+                words="again here",
                 reason="parts, conductors, places, circuits, cables and groups share one set of names",
-                remedy="give one of them another name", marks=(Mark(before.span, f"first here, as a {before.category}"),),
+                remedy="give one of them another name",
+                marks=(Mark(before.span, f"first here, as a {before.category}"),),
                 through=scope.through,
-            )  # fmt: skip
+            )
             return None
         self.names[full.lower()] = Entry(full, category, name.span)
         return full

@@ -86,9 +86,11 @@ def flat_line(desk: Desk, line: Line, scope: Scope) -> Iterator[Phrase]:
     """The phrases of one line in braces where only facts may stand."""
     if line.path:
         desk.say(
-            "a path cannot stand among these facts", line.span, remedy="close the braces before it",
+            "a path cannot stand among these facts",
+            line.span,
+            remedy="close the braces before it",
             through=scope.through,
-        )  # fmt: skip
+        )
         return
     yield from flat(desk, line.phrases, scope)
 
@@ -115,8 +117,9 @@ class Gathering:
             word = values[0].text.lower()
             if word not in self.table.facts and word not in self.table.words:
                 old = self.said.facts["via"]
-                self.said.facts["via"] = Fact("via", (*old.values, *values), old.span.until(values[-1].span), old.origin,
-                                              self.scope.through)  # fmt: skip
+                self.said.facts["via"] = Fact(
+                    "via", (*old.values, *values), old.span.until(values[-1].span), old.origin, self.scope.through
+                )
                 return
         self.last = ""
         at = 0
@@ -134,8 +137,11 @@ class Gathering:
         if value.kind == "missing":
             return at + 1
         if value.kind == "blank":
-            self.say(f"<{value.text}> is a blank, and blanks are filled only inside a kit", value.span,
-                     remedy="write the value itself, or list the blank in the kit's `takes`")  # fmt: skip
+            self.say(
+                f"<{value.text}> is a blank, and blanks are filled only inside a kit",
+                value.span,
+                remedy="write the value itself, or list the blank in the kit's `takes`",
+            )
             return at + 1
         if value.kind == "name":
             word = value.text.lower()
@@ -165,7 +171,11 @@ class Gathering:
 
     def _slip(self, value: Value) -> bool:
         """Whether a name can only be a colour or a fact that is spelt wrong."""
-        if any(c.isdigit() or c == "." for c in value.text) or "colour" not in self.table.facts or "colour" in self.said.facts:
+        if (
+            any(c.isdigit() or c == "." for c in value.text)
+            or "colour" not in self.table.facts
+            or "colour" in self.said.facts
+        ):
             return False
         word = value.text.lower()
         if word in OTHER_COLOURS:
@@ -234,8 +244,12 @@ class Gathering:
         if value.kind == "name" and self._known(value):
             self.missing(word, head, item)
             return -at
-        self.say(f"{word} takes {wanted}, and {value.text} is not one", value.span, words=f"for {word}",
-                 remedy=self._like(value, item.options, word))  # fmt: skip
+        self.say(
+            f"{word} takes {wanted}, and {value.text} is not one",
+            value.span,
+            words=f"for {word}",
+            remedy=self._like(value, item.options, word),
+        )
         return -(at + 1)
 
     def _like(self, value: Value, options: tuple[str, ...], word: str) -> str:
@@ -251,15 +265,23 @@ class Gathering:
     def missing(self, word: str, head: Value, item: Item) -> None:
         """Say that a fact has no value."""
         wanted = means(item.options)
-        self.say(f"{word} of {self.subject} has no value", head.span, words="and then?",
-                 remedy=f"write {wanted} after {word}")  # fmt: skip
+        self.say(
+            f"{word} of {self.subject} has no value",
+            head.span,
+            words="and then?",
+            remedy=f"write {wanted} after {word}",
+        )
 
     def bare_number(self, word: str, value: Value, wanted: str, after: Value | None) -> None:
         """Say that a number has no unit."""
         unit = f" ({after.text} is no unit)" if after and after.kind == "name" and not self._known(after) else ""
-        self.say(f"{value.text} has no unit{unit}", value.span, words="of what?",
-                 reason="a bare number may be read as any of several units",
-                 remedy=f"{word} takes {wanted}")  # fmt: skip
+        self.say(
+            f"{value.text} has no unit{unit}",
+            value.span,
+            words="of what?",
+            reason="a bare number may be read as any of several units",
+            remedy=f"{word} takes {wanted}",
+        )
 
     def _stranger(self, values: tuple[Value, ...], at: int) -> int:
         """Say why a value has no meaning here; returns where to go on."""
@@ -270,24 +292,39 @@ class Gathering:
             fit = [MEANS[o] for o in wanted if o in MEANS and o not in ("text", "colour")]
             skip = after is not None and after.kind == "name" and not self._known(after)
             unit = f" ({after.text} is no unit)" if skip and after else ""
-            self.say(f"{value.text} has no unit{unit}", value.span, words="of what?",
-                     reason="a bare number may be read as any of several units",
-                     remedy="write " + ", ".join(fit) if fit else "write its unit, or leave it out")  # fmt: skip
+            self.say(
+                f"{value.text} has no unit{unit}",
+                value.span,
+                words="of what?",
+                reason="a bare number may be read as any of several units",
+                remedy="write " + ", ".join(fit) if fit else "write its unit, or leave it out",
+            )
             return at + 2 if skip else at + 1
         if value.kind in ("quantity", "range") and value.measure:
             takes = [word for word, items in self.table.facts.items() if items and any_fits(value, items[0].options)]
-            self.say(f"{value.text} has no meaning of its own for {self.subject}", value.span,
-                     words="what is this?", reason=f"it could be {_listed(takes)}" if takes else "",
-                     remedy=f"put the word before it: {takes[0]} {value.text}" if takes else "leave it out")  # fmt: skip
+            self.say(
+                f"{value.text} has no meaning of its own for {self.subject}",
+                value.span,
+                words="what is this?",
+                reason=f"it could be {_listed(takes)}" if takes else "",
+                remedy=f"put the word before it: {takes[0]} {value.text}" if takes else "leave it out",
+            )
             return at + 1
         if value.kind == "title":
-            self.say(f"{self.subject} has a second text in quotation marks", value.span,
-                     remedy='write note before it if it is a remark: note "..."')  # fmt: skip
+            self.say(
+                f"{self.subject} has a second text in quotation marks",
+                value.span,
+                remedy='write note before it if it is a remark: note "..."',
+            )
             return at + 1
-        if value.kind == "measured" or value.kind in ("quantity", "range"):
+        if value.kind in ("quantity", "range"):
             return at + 1  # a quantity that could not be read was reported where it stands
-        self.say(f"{value.text} is no word for {self.subject}", value.span, words="not understood",
-                 remedy=self._near(value.text))  # fmt: skip
+        self.say(
+            f"{value.text} is no word for {self.subject}",
+            value.span,
+            words="not understood",
+            remedy=self._near(value.text),
+        )
         at += 1
         while at < len(values) and values[at].kind not in ("name", "title", "colours"):
             at += 1  # the values of the word that was not understood
@@ -314,7 +351,7 @@ class Gathering:
         if key in self.said.facts:
             self._twice(name, values, span)
             return
-        if all([self.possible(name, value) for value in values]):
+        if all(self.possible(name, value) for value in values):
             self.said.facts[key] = Fact(name, values, span, self.origin, self.scope.through)
 
     def _keep_repeated(self, name: str, values: tuple[Value, ...], span: Span) -> None:
@@ -322,7 +359,9 @@ class Gathering:
             size = values[-1:]
             if self.possible(name, values[-1]):
                 for end in values[:-1]:
-                    self.said.facts[f"fits {end.text.lower()}"] = Fact(name, size, span, self.origin, self.scope.through)
+                    self.said.facts[f"fits {end.text.lower()}"] = Fact(
+                        name, size, span, self.origin, self.scope.through
+                    )
                 if len(values) == 1:
                     self.said.facts[name] = Fact(name, size, span, self.origin, self.scope.through)
             return
@@ -333,13 +372,18 @@ class Gathering:
         first = self.said.facts[name]
         marks = (Mark(first.span, "first here"),)
         if name == "length" and "size" in self.table.facts and "size" not in self.said.facts:
-            self.say(f"two lengths, no size: {first.word} and {values[0].text}", span, words="again a length",
-                     marks=marks,
-                     remedy=f"for copper area write mm2, as in {_number(first.word)} mm2; for auto cable, sold by"
-                     f" outside diameter, {_number(first.word)} auto-mm")  # fmt: skip
+            self.say(
+                f"two lengths, no size: {first.word} and {values[0].text}",
+                span,
+                words="again a length",
+                marks=marks,
+                remedy=f"for copper area write mm2, as in {_number(first.word)} mm2; for auto cable, sold by"
+                f" outside diameter, {_number(first.word)} auto-mm",
+            )
             return
-        self.say(f"{self.subject} says its {name} twice", span, words="again here", marks=marks,
-                 remedy="keep one of them")  # fmt: skip
+        self.say(
+            f"{self.subject} says its {name} twice", span, words="again here", marks=marks, remedy="keep one of them"
+        )
 
     def possible(self, name: str, value: Value) -> bool:
         """Whether a value can be; says so where it cannot."""
@@ -355,7 +399,7 @@ class Gathering:
         low, high = RANGES.get(name, (None, None))
         if low is None or high is None:
             if measure.dimension == "gauge":
-                good = -3 <= measure.low and measure.high <= 40
+                good = measure.low >= -3 and measure.high <= 40
             elif measure.dimension == "temperature":
                 good = measure.low >= -273.15
             elif measure.dimension in ("ratio-slope", "voltage-slope", "current-slope"):
@@ -370,12 +414,24 @@ class Gathering:
                 because = f"it lies between {low * 100:g} % and {high * 100:g} %"
             elif measure.dimension == "gauge":
                 because = "gauges run from 4/0 AWG to 40 AWG"
-            self.say(f"{value.text} is impossible as the {name} of {self.subject}", value.span, reason=because,
-                     remedy="check the number and its unit")  # fmt: skip
+            self.say(
+                f"{value.text} is impossible as the {name} of {self.subject}",
+                value.span,
+                reason=because,
+                remedy="check the number and its unit",
+            )
         return good
 
-    def say(self, message: str, span: Span, *, words: str = "", reason: str = "", remedy: str = "",
-            marks: tuple[Mark, ...] = ()) -> None:  # fmt: skip
+    def say(
+        self,
+        message: str,
+        span: Span,
+        *,
+        words: str = "",
+        reason: str = "",
+        remedy: str = "",
+        marks: tuple[Mark, ...] = (),
+    ) -> None:
         """Keep one mistake of this statement."""
         self.desk.say(message, span, words=words, reason=reason, remedy=remedy, marks=marks, through=self.scope.through)
 
@@ -407,8 +463,12 @@ def gather(
     gathering = Gathering(desk, scope, table, origin, subject, names)
     for phrase in flat(desk, phrases, scope):
         if phrase.label:
-            desk.say(f"{phrase.label.text}: is a label, and {table.means} has no rows", phrase.label.span,
-                     remedy="leave the label out", through=scope.through)  # fmt: skip
+            desk.say(
+                f"{phrase.label.text}: is a label, and {table.means} has no rows",
+                phrase.label.span,
+                remedy="leave the label out",
+                through=scope.through,
+            )
         if phrase.values:
             gathering.phrase(phrase.values)
     return gathering.said

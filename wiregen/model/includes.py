@@ -49,8 +49,16 @@ class _Loader:
             else:
                 self.lines.append(line)
 
-    def lose(self, message: str, span: Span, *, words: str = "", reason: str = "", remedy: str = "",
-             marks: tuple[Mark, ...] = ()) -> None:  # fmt: skip
+    def lose(
+        self,
+        message: str,
+        span: Span,
+        *,
+        words: str = "",
+        reason: str = "",
+        remedy: str = "",
+        marks: tuple[Mark, ...] = (),
+    ) -> None:
         self.complete = False
         self.findings.append(mistake(message, span, words=words, reason=reason, remedy=remedy, marks=marks))
 
@@ -60,20 +68,29 @@ class _Loader:
         titles = [v for v in values if v.kind == "title"]
         pin, others = _pin([v for v in values if v not in titles])
         if len(titles) != 1:
-            self.lose("an include names one file in quotation marks", line.span,
-                      remedy='write include "kits/feed.wnet"')  # fmt: skip
+            self.lose(
+                "an include names one file in quotation marks", line.span, remedy='write include "kits/feed.wnet"'
+            )
             return
         for value in others:
-            self.lose(f"{value.text} has no meaning in an include", value.span,
-                      remedy='an include says the file and, to pin it, its revision: include "kits/feed.wnet" revision 3')
+            self.lose(
+                f"{value.text} has no meaning in an include",
+                value.span,
+                remedy='an include says the file and, to pin it, its revision: include "kits/feed.wnet" revision 3',
+            )
         name = titles[0]
         shown, real = self.place(name, folder)
         if real is None:
             return
         if real in self.open:
             loop = " includes ".join(os.path.basename(p) for p in [*self.open[self.open.index(real) :], real])
-            self.lose(f"{name.text} includes itself in a loop", name.span, words="closes the loop", reason=loop,
-                      remedy="leave this include out")  # fmt: skip
+            self.lose(
+                f"{name.text} includes itself in a loop",
+                name.span,
+                words="closes the loop",
+                reason=loop,
+                remedy="leave this include out",
+            )
             return
         if real not in self.done and not self.read(shown, real, name):
             return
@@ -87,8 +104,12 @@ class _Loader:
             self.lose("this include names no file", name.span, remedy='write include "kits/feed.wnet"')
             return "", None
         if text.startswith("/") or (len(text) > 1 and text[1] == ":"):
-            self.lose(f"{name.text} is an absolute path", name.span, reason=near,
-                      remedy="write the path from this file's own folder")  # fmt: skip
+            self.lose(
+                f"{name.text} is an absolute path",
+                name.span,
+                reason=near,
+                remedy="write the path from this file's own folder",
+            )
             return "", None
         shown = _joined(folder, text)
         real = os.path.realpath(shown)
@@ -100,8 +121,12 @@ class _Loader:
                 return _joined(self.shown[root], text), candidate
         if any(_inside(real, root) for root in self.roots):
             return shown, real
-        self.lose(f"{name.text} lies outside the folder tree of the job", name.span, reason=near,
-                  remedy="copy the file beside the job, or name its folder with --include")  # fmt: skip
+        self.lose(
+            f"{name.text} lies outside the folder tree of the job",
+            name.span,
+            reason=near,
+            remedy="copy the file beside the job, or name its folder with --include",
+        )
         return "", None
 
     shown: dict[str, str]
@@ -114,8 +139,12 @@ class _Loader:
         if len(self.open) > DEEPEST or len(self.done) >= MOST_FILES:
             if not self.full:
                 limit = f"{DEEPEST} deep" if len(self.open) > DEEPEST else f"{MOST_FILES} files"
-                self.lose("too many includes", name.span, reason=f"a job may include files up to {limit}",
-                          remedy="bring the libraries together in fewer files")  # fmt: skip
+                self.lose(
+                    "too many includes",
+                    name.span,
+                    reason=f"a job may include files up to {limit}",
+                    remedy="bring the libraries together in fewer files",
+                )
             self.full = True
             return False
         source, found = read_source(shown)
@@ -124,9 +153,13 @@ class _Loader:
             why = found[0].message if found else "it could not be read"
             why = why if name.text in why else f"{name.text} could not be included: {why}"
             self.findings.append(
-                mistake(why, name.span, reason=found[0].reason if found else "",
-                        remedy=(found[0].remedy if found else "") or "check the name and the folder")
-            )  # fmt: skip
+                mistake(
+                    why,
+                    name.span,
+                    reason=found[0].reason if found else "",
+                    remedy=(found[0].remedy if found else "") or "check the name and the folder",
+                )
+            )
             self.done[real] = None
             return False
         self.done[real] = None
@@ -150,7 +183,9 @@ class _Loader:
                 message=f"{name.text} is pinned to revision {pin.text}, and {now}",
                 at=Mark(pin.span, "pinned here"),
                 reason="the kit may have been changed since this job was checked against it",
-                remedy=f"look through what changed, then write revision {there}" if there else "have the library say it",
+                remedy=f"look through what changed, then write revision {there}"
+                if there
+                else "have the library say it",
                 basis="the netlist language",
                 values={"pinned": pin.text, "found": there},
             )
@@ -177,7 +212,7 @@ def _revision(lines: Sequence[Line], source: Source) -> str | None:
 
 
 def _joined(folder: str, text: str) -> str:
-    parts = [p for p in folder.replace(os.sep, "/").split("/")] if folder else []
+    parts = folder.replace(os.sep, "/").split("/") if folder else []
     for part in text.split("/"):
         if part == ".." and parts and parts[-1] not in ("..", ".", ""):
             parts.pop()

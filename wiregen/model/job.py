@@ -348,7 +348,9 @@ class Job:
     bundles: Mapping[str, Named] = field(default_factory=dict)
     circuits: Mapping[str, Circuit] = field(default_factory=dict)
     groups: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    stacks: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # terminal -> conductors and parts, post outward
+    stacks: Mapping[str, tuple[str, ...]] = field(
+        default_factory=dict
+    )  # terminal -> conductors and parts, post outward
     limits: tuple[Limit, ...] = ()
     cases: Mapping[str, Case] = field(default_factory=dict)
     own_figures: OwnFigures | None = None

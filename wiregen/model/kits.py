@@ -26,19 +26,30 @@ def use_kit(desk: Desk, line: Line, scope: Scope, declare_all: Callable[[Desk, S
     words = line.phrases[0].values
     kit = desk.kits[words[0].text.lower()]
     if len(words) < 2 or words[1].kind != "name":
-        desk.say(f"{kit.name} has no name here", words[0].span, remedy=f"write {kit.name} T1, then its values",
-                 through=scope.through)  # fmt: skip
+        desk.say(
+            f"{kit.name} has no name here",
+            words[0].span,
+            remedy=f"write {kit.name} T1, then its values",
+            through=scope.through,
+        )
         return
     name = words[1]
     if scope.depth >= DEEPEST or len(desk.uses) >= MOST_USES:
         if desk.kits_full:
             return
         desk.kits_full = True
-        why = f"kits may stand in kits up to {DEEPEST} deep" if scope.depth >= DEEPEST else (
-            f"a job may use kits up to {MOST_USES} times"
+        why = (
+            f"kits may stand in kits up to {DEEPEST} deep"
+            if scope.depth >= DEEPEST
+            else (f"a job may use kits up to {MOST_USES} times")
         )
-        desk.say(f"too many kits: {name.text}", name.span, reason=f"{why}; a kit that uses itself never ends",
-                 remedy="take this use out", through=scope.through)  # fmt: skip
+        desk.say(
+            f"too many kits: {name.text}",
+            name.span,
+            reason=f"{why}; a kit that uses itself never ends",
+            remedy="take this use out",
+            through=scope.through,
+        )
         return
     if any(step.kit and step.kit.kit.lower() == kit.name.lower() for step in scope.up()):
         if kit.name.lower() not in desk.kit_loops:
@@ -76,8 +87,13 @@ def _blanks(desk: Desk, line: Line, kit: KitDef, scope: Scope, inner: Scope, nam
             if word in defaults:
                 end = at + 2 if len(defaults[word]) <= 1 else len(values)
                 if at + 1 >= len(values):
-                    desk.say(f"{value.text} of {name.text} has no value", value.span, words="and then?",
-                             remedy=f"write its value after {value.text}", through=scope.through)  # fmt: skip
+                    desk.say(
+                        f"{value.text} of {name.text} has no value",
+                        value.span,
+                        words="and then?",
+                        remedy=f"write its value after {value.text}",
+                        through=scope.through,
+                    )
                 _fill(desk, scope, filled, word, values[at + 1 : end], name)
                 at = end
             elif word == "at" and at + 1 < len(values) and values[at + 1].kind == "name":
@@ -88,19 +104,33 @@ def _blanks(desk: Desk, line: Line, kit: KitDef, scope: Scope, inner: Scope, nam
             elif value.kind in ("title", "missing"):
                 at += 1
             elif word and not any(b.lower() not in filled for b in order):
-                desk.say(f"{value.text} is no blank of kit {kit.name}", value.span,
-                         remedy=did_you_mean(value.text, order) or _takes(kit), through=scope.through)  # fmt: skip
+                desk.say(
+                    f"{value.text} is no blank of kit {kit.name}",
+                    value.span,
+                    remedy=did_you_mean(value.text, order) or _takes(kit),
+                    through=scope.through,
+                )
                 at += 1
             else:
                 blank = next((b for b in order if b.lower() not in filled), None)
                 if blank is None:
-                    desk.say(f"{name.text} has one value too many: {value.text}", value.span, remedy=_takes(kit),
-                             through=scope.through)  # fmt: skip
-                elif word and not any(v.kind == "name" for v in defaults[blank.lower()][:1]) and did_you_mean(
-                    word, order
+                    desk.say(
+                        f"{name.text} has one value too many: {value.text}",
+                        value.span,
+                        remedy=_takes(kit),
+                        through=scope.through,
+                    )
+                elif (
+                    word
+                    and not any(v.kind == "name" for v in defaults[blank.lower()][:1])
+                    and did_you_mean(word, order)
                 ):
-                    desk.say(f"{value.text} is no blank of kit {kit.name}", value.span,
-                             remedy=did_you_mean(word, order), through=scope.through)  # fmt: skip
+                    desk.say(
+                        f"{value.text} is no blank of kit {kit.name}",
+                        value.span,
+                        remedy=did_you_mean(word, order),
+                        through=scope.through,
+                    )
                     at += 1
                 else:
                     _positional(desk, scope, filled, blank, defaults[blank.lower()], value, name, kit)
@@ -108,24 +138,43 @@ def _blanks(desk: Desk, line: Line, kit: KitDef, scope: Scope, inner: Scope, nam
     for blank, default in kit.takes:
         if blank.lower() not in filled:
             if not default:
-                desk.say(f"{name.text} does not fill the blank {blank} of kit {kit.name}", name.span,
-                         remedy=f"write {blank} and its value", through=scope.through)  # fmt: skip
+                desk.say(
+                    f"{name.text} does not fill the blank {blank} of kit {kit.name}",
+                    name.span,
+                    remedy=f"write {blank} and its value",
+                    through=scope.through,
+                )
             filled[blank.lower()] = default or (Value("missing", "", name.span),)
     return filled
 
 
-def _positional(desk: Desk, scope: Scope, filled: Blanks, blank: str, default: tuple[Value, ...], value: Value,
-                name: Value, kit: KitDef) -> None:  # fmt: skip
+def _positional(
+    desk: Desk,
+    scope: Scope,
+    filled: Blanks,
+    blank: str,
+    default: tuple[Value, ...],
+    value: Value,
+    name: Value,
+    kit: KitDef,
+) -> None:
     """A value without the blank's word: it must be of the default's dimension."""
     asked = default[0].measure if default else None
     given = value.measure
     sizes = ("area", "gauge", "auto-size")
-    if asked and given and asked.dimension != given.dimension and not (
-        asked.dimension in sizes and given.dimension in sizes
+    if (
+        asked
+        and given
+        and asked.dimension != given.dimension
+        and not (asked.dimension in sizes and given.dimension in sizes)
     ):
-        desk.say(f"{value.text} cannot be the {blank} of {name.text}, which is {default[0].text} unless said otherwise",
-                 value.span, reason="values without a word fill the kit's blanks in their order",
-                 remedy=f"put the blank's word before it; {_takes(kit)}", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{value.text} cannot be the {blank} of {name.text}, which is {default[0].text} unless said otherwise",
+            value.span,
+            reason="values without a word fill the kit's blanks in their order",
+            remedy=f"put the blank's word before it; {_takes(kit)}",
+            through=scope.through,
+        )
         filled[blank.lower()] = default
         return
     filled[blank.lower()] = (value,)
@@ -133,8 +182,12 @@ def _positional(desk: Desk, scope: Scope, filled: Blanks, blank: str, default: t
 
 def _fill(desk: Desk, scope: Scope, filled: Blanks, word: str, values: tuple[Value, ...], name: Value) -> None:
     if word in filled:
-        desk.say(f"{name.text} fills the blank {word} twice", values[0].span if values else name.span,
-                 remedy="keep one of them", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{name.text} fills the blank {word} twice",
+            values[0].span if values else name.span,
+            remedy="keep one of them",
+            through=scope.through,
+        )
     elif values:
         filled[word] = values
 

@@ -34,11 +34,14 @@ def _on_body(board: Board, part: Part, draft: PartDraft, value: Value) -> None:
         return
     if entry is None:
         bodies = [p.id for p in desk.parts.values() if p.kind == "body"]
-        desk.unknown("body", value.text, value.span, draft.scope, bodies,
-                     f"declare it: body {value.text} bonded")  # fmt: skip
+        desk.unknown("body", value.text, value.span, draft.scope, bodies, f"declare it: body {value.text} bonded")
     elif entry.id not in desk.parts or desk.parts[entry.id].kind != "body":
-        desk.say(f"{value.text} is no body", value.span, remedy="an earth is on a body: body shell bonded",
-                 through=draft.scope.through)  # fmt: skip
+        desk.say(
+            f"{value.text} is no body",
+            value.span,
+            remedy="an earth is on a body: body shell bonded",
+            through=draft.scope.through,
+        )
     else:
         on = Value("name", entry.id, value.span)
         facts = {**part.facts, "on": Fact("on", (on,), part.facts["on"].span, part.facts["on"].origin, part.through)}
@@ -62,8 +65,12 @@ def _on_post(board: Board, part: Part, draft: PartDraft, value: Value) -> None:
     other = board.parts.get(entry.id) if entry else None
     if other is None:
         if entry:
-            desk.say(f"{value.text} is a {entry.category}, and {part.id} cannot be mounted on it", value.span,
-                     remedy="name a part or one of its terminals", through=through)  # fmt: skip
+            desk.say(
+                f"{value.text} is a {entry.category}, and {part.id} cannot be mounted on it",
+                value.span,
+                remedy="name a part or one of its terminals",
+                through=through,
+            )
         else:
             known = desk.known(draft.scope, "part")
             desk.unknown("part", value.text, value.span, draft.scope, known, "name a part or one of its terminals")
@@ -79,9 +86,12 @@ def _on_post(board: Board, part: Part, draft: PartDraft, value: Value) -> None:
         sign = "-" if part.kind == "shunt" else "+"
         board.link(theirs[sign], mine["in"], "mounted", span, through)
     else:
-        desk.say(f"{part.id} is mounted on {other.id}, but on which terminal?", value.span,
-                 remedy="name one: " + ", ".join(other.terminals[:8]) if other.terminals else "leave it out",
-                 through=through)  # fmt: skip
+        desk.say(
+            f"{part.id} is mounted on {other.id}, but on which terminal?",
+            value.span,
+            remedy="name one: " + ", ".join(other.terminals[:8]) if other.terminals else "leave it out",
+            through=through,
+        )
 
 
 def _near_side(part: Part, post: str) -> str:
@@ -109,8 +119,12 @@ def join_mates(board: Board, lines: list[Waiting]) -> None:
             if part and part.kind in HALVES:
                 halves.append(part)
             elif part:
-                desk.say(f"{value.text} is {KINDS[part.kind]['means']}, and only a plug and a socket mate", value.span,
-                         remedy="name a plug and a socket", through=through)  # fmt: skip
+                desk.say(
+                    f"{value.text} is {KINDS[part.kind]['means']}, and only a plug and a socket mate",
+                    value.span,
+                    remedy="name a plug and a socket",
+                    through=through,
+                )
             elif not entry or entry.category != "broken":
                 known = [p.id for p in board.parts.values() if p.kind in HALVES]
                 desk.unknown("plug or socket", value.text, value.span, waiting.scope, known, "declare both halves")
@@ -118,8 +132,12 @@ def join_mates(board: Board, lines: list[Waiting]) -> None:
             continue
         one, two = halves
         if one.kind == two.kind:
-            desk.say(f"{one.id} and {two.id} are both {one.kind}s", words[1].span,
-                     remedy="a plug mates with a socket", through=through)  # fmt: skip
+            desk.say(
+                f"{one.id} and {two.id} are both {one.kind}s",
+                words[1].span,
+                remedy="a plug mates with a socket",
+                through=through,
+            )
         for half, value in zip(halves, words, strict=True):
             if half.id in taken:
                 desk.say(f"{half.id} is mated twice", value.span, remedy="keep one of them", through=through)
@@ -136,8 +154,12 @@ def join_mates(board: Board, lines: list[Waiting]) -> None:
 
 
 def _say_pole(desk: Desk, waiting: Waiting, has: Part, lacks: Part, name: str) -> None:
-    desk.say(f"{has.id} has a pole {name}, and {lacks.id} has none", waiting.line.span,
-             remedy="give both halves the same poles", through=waiting.scope.through)  # fmt: skip
+    desk.say(
+        f"{has.id} has a pole {name}, and {lacks.id} has none",
+        waiting.line.span,
+        remedy="give both halves the same poles",
+        through=waiting.scope.through,
+    )
 
 
 def resolve_names(board: Board) -> None:
@@ -158,5 +180,11 @@ def resolve_names(board: Board) -> None:
                 part.id, part.span, part.title, facts, part.through, part.kind, part.type, part.place, part.terminals
             )
         else:
-            desk.unknown("part", value.text, value.span, draft.scope, desk.known(draft.scope, "part"),
-                         "name the battery that it comes from")  # fmt: skip
+            desk.unknown(
+                "part",
+                value.text,
+                value.span,
+                draft.scope,
+                desk.known(draft.scope, "part"),
+                "name the battery that it comes from",
+            )

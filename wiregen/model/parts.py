@@ -64,9 +64,13 @@ class Board:
         studs.append(id)
         limit = self.stud_limit.get(part)
         if limit is not None and len(studs) == limit + 1:
-            self.desk.say(f"{part} has {limit} studs, and this is the {limit + 1}th conductor on it", span,
-                          reason="two lugs would share a stud", remedy="say more studs, or use another busbar",
-                          repaired=True)  # fmt: skip
+            self.desk.say(
+                f"{part} has {limit} studs, and this is the {limit + 1}th conductor on it",
+                span,
+                reason="two lugs would share a stud",
+                remedy="say more studs, or use another busbar",
+                repaired=True,
+            )
         return self.add_terminal(id, part, name, span, used=True)
 
 
@@ -88,8 +92,11 @@ def apply_changes(desk: Desk) -> None:
                 loose.facts.update(_changed(desk, statement_table(entry.category), change, change.phrases, entry.id))
         elif entry.category != "broken":
             for change in changes:
-                desk.say(f"{entry.id} is a {entry.category} and cannot be changed", change.span,
-                         remedy="change the parts and conductors in it")  # fmt: skip
+                desk.say(
+                    f"{entry.id} is a {entry.category} and cannot be changed",
+                    change.span,
+                    remedy="change the parts and conductors in it",
+                )
         del desk.changes[key]
 
 
@@ -110,8 +117,11 @@ def change_part(desk: Desk, draft: PartDraft, change: Change) -> None:
     draft.facts.update(_changed(desk, kind_table(draft.kind), change, plain, draft.id))
     for row in rows:
         if row.line:
-            desk.say("a change of a way cannot bring a path with it", row.span,
-                     remedy=f"write the path as a line of its own from {draft.id}.{row.way}")  # fmt: skip
+            desk.say(
+                "a change of a way cannot bring a path with it",
+                row.span,
+                remedy=f"write the path as a line of its own from {draft.id}.{row.way}",
+            )
         old = draft.rows.get(row.way)
         if old and old.fuse is not None and row.fuse is not None:
             row.fuse = {**old.fuse, **row.fuse}
@@ -180,9 +190,19 @@ def _build(board: Board, draft: PartDraft) -> None:
     draft.ends = ends
     place = _place(desk, draft.scope, facts)
     board.parts[draft.id] = Part(
-        draft.id, draft.span, title.word if title else type_.title if type_ else "", facts, draft.scope.through,
-        draft.kind, draft.type, place, tuple(terminals), _contacts(desk, draft, facts, ends), draft.block, draft.way,
-    )  # fmt: skip
+        draft.id,
+        draft.span,
+        title.word if title else type_.title if type_ else "",
+        facts,
+        draft.scope.through,
+        draft.kind,
+        draft.type,
+        place,
+        tuple(terminals),
+        _contacts(desk, draft, facts, ends),
+        draft.block,
+        draft.way,
+    )
     for end in stud_links:
         board.link(f"{draft.id}.-", f"{draft.id}.{end}", "stud", facts["negative"].span, draft.scope.through)
     if draft.kind == "fuse-block":
@@ -195,14 +215,19 @@ def _poles(board: Board, draft: PartDraft, facts: dict[str, Fact]) -> list[str]:
     fact = facts.get("poles")
     if fact is None or not fact.values:
         if fact is None:
-            board.desk.say(f"{draft.id} does not say its poles", draft.span, remedy="write poles + -",
-                           through=draft.scope.through)  # fmt: skip
+            board.desk.say(
+                f"{draft.id} does not say its poles", draft.span, remedy="write poles + -", through=draft.scope.through
+            )
         return ["+", "-"]
     poles = [v.text for v in fact.values]
     double = [v for at, v in enumerate(fact.values) if v.text.lower() in [p.lower() for p in poles[:at]]]
     for value in double:
-        board.desk.say(f"{draft.id} has the pole {value.text} twice", value.span, remedy="give each pole its own name",
-                       through=draft.scope.through)  # fmt: skip
+        board.desk.say(
+            f"{draft.id} has the pole {value.text} twice",
+            value.span,
+            remedy="give each pole its own name",
+            through=draft.scope.through,
+        )
     return list({p.lower(): p for p in reversed(poles)}.values())[::-1]
 
 
@@ -212,9 +237,13 @@ def _ways(board: Board, draft: PartDraft, facts: dict[str, Fact]) -> list[str]:
     count = int(fact.measure.value) if fact and fact.measure else most
     for way, row in draft.rows.items():
         if int(way) > count and fact:
-            board.desk.say(f"{draft.id} has {count} ways, and this is way {way}", row.span,
-                           marks=(Mark(fact.span, "said here"),), remedy="say more ways, or give it another number",
-                           through=draft.scope.through)  # fmt: skip
+            board.desk.say(
+                f"{draft.id} has {count} ways, and this is way {way}",
+                row.span,
+                marks=(Mark(fact.span, "said here"),),
+                remedy="say more ways, or give it another number",
+                through=draft.scope.through,
+            )
     return [str(way) for way in range(1, count + 1)]
 
 
@@ -243,11 +272,15 @@ def place_named(desk: Desk, scope: Scope, value: Value) -> str | None:
     if entry and entry.category == "broken":
         return None
     if entry:
-        desk.say(f"{value.text} is a {entry.category}, not a place", value.span,
-                 marks=(Mark(entry.span, "declared here"),), remedy="name a place here", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{value.text} is a {entry.category}, not a place",
+            value.span,
+            marks=(Mark(entry.span, "declared here"),),
+            remedy="name a place here",
+            through=scope.through,
+        )
         return None
-    desk.unknown("place", value.text, value.span, scope, desk.known(scope, "place"),
-                 f"declare it: place {value.text}")  # fmt: skip
+    desk.unknown("place", value.text, value.span, scope, desk.known(scope, "place"), f"declare it: place {value.text}")
     return None
 
 
@@ -265,8 +298,12 @@ def _contacts(desk: Desk, draft: PartDraft, facts: dict[str, Fact], ends: list[s
             for value in fact.values[:2]:
                 if value.text.lower() not in by_low:
                     ok = False
-                    desk.say(f"{draft.type} has no terminal {value.text} for a contact", value.span,
-                             remedy="its terminals are " + " ".join(ends), through=fact.through)  # fmt: skip
+                    desk.say(
+                        f"{draft.type} has no terminal {value.text} for a contact",
+                        value.span,
+                        remedy="its terminals are " + " ".join(ends),
+                        through=fact.through,
+                    )
             if ok:
                 a, b = by_low[a.lower()], by_low[b.lower()]
                 kind = draft.kind if draft.kind in ("relay", "fuse", "breaker", "shunt", "diode") else "switch"
@@ -287,7 +324,9 @@ def _contacts(desk: Desk, draft: PartDraft, facts: dict[str, Fact], ends: list[s
     if "negative" in facts and facts["negative"].word == "common":
         negatives = [end for end in ends if end.endswith(".-")]
         for end in negatives[1:]:
-            made.append(Contact(id, "negative" if end == "out.-" else end, f"{id}.{negatives[0]}", f"{id}.{end}", "solid"))
+            made.append(
+                Contact(id, "negative" if end == "out.-" else end, f"{id}.{negatives[0]}", f"{id}.{end}", "solid")
+            )
     return tuple(made)
 
 

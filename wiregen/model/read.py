@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from wiregen.findings import Finding, Mark, Source
+from wiregen.findings import Finding, Mark, Source, Span
 from wiregen.language.files import read_source
 from wiregen.language.tree import Value
 from wiregen.model.cases import read_cases
@@ -100,8 +100,12 @@ def _assemble(things: Things, bundle: Bundle, top: Scope) -> Job:
         figures, more = read_own_figures(things, waiting)
         limits += more
         if own is not None:
-            desk.say("a second set of own figures", figures.span, marks=(Mark(own.span, "first here"),),
-                     remedy="bring them together in one")  # fmt: skip
+            desk.say(
+                "a second set of own figures",
+                figures.span,
+                marks=(Mark(own.span, "first here"),),
+                remedy="bring them together in one",
+            )
         own = own or figures
     for circuit in desk.circuits.values():
         limit = circuit_limit(things, circuit, top)
@@ -134,15 +138,18 @@ def _assemble(things: Things, bundle: Bundle, top: Scope) -> Job:
         places=_places(things),
         bodies=_bodies(things),
         cables={
-            c.id: Cable(c.id, c.span, _title(c.facts), c.facts, c.scope.through,
-                        tuple(x.id for x in things.conductors.values() if x.cable == c.id))
+            c.id: Cable(
+                c.id,
+                c.span,
+                _title(c.facts),
+                c.facts,
+                c.scope.through,
+                tuple(x.id for x in things.conductors.values() if x.cable == c.id),
+            )
             for c in desk.cables.values()
         },
         bundles={b.id: Named(b.id, b.span, _title(b.facts), b.facts, b.scope.through) for b in desk.bundles.values()},
-        circuits={
-            c.id: Circuit(c.id, c.span, c.title, c.facts, c.through, *(c.ends or ("", "")), _members(things, c.members))
-            for c in desk.circuits.values()
-        },
+        circuits=_circuits(things),
         groups=desk.groups,
         stacks=_stacks(things),
         limits=tuple(limits),
@@ -156,12 +163,22 @@ def _assemble(things: Things, bundle: Bundle, top: Scope) -> Job:
         hints=tuple(hint for w in _waiting(desk, "draw") for hint in read_hints(things, w)),
         kits={use.id: use.kit for use in desk.uses.values()},
         complete=desk.complete,
-    )  # fmt: skip
+    )
 
 
 def _title(facts: dict[str, Fact]) -> str:
     fact = facts.get("title")
     return fact.word if fact else ""
+
+
+def _circuits(things: Things) -> dict[str, Circuit]:
+    """The circuits with the two ends of their first path, and their members."""
+    made = {}
+    for c in things.desk.circuits.values():
+        begin, end = c.ends or ("", "")
+        members = _members(things, c.members)
+        made[c.id] = Circuit(c.id, c.span, c.title, c.facts, c.through, begin, end, members)
+    return made
 
 
 def _members(things: Things, members: dict[str, None]) -> tuple[str, ...]:
@@ -204,8 +221,12 @@ def _read_groups(things: Things) -> None:
     for waiting in _waiting(desk, "group"):
         words = waiting.line.phrases[0].values
         if len(words) < 2 or words[1].kind != "name":
-            desk.say("a group has no name", words[0].span, remedy="write group evening fan lamps",
-                     through=waiting.scope.through)  # fmt: skip
+            desk.say(
+                "a group has no name",
+                words[0].span,
+                remedy="write group evening fan lamps",
+                through=waiting.scope.through,
+            )
             continue
         members: list[str] = []
         for value in [*words[2:], *(v for p in waiting.line.phrases[1:] for v in p.values)]:
@@ -224,23 +245,36 @@ def _stacks(things: Things) -> dict[str, tuple[str, ...]]:
         words = waiting.line.phrases[0].values[1:]
         words += tuple(v for p in waiting.line.phrases[1:] for v in p.values)
         if not words:
-            desk.say("a stack does not name its post", waiting.line.span, remedy="write stack start.+ W20 W1",
-                     through=waiting.scope.through)  # fmt: skip
+            desk.say(
+                "a stack does not name its post",
+                waiting.line.span,
+                remedy="write stack start.+ W20 W1",
+                through=waiting.scope.through,
+            )
             continue
         post = one(things, words[0], waiting.scope, terminal_first=True)
         members = [id for value in words[1:] for id in spread(things, value, waiting.scope)]
         if post is None:
             continue
         if post not in things.board.terminals:
-            desk.say(f"{words[0].text} is no terminal", words[0].span, remedy="name the post, such as start.+",
-                     through=waiting.scope.through)  # fmt: skip
+            desk.say(
+                f"{words[0].text} is no terminal",
+                words[0].span,
+                remedy="name the post, such as start.+",
+                through=waiting.scope.through,
+            )
             continue
         for value in words[1:]:
             for id in spread(things, value, waiting.scope) if value.kind == "name" else ():
                 conductor = things.conductors.get(id)
                 if conductor and post not in (conductor.from_, conductor.to):
-                    desk.say(f"{id} does not end at {post}", value.span, marks=(Mark(conductor.span, "it runs here"),),
-                             remedy="leave it out of the stack, or lead it there", through=waiting.scope.through)  # fmt: skip
+                    desk.say(
+                        f"{id} does not end at {post}",
+                        value.span,
+                        marks=(Mark(conductor.span, "it runs here"),),
+                        remedy="leave it out of the stack, or lead it there",
+                        through=waiting.scope.through,
+                    )
         stacks[post] = tuple(members)
     return stacks
 
@@ -255,15 +289,19 @@ def _notes_of_facts(things: Things) -> list[Note]:
     return notes
 
 
-def _no_doubles(things: Things, what: str, found: list[tuple[str, object]]) -> None:
-    seen: dict[str, object] = {}
+def _no_doubles(things: Things, what: str, found: list[tuple[str, Span]]) -> None:
+    """Say where two stages, revisions or lessons have one name."""
+    seen: dict[str, Span] = {}
     for name, span in found:
-        low = name.lower()
-        if low in seen:
-            things.desk.say(f"{what} {name} stands twice", span, words="again here",  # type: ignore[arg-type]
-                            marks=(Mark(seen[low], "first here"),), remedy="give one another name")  # type: ignore[arg-type]  # fmt: skip
-        else:
-            seen[low] = span
+        first = seen.setdefault(name.lower(), span)
+        if first is not span:
+            things.desk.say(
+                f"{what} {name} stands twice",
+                span,
+                words="again here",
+                marks=(Mark(first, "first here"),),
+                remedy="give one another name",
+            )
 
 
 __all__ = ["Board", "read", "read_lines"]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wiregen.findings import Mark
+from wiregen.findings import Mark, Span
 from wiregen.language.tree import Measure, Phrase, Value
 from wiregen.model.draft import CircuitDraft, Scope, Waiting
 from wiregen.model.facts import Said, fits, flat, gather, is_date
-from wiregen.model.job import Accept, Fact, Hint, Lesson, Limit, Note, OwnFigures, Revision, Span, Stage, Step
+from wiregen.model.job import Accept, Fact, Hint, Lesson, Limit, Note, OwnFigures, Revision, Stage, Step
 from wiregen.model.references import Things, is_name, one, spread
 from wiregen.model.spelling import did_you_mean
 from wiregen.model.vocabulary import GROUPS, STATEMENTS, statement_table
@@ -65,15 +65,25 @@ def limit_of(things: Things, values: list[Value], scope: Scope, span: Span, wait
         elif fits(value, "ratio") and ratio is None:
             ratio = value.measure
             if ratio and not 0 < ratio.low <= ratio.high <= 1:
-                _say(things, waiting, f"{value.text} is impossible as a limit of voltage drop", value.span,
-                     "write a percentage between 0 % and 100 %")  # fmt: skip
+                _say(
+                    things,
+                    waiting,
+                    f"{value.text} is impossible as a limit of voltage drop",
+                    value.span,
+                    "write a percentage between 0 % and 100 %",
+                )
                 return None
         elif value.kind == "number":
             _say(things, waiting, f"{value.text} has no unit", value.span, f"write {value.text} %")
             return None
         elif value.kind != "missing":
-            _say(things, waiting, f"{value.text} has no meaning in a limit", value.span,
-                 "write limit 5 % start to dcdc.in, and `of 13.8 V` for another base")  # fmt: skip
+            _say(
+                things,
+                waiting,
+                f"{value.text} has no meaning in a limit",
+                value.span,
+                "write limit 5 % start to dcdc.in, and `of 13.8 V` for another base",
+            )
             return None
         at += 1
     if ratio is None:
@@ -86,13 +96,24 @@ def limit_of(things: Things, values: list[Value], scope: Scope, span: Span, wait
         if circuit is None:
             return Limit(ratio.value, span, None, (), False, of_v, through)
         if not circuit.ends:
-            _say(things, waiting, f"circuit {circuit.id} has no path for its limit", span, "add the path, or name both ends")
+            _say(
+                things,
+                waiting,
+                f"circuit {circuit.id} has no path for its limit",
+                span,
+                "add the path, or name both ends",
+            )
             return None
         return Limit(ratio.value, span, circuit.ends[0], (circuit.ends[1],), True, of_v, through)
     if len(names) != 1 or not to:
         at_span = names[-1].span if names else span
-        _say(things, waiting, "a limit runs from one source to the ports it feeds", at_span,
-             "write limit 5 % start to dcdc.in")  # fmt: skip
+        _say(
+            things,
+            waiting,
+            "a limit runs from one source to the ports it feeds",
+            at_span,
+            "write limit 5 % start to dcdc.in",
+        )
         return None
     source = one(things, names[0], scope, terminal_first=True)
     ids: list[str] = []
@@ -152,8 +173,13 @@ def read_own_figures(things: Things, waiting: Waiting) -> tuple[OwnFigures, list
                 if id and measure:
                     voltages[id] = measure
             else:
-                _say(things, waiting, "voltage takes a battery's name and a voltage", phrase.values[0].span,
-                     "write voltage start 12.6 V")  # fmt: skip
+                _say(
+                    things,
+                    waiting,
+                    "voltage takes a battery's name and a voltage",
+                    phrase.values[0].span,
+                    "write voltage start 12.6 V",
+                )
         elif phrase.values or phrase.label:
             plain.append(Phrase(phrase.label, phrase.values, None, phrase.span))
     said = _told(things, waiting, "own-figures", plain)
@@ -176,8 +202,9 @@ def flat_figures(phrases: Iterable[Phrase]) -> Iterable[Phrase]:
                 yield from flat_figures(line.phrases)
 
 
-def _ampacity_row(things: Things, waiting: Waiting, row: Phrase, label: Value | None,
-                  rows: list[tuple[Measure, Measure, Span]]) -> None:  # fmt: skip
+def _ampacity_row(
+    things: Things, waiting: Waiting, row: Phrase, label: Value | None, rows: list[tuple[Measure, Measure, Span]]
+) -> None:
     sizes = ("area", "gauge", "auto-size")
     if label is None or label.measure is None or label.measure.dimension not in sizes:
         at = label.span if label else row.span
@@ -185,15 +212,32 @@ def _ampacity_row(things: Things, waiting: Waiting, row: Phrase, label: Value | 
         return
     value = row.values[0] if row.values else None
     if value is None or value.measure is None or value.measure.dimension != "current" or value.measure.low <= 0:
-        _say(things, waiting, f"the row {label.text} has no current", value.span if value else label.span,
-             f"write {label.text}: 50 A")  # fmt: skip
+        _say(
+            things,
+            waiting,
+            f"the row {label.text} has no current",
+            value.span if value else label.span,
+            f"write {label.text}: 50 A",
+        )
         return
     if len(row.values) > 1:
-        _say(things, waiting, f"{row.values[1].text} has no meaning in an ampacity row", row.values[1].span,
-             "put a comma or a new line between two rows")  # fmt: skip
+        _say(
+            things,
+            waiting,
+            f"{row.values[1].text} has no meaning in an ampacity row",
+            row.values[1].span,
+            "put a comma or a new line between two rows",
+        )
     for size, _, span in rows:
         if size == label.measure:
-            _say(things, waiting, f"{label.text} has two rows", label.span, "keep one of them", (Mark(span, "first here"),))
+            _say(
+                things,
+                waiting,
+                f"{label.text} has two rows",
+                label.span,
+                "keep one of them",
+                (Mark(span, "first here"),),
+            )
             return
     rows.append((label.measure, value.measure, label.span))
 
@@ -221,27 +265,48 @@ def read_accept(things: Things, waiting: Waiting) -> Accept | None:
     """`accept RULE on ID because "...", by "JK", until 2027-03-01`."""
     words = words_of(waiting)
     if not words or words[0].kind != "name":
-        _say(things, waiting, "accept does not name a rule", waiting.line.span,
-             'write accept missing-indicator on dcdc because "..."')  # fmt: skip
+        _say(
+            things,
+            waiting,
+            "accept does not name a rule",
+            waiting.line.span,
+            'write accept missing-indicator on dcdc because "..."',
+        )
         return None
     wrong_date = _dates(things, waiting, waiting.line.phrases)
     said = _told(things, waiting, "accept", [p for p in rest_of(waiting, 1) if p not in wrong_date])
     subject = None
     if "on" not in said.facts:
-        _say(things, waiting, f"accept {words[0].text} does not say on what", words[0].span,
-             "write on and the name of the part or conductor")  # fmt: skip
+        _say(
+            things,
+            waiting,
+            f"accept {words[0].text} does not say on what",
+            words[0].span,
+            "write on and the name of the part or conductor",
+        )
     else:
         subject = one(things, said.facts["on"].values[0], waiting.scope)
     because = said.facts.get("because")
     if because is None or not because.word.strip():
-        _say(things, waiting, f"accept {words[0].text} gives no reason", words[0].span,
-             'write because "...", so that whoever reads it later knows why')  # fmt: skip
+        _say(
+            things,
+            waiting,
+            f"accept {words[0].text} gives no reason",
+            words[0].span,
+            'write because "...", so that whoever reads it later knows why',
+        )
         return None
     if subject is None:
         return None
     by, until = said.facts.get("by"), said.facts.get("until")
-    return Accept(words[0].text.lower(), subject, because.word, by.word if by else None, until.word if until else None,
-                  words[0].span)  # fmt: skip
+    return Accept(
+        words[0].text.lower(),
+        subject,
+        because.word,
+        by.word if by else None,
+        until.word if until else None,
+        words[0].span,
+    )
 
 
 def _dates(things: Things, waiting: Waiting, phrases: Iterable[Phrase]) -> list[Phrase]:
@@ -250,7 +315,9 @@ def _dates(things: Things, waiting: Waiting, phrases: Iterable[Phrase]) -> list[
     for phrase in phrases:
         values = phrase.values
         if len(values) == 2 and values[0].text.lower() == "until" and not is_date(values[1].text):
-            _say(things, waiting, f"{values[1].text} is no date", values[1].span, "write year, month and day: 2027-03-01")
+            _say(
+                things, waiting, f"{values[1].text} is no date", values[1].span, "write year, month and day: 2027-03-01"
+            )
             wrong.append(phrase)
     return wrong
 
@@ -259,8 +326,13 @@ def read_revision(things: Things, waiting: Waiting) -> Revision | None:
     """`revision B 2026-03-14 "Output fuse raised to 40 A", by "JK"`."""
     words = words_of(waiting)
     if not words or words[0].kind not in ("name", "number"):
-        _say(things, waiting, "a revision has no letter or number", waiting.line.span,
-             'write revision A 2026-03-14 "First issue"')  # fmt: skip
+        _say(
+            things,
+            waiting,
+            "a revision has no letter or number",
+            waiting.line.span,
+            'write revision A 2026-03-14 "First issue"',
+        )
         return None
     count = 1
     date = ""
@@ -302,13 +374,20 @@ def read_lesson(things: Things, waiting: Waiting) -> Lesson | None:
     kind = waiting.word
     words = words_of(waiting)
     if not words or words[0].kind not in ("number", "name"):
-        _say(things, waiting, f"a {kind} has no name", waiting.line.span,
-             'write fault A "..." { ... }' if kind == "fault" else 'write worksheet 1 "..." { ... }')  # fmt: skip
+        _say(
+            things,
+            waiting,
+            f"a {kind} has no name",
+            waiting.line.span,
+            'write fault A "..." { ... }' if kind == "fault" else 'write worksheet 1 "..." { ... }',
+        )
         return None
     title = next((v.text for v in words[1:] if v.kind == "title"), "")
     for value in words[1:]:
         if value.kind not in ("title", "missing"):
-            _say(things, waiting, f"{value.text} has no meaning here", value.span, f"put what the {kind} does in braces")
+            _say(
+                things, waiting, f"{value.text} has no meaning here", value.span, f"put what the {kind} does in braces"
+            )
     steps: list[Step] = []
     for phrase in waiting.line.phrases:
         for line in phrase.block.lines if phrase.block else ():
@@ -331,8 +410,13 @@ def _step(things: Things, waiting: Waiting, phrase: Phrase, verb: str, steps: li
     if values[0].kind == "name" and first in verbs:
         verb, values = first, values[1:]
     elif not verb:
-        _say(things, waiting, f"{values[0].text} is no word of a {waiting.word}", values[0].span,
-             did_you_mean(values[0].text, verbs) or f"a {waiting.word} may say: {', '.join(verbs)}")  # fmt: skip
+        _say(
+            things,
+            waiting,
+            f"{values[0].text} is no word of a {waiting.word}",
+            values[0].span,
+            did_you_mean(values[0].text, verbs) or f"a {waiting.word} may say: {', '.join(verbs)}",
+        )
         return verb
     if waiting.word == "fault":
         names: tuple[Value, ...] = ()
@@ -362,8 +446,13 @@ def read_hints(things: Things, waiting: Waiting) -> list[Hint]:
         word = line[0].values[0]
         kind = word.text.lower()
         if kind not in STATEMENTS["draw"]["verbs"]:
-            _say(things, waiting, f"{word.text} is no hint for the drawing", word.span,
-                 did_you_mean(word.text, STATEMENTS["draw"]["verbs"]) or "a hint is a row or a sheet")  # fmt: skip
+            _say(
+                things,
+                waiting,
+                f"{word.text} is no hint for the drawing",
+                word.span,
+                did_you_mean(word.text, STATEMENTS["draw"]["verbs"]) or "a hint is a row or a sheet",
+            )
             continue
         number, title, members = "", "", []
         values = [v for p in line for v in p.values][1:]

@@ -81,8 +81,12 @@ def one(things: Things, value: Value, scope: Scope, *, terminal_first: bool = Fa
         if value.text.lower() not in GROUPS:
             say_unknown(things, value, scope)
             return None
-    things.desk.say(f"{value.text} is not the name of one thing", value.span, remedy="name a part or a conductor",
-                    through=scope.through)  # fmt: skip
+    things.desk.say(
+        f"{value.text} is not the name of one thing",
+        value.span,
+        remedy="name a part or a conductor",
+        through=scope.through,
+    )
     return None
 
 
@@ -99,8 +103,12 @@ def spread(things: Things, value: Value, scope: Scope) -> list[str]:
         return _range(things, value, scope)
     if value.kind != "name":
         if value.kind != "missing":
-            desk.say(f"{value.text} is no name", value.span, remedy="name a part, a conductor or a group",
-                     through=scope.through)  # fmt: skip
+            desk.say(
+                f"{value.text} is no name",
+                value.span,
+                remedy="name a part, a conductor or a group",
+                through=scope.through,
+            )
         return []
     if text in GROUPS:
         return [part.id for part in things.board.parts.values() if part.kind in GROUPS[text]]
@@ -135,13 +143,22 @@ def _range(things: Things, value: Value, scope: Scope) -> list[str]:
     one_, two = _NUMBERED.match(first), _NUMBERED.match(last)
     desk = things.desk
     if not one_ or not two or (two[1] and one_[1].lower() != two[1].lower()) or int(one_[2]) > int(two[2]):
-        desk.say(f"{value.text} is no range of names", value.span,
-                 remedy="a range runs upwards through numbered names, such as L1..L8", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{value.text} is no range of names",
+            value.span,
+            remedy="a range runs upwards through numbered names, such as L1..L8",
+            through=scope.through,
+        )
         return []
     low, high = int(one_[2]), int(two[2])
     if high - low >= MOST_IN_RANGE:
-        desk.say(f"the range {value.text} is too long", value.span, reason=f"a range holds up to {MOST_IN_RANGE} names",
-                 remedy="write the last number again", through=scope.through)  # fmt: skip
+        desk.say(
+            f"the range {value.text} is too long",
+            value.span,
+            reason=f"a range holds up to {MOST_IN_RANGE} names",
+            remedy="write the last number again",
+            through=scope.through,
+        )
         return []
     found, missing = [], []
     for number in range(low, high + 1):
@@ -153,6 +170,10 @@ def _range(things: Things, value: Value, scope: Scope) -> list[str]:
             missing.append(name)
     if missing:
         shown = ", ".join(missing[:5]) + (", ..." if len(missing) > 5 else "")
-        desk.say(f"the range {value.text} names what is not declared: {shown}", value.span,
-                 remedy="shorten the range, or declare them", through=scope.through)  # fmt: skip
+        desk.say(
+            f"the range {value.text} names what is not declared: {shown}",
+            value.span,
+            remedy="shorten the range, or declare them",
+            through=scope.through,
+        )
     return found

@@ -9,7 +9,7 @@ from wiregen.language.tree import Station, Value
 from wiregen.model.draft import Desk, KitUse, Scope
 from wiregen.model.job import Part
 from wiregen.model.parts import ANY_STUD, Board
-from wiregen.model.spelling import close, did_you_mean
+from wiregen.model.spelling import close
 from wiregen.model.vocabulary import KINDS
 
 NodeKind = Literal["terminal", "stud", "body", "end", "air", "unknown"]
@@ -43,6 +43,11 @@ class Stop:
         self.role: Literal["", "through", "first", "last"] = ""
 
 
+def shown(node: Node) -> str:
+    """A node's name as the user writes it."""
+    return node.id.replace(" ", ".")
+
+
 def unknown(span: Span) -> Stop:
     """A stop that could not be understood."""
     node = Node("unknown", "", span)
@@ -64,18 +69,25 @@ def find_stop(board: Board, station: Station, scope: Scope, first: bool, last: b
     elif len(values) > 1:
         _say_crowd(desk, station, scope)
     if value.kind != "name":
-        desk.say(f"a path stops at parts and terminals, and {value.text} is neither", value.span,
-                 remedy="name a part or a terminal, such as aux.+; what a conductor is stands in --[ ]--",
-                 through=scope.through)  # fmt: skip
+        desk.say(
+            f"a path stops at parts and terminals, and {value.text} is neither",
+            value.span,
+            remedy="name a part or a terminal, such as aux.+; what a conductor is stands in --[ ]--",
+            through=scope.through,
+        )
         return unknown(value.span)
     stop = _named(board, value, scope)
     if stop.sides:
         stop.role = "first" if first else "last" if last else "through"
-    elif not first and not last and stop.part and board.parts.get(stop.part) and (
-        board.parts[stop.part].kind == "feed"
+    elif (
+        not first and not last and stop.part and board.parts.get(stop.part) and (board.parts[stop.part].kind == "feed")
     ):
-        desk.say(f"{value.text} is a feed, and a path does not pass through it", value.span,
-                 remedy=f"end the path at {value.text} and begin another one there", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{value.text} is a feed, and a path does not pass through it",
+            value.span,
+            remedy=f"end the path at {value.text} and begin another one there",
+            through=scope.through,
+        )
     return stop
 
 
@@ -87,11 +99,19 @@ def _in_air(desk: Desk, station: Station, scope: Scope, word: str, at_end: bool)
     titles = [v for v in station.values[1:] if v.kind == "title"]
     for value in station.values[1:]:
         if value.kind != "title":
-            desk.say(f"{value.text} has no meaning after {word}", value.span,
-                     remedy='write capped "why", or loose alone', through=scope.through)  # fmt: skip
+            desk.say(
+                f"{value.text} has no meaning after {word}",
+                value.span,
+                remedy='write capped "why", or loose alone',
+                through=scope.through,
+            )
     if not at_end:
-        desk.say(f"{word} stands at the end of a path", station.values[0].span,
-                 remedy="begin another path after it", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{word} stands at the end of a path",
+            station.values[0].span,
+            remedy="begin another path after it",
+            through=scope.through,
+        )
         return unknown(station.span)
     node = Node("air", word, station.values[0].span, titles[0] if titles else None)
     return Stop(node, node)
@@ -100,13 +120,19 @@ def _in_air(desk: Desk, station: Station, scope: Scope, word: str, at_end: bool)
 def _say_crowd(desk: Desk, station: Station, scope: Scope) -> None:
     first, second = station.values[:2]
     if second.kind == "name" and desk.find(second.text.split(".")[0], scope):
-        desk.say(f"{first.text} and {second.text} stand side by side in a path", second.span,
-                 remedy=f"join them with --, as in {first.text} -- {second.text}, or with a conductor --[ ]--",
-                 through=scope.through)  # fmt: skip
+        desk.say(
+            f"{first.text} and {second.text} stand side by side in a path",
+            second.span,
+            remedy=f"join them with --, as in {first.text} -- {second.text}, or with a conductor --[ ]--",
+            through=scope.through,
+        )
     else:
-        desk.say(f"{second.text} has no meaning after {first.text} in a path", second.span,
-                 remedy="a station of a path is one part or terminal; facts stand where the part is declared",
-                 through=scope.through)  # fmt: skip
+        desk.say(
+            f"{second.text} has no meaning after {first.text} in a path",
+            second.span,
+            remedy="a station of a path is one part or terminal; facts stand where the part is declared",
+            through=scope.through,
+        )
 
 
 def _named(board: Board, value: Value, scope: Scope) -> Stop:
@@ -117,6 +143,7 @@ def _named(board: Board, value: Value, scope: Scope) -> Stop:
         node = Node("end", f"{scope.kit.id} {low}", value.span)
         return Stop(node, node)
     pieces = low.split(".")
+    stop: Stop | None
     for prefix in scope.prefixes():
         for count in range(1, len(pieces) + 1):
             entry = desk.names.get(prefix.lower() + ".".join(pieces[:count]))
@@ -124,8 +151,14 @@ def _named(board: Board, value: Value, scope: Scope) -> Stop:
                 continue
             rest = ".".join(value.text.split(".")[count:])
             if entry.category == "part":
-                stop = _on_part(board, entry.id, rest, value, scope, sure=count == len(pieces) or not _deeper(
-                    desk, prefix, pieces, count))  # fmt: skip
+                stop = _on_part(
+                    board,
+                    entry.id,
+                    rest,
+                    value,
+                    scope,
+                    sure=count == len(pieces) or not _deeper(desk, prefix, pieces, count),
+                )
             elif entry.category == "kit":
                 stop = _on_kit(desk, desk.uses[entry.id], rest, value, scope, sure=count == len(pieces))
             elif entry.category == "broken":
@@ -133,11 +166,17 @@ def _named(board: Board, value: Value, scope: Scope) -> Stop:
             else:
                 stop = None
                 if count == len(pieces):
-                    remedy = f"write it in a link: --[{value.text}]--" if entry.category in ("conductor", "cable") else (
-                        "name a part or a terminal here"
+                    remedy = (
+                        f"write it in a link: --[{value.text}]--"
+                        if entry.category in ("conductor", "cable")
+                        else ("name a part or a terminal here")
                     )
-                    desk.say(f"{value.text} is a {entry.category}, and paths stop only at parts and terminals", value.span,
-                             remedy=remedy, through=scope.through)  # fmt: skip
+                    desk.say(
+                        f"{value.text} is a {entry.category}, and paths stop only at parts and terminals",
+                        value.span,
+                        remedy=remedy,
+                        through=scope.through,
+                    )
                     return unknown(value.span)
             if stop:
                 return stop
@@ -166,8 +205,13 @@ def _on_part(board: Board, id: str, rest: str, value: Value, scope: Scope, *, su
             return Stop(node, node, id)
         if sure:
             what = "a body has no terminals" if kind == "body" else "its studs are numbered"
-            desk.say(f"{id} has no terminal {rest}", value.span, reason=what, remedy=f"write {id} alone",
-                     through=scope.through)  # fmt: skip
+            desk.say(
+                f"{id} has no terminal {rest}",
+                value.span,
+                reason=what,
+                remedy=f"write {id} alone",
+                through=scope.through,
+            )
             return unknown(value.span)
         return None
     part = board.parts.get(id)
@@ -185,14 +229,24 @@ def _on_part(board: Board, id: str, rest: str, value: Value, scope: Scope, *, su
         return _two_sided(id, part.contacts[0].name, (part.terminals[0], part.terminals[1]), value)
     if part.kind == "connector":
         names = [f"{id}.{contact.name}" for contact in part.contacts]
-        desk.say(f"{id} is a connector with {len(names)} poles", value.span, words="which pole?",
-                 remedy="name a pole: " + ", ".join(names), through=scope.through)  # fmt: skip
+        desk.say(
+            f"{id} is a connector with {len(names)} poles",
+            value.span,
+            words="which pole?",
+            remedy="name a pole: " + ", ".join(names),
+            through=scope.through,
+        )
     elif not part.terminals:
         desk.say(f"{id} has no terminals", value.span, remedy="leave it out of the path", through=scope.through)
     else:
         several = "posts" if part.kind == "battery" else "studs" if part.kind == "charger" else "terminals"
-        desk.say(f"{id} is {KINDS[part.kind]['means']} with several {several}", value.span, words="which one?",
-                 remedy="name one: " + ", ".join(part.terminals), through=scope.through)  # fmt: skip
+        desk.say(
+            f"{id} is {KINDS[part.kind]['means']} with several {several}",
+            value.span,
+            words="which one?",
+            remedy="name one: " + ", ".join(part.terminals),
+            through=scope.through,
+        )
     return unknown(value.span)
 
 
@@ -230,8 +284,13 @@ def _on_terminal(board: Board, part: Part, rest: str, value: Value, scope: Scope
         names = [contact.name for contact in part.contacts] + names
     port = [f"{part.id}.{n}" for n in names if n.lower().startswith(rest.lower() + ".")]
     if port:
-        board.desk.say(f"{value.text} is a port with several terminals", value.span, words="which one?",
-                       remedy="name one: " + ", ".join(port), through=scope.through)  # fmt: skip
+        board.desk.say(
+            f"{value.text} is a port with several terminals",
+            value.span,
+            words="which one?",
+            remedy="name one: " + ", ".join(port),
+            through=scope.through,
+        )
         return unknown(value.span)
     shown = ", ".join(f"{part.id}.{n}" for n in names[:12]) + (", ..." if len(names) > 12 else "")
     remedy = f"its terminals are {shown}" if names and names != [""] else f"it is its own terminal: {part.id}"
@@ -261,8 +320,13 @@ def _on_kit(desk: Desk, use: KitUse, rest: str, value: Value, scope: Scope, *, s
         stop.sides = (a, b)
         return stop
     names = ", ".join(f"{use.id}.{end}" for end in use.ends.values())
-    desk.say(f"{use.id} is a kit with {len(ends) or 'no'} ends", value.span, words="which end?" if ends else "",
-             remedy=f"name one: {names}" if ends else "give the kit ends: ends in out", through=scope.through)  # fmt: skip
+    desk.say(
+        f"{use.id} is a kit with {len(ends) or 'no'} ends",
+        value.span,
+        words="which end?" if ends else "",
+        remedy=f"name one: {names}" if ends else "give the kit ends: ends in out",
+        through=scope.through,
+    )
     return unknown(value.span)
 
 
@@ -282,18 +346,22 @@ def _say_unknown(board: Board, value: Value, scope: Scope) -> None:
         desk.say(f"there is no {rest} in {kit.id}", value.span, remedy=remedy, through=scope.through)
         return
     for at, letter in enumerate(text):
-        if letter == "-" and desk.find(text[:at].split(".")[0], scope) and desk.find(text[at + 1 :].split(".")[0], scope):
-            desk.say(f"no part is called {text}", value.span, words="one dash",
-                     reason="a single dash belongs to a name",
-                     remedy=f"two parts are joined with two dashes: {text[:at]} -- {text[at + 1 :]}",
-                     through=scope.through)  # fmt: skip
+        if (
+            letter == "-"
+            and desk.find(text[:at].split(".")[0], scope)
+            and desk.find(text[at + 1 :].split(".")[0], scope)
+        ):
+            desk.say(
+                f"no part is called {text}",
+                value.span,
+                words="one dash",
+                reason="a single dash belongs to a name",
+                remedy=f"two parts are joined with two dashes: {text[:at]} -- {text[at + 1 :]}",
+                through=scope.through,
+            )
             return
     known = desk.known(scope, "part", "kit")
-    near = did_you_mean(head, known)
-    remedy = f"{near}.{rest}" if near and rest and " or " not in near else near
-    what = "part"
-    desk.unknown(what, head if head != text and not near else text if not rest else head, value.span, scope, known,
-                 remedy or f"declare it, such as: fuse {head} 40 A")  # fmt: skip
+    desk.unknown("part", head, value.span, scope, known, f"declare it, such as: fuse {head} 40 A")
 
 
 __all__ = ["ANY_STUD", "Node", "Stop", "find_stop"]

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any, NamedTuple
 
-from wiregen.built.vocabulary import DATA as VOCABULARY
+from wiregen.built.vocabulary import DATA
 
+VOCABULARY: Mapping[str, Any] = DATA
 COLOURS: frozenset[str] = frozenset(VOCABULARY["colours"])
 OTHER_COLOURS: Mapping[str, str] = VOCABULARY["other-colours"]
 RESERVED: frozenset[str] = frozenset(VOCABULARY["reserved"])
@@ -45,8 +46,10 @@ def shape(text: str) -> tuple[Item, ...]:
         options: list[str] = []
         for option in word.rstrip("?*+").split("|"):
             shared = VOCABULARY["shapes"].get(option)
-            options += [o.options[0] for o in (shape(shared))] if shared and "|" not in shared else (
-                shared.split("|") if shared else [option]
+            options += (
+                [o.options[0] for o in (shape(shared))]
+                if shared and "|" not in shared
+                else (shared.split("|") if shared else [option])
             )
         items.append(Item(tuple(options), many))
     return tuple(items)

@@ -22,8 +22,12 @@ def read_rows(desk: Desk, line: Line, scope: Scope, block: str, origin: Origin =
         fuse = Phrase(label, first.values, None, first.span)
         made = _row(desk, fuse, (), scope, block, origin)
         if len(made) > 1:
-            desk.say("several ways cannot share one path", label.span, remedy="write a row for each way",
-                     through=scope.through)  # fmt: skip
+            desk.say(
+                "several ways cannot share one path",
+                label.span,
+                remedy="write a row for each way",
+                through=scope.through,
+            )
             return made
         for row in made:
             row.line = line
@@ -51,19 +55,32 @@ def _row(desk: Desk, phrase: Phrase, more: tuple[Phrase, ...], scope: Scope, blo
     if empty:
         for value in phrase.values:
             if value not in empty and value.kind != "title":
-                desk.say(f"way {label.text} of {block} is empty and yet says {value.text}", value.span,
-                         remedy="leave out one of the two", through=scope.through)  # fmt: skip
+                desk.say(
+                    f"way {label.text} of {block} is empty and yet says {value.text}",
+                    value.span,
+                    remedy="leave out one of the two",
+                    through=scope.through,
+                )
         rows = [Row(way, label.span, scope) for way in ways]
         for row in rows:
             row.fuse = None
         return rows
     said = gather(
-        desk, scope, kind_table("fuse"), (Phrase(None, phrase.values, phrase.block, phrase.span), *more),
-        origin=origin, subject=f"way {label.text} of {block}", names=1,
-    )  # fmt: skip
+        desk,
+        scope,
+        kind_table("fuse"),
+        (Phrase(None, phrase.values, phrase.block, phrase.span), *more),
+        origin=origin,
+        subject=f"way {label.text} of {block}",
+        names=1,
+    )
     if said.names and len(ways) > 1:
-        desk.say(f"{said.names[0].text} cannot name the fuses of several ways", said.names[0].span,
-                 remedy="leave the name out, or write a row for each way", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{said.names[0].text} cannot name the fuses of several ways",
+            said.names[0].span,
+            remedy="leave the name out, or write a row for each way",
+            through=scope.through,
+        )
         said.names.clear()
     rows = []
     for way in ways:
@@ -81,7 +98,10 @@ def _ways(desk: Desk, label: Value, scope: Scope, block: str) -> list[str]:
         if low == measure.low and high == measure.high:
             return [str(way) for way in range(low, high + 1)]
     if label.kind != "missing":
-        desk.say(f"{label.text} is no way of {block}", label.span,
-                 remedy=f"ways are numbered from 1 to {MOST_WAYS}, such as 3: or 4..6:", through=scope.through)  # fmt: skip
+        desk.say(
+            f"{label.text} is no way of {block}",
+            label.span,
+            remedy=f"ways are numbered from 1 to {MOST_WAYS}, such as 3: or 4..6:",
+            through=scope.through,
+        )
     return []
-
