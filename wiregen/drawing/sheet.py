@@ -12,6 +12,7 @@ from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, Outline, 
 
 # width of a conductor's colour up to a size, so that power runs stand out from control leads [mm2, mm]
 CORES = ((1.5, 0.35), (6.0, 0.5), (16.0, 0.65), (float("inf"), 0.85))
+LINK = 0.35  # metal to metal: as the strokes of a symbol
 EDGE = 0.15  # of the dark line on either side of the colour [mm]
 STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
 TERMINAL, JUNCTION, CONTINUATION = 0.5, 0.9, 0.9  # radii [mm]
@@ -73,7 +74,7 @@ def _by_size(geometry: Geometry, sheet: Sheet) -> list[Run]:
 
 def _run(geometry: Geometry, run: Run) -> str:
     if run.kind == "link":
-        path = svg.element("path", _class="run", d=svg.course(run.points), fill="none", stroke=INK, stroke_width=0.5)
+        path = svg.element("path", _class="run", d=svg.course(run.points), fill="none", stroke=INK, stroke_width=LINK)
         words = f"{run.from_} joined to {run.to}"
         return svg.group([path], title=words, _class="link", data_from=run.from_, data_to=run.to)
     colours, size = geometry.colours.get(run.id, ()), geometry.sizes.get(run.id, 0.0) or 2.5

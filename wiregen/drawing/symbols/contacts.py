@@ -44,10 +44,10 @@ class Connector(Housing):
 
 
 class Half(Housing):
-    """Half a pair; its conductors land on the contact."""
+    """Half a pair, not filled: its conductors lie under it as far as the contact."""
 
     def lay(self) -> None:
-        self.rect(0, 0, self.width, self.height, lw=THIN, fill="white")
+        self.rect(0, 0, self.width, self.height, lw=THIN)
         for port, (x, y) in self.ports():
             self.contact(x, y)
             self.pole(port.name, 0.8, y - 0.4)
@@ -67,4 +67,4 @@ class Socket(Half):
     """The half with the sockets."""
 
     def contact(self, x: float, y: float) -> None:
-        socket(self, x + 0.5, y)
+        socket(self, x + BOW, y)
