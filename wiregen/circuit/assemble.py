@@ -192,6 +192,7 @@ def _part(circuit: Circuit, job: Job, figures: Figures, part: Part, state: State
 
 
 def _held(circuit: Circuit, part: str, plus: str, minus: str, volts: float) -> None:
+    """A source held at a voltage; of a range the low end, where constant power draws most current."""
     circuit.ideal.append(Branch(("part", part), plus, minus, 0.0, volts))
 
 
@@ -202,7 +203,7 @@ def _battery(circuit: Circuit, job: Job, figures: Figures, part: Part, state: St
         return
     held = state.held.get(part.id)
     if held:
-        _held(circuit, part.id, plus, minus, held.value)
+        _held(circuit, part.id, plus, minus, held.low)
         return
     cell = figures.battery(part, state.facts.get(part.id, {}), state.charge)
     if cell.accepts is None or cell.ohm < IDEAL:
@@ -235,7 +236,7 @@ def _alternator(circuit: Circuit, job: Job, figures: Figures, part: Part, state:
         return
     held = state.held.get(part.id)
     if held:
-        _held(circuit, part.id, plus, minus, held.value)
+        _held(circuit, part.id, plus, minus, held.low)
         return
     nominal = figures.nominal(part)
     volts = part.number("volts")
@@ -288,7 +289,7 @@ def _charger(circuit: Circuit, job: Job, figures: Figures, part: Part, state: St
         return
     held = state.held.get(part.id)
     if held:
-        _held(circuit, part.id, ports["out"].plus, ports["out"].minus, held.value)
+        _held(circuit, part.id, ports["out"].plus, ports["out"].minus, held.low)
         return
     best = panel_best(job, figures, ports.get("solar"))
     used = [ports["in"]] if "in" in ports and running else []
@@ -405,7 +406,7 @@ def _panel(circuit: Circuit, job: Job, figures: Figures, part: Part, state: Stat
     voc, vmp, isc, imp = panel_figures(figures, part)
     held = state.held.get(part.id)
     if held:
-        _held(circuit, part.id, plus, minus, held.value)
+        _held(circuit, part.id, plus, minus, held.low)
         return
     if imp <= 0 or part.has("regulated"):
         return

@@ -63,10 +63,11 @@ def operating_cases(job: Job) -> tuple[State, ...]:
         own.append(State("parked-dark", "Engine off, no sun", engine=False, sun=0.0))
     if "starter" in kinds:
         own.append(State("cranking", "Starter turning", engine=False, sun=0.0, starting=True))
-    jobs = [from_job(job, case) for case in job.cases.values()]
-    named = {case.name: case for case in jobs}
-    states = [named.pop(case.name, case) for case in own if not (case.name == "driving-low" and "driving" in named)]
-    return (*states, *(case for case in jobs if case.name in named))
+    jobs = {case.name: from_job(job, case) for case in job.cases.values()}
+    if "driving" in jobs:
+        own = [case for case in own if case.name != "driving-low"]
+    names = [case.name for case in own]
+    return (*(jobs.get(case.name, case) for case in own), *(c for name, c in jobs.items() if name not in names))
 
 
 def from_job(job: Job, case: Case) -> State:

@@ -6,7 +6,7 @@ All figures are in V, A, ohm, W, m, mm2, degC. `assumptions` collects each figur
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from wiregen.catalogue import Catalogue, catalogue
@@ -17,6 +17,7 @@ from wiregen.circuit.study import Assumption
 from wiregen.language.tree import Measure
 from wiregen.model.job import Conductor, Contact, Fact, Job, Part
 
+FAMILIES = {"area": "mm2", "gauge": "AWG", "auto-size": "auto-mm"}  # dimension of a size -> family of conductors
 SIGNALS = ("sense", "trigger", "indicator")  # terminals of a charger that carry no supply current
 
 
@@ -193,7 +194,7 @@ class Figures:
         if size is None:
             self.note(conductor.id, "size", "unknown", "", "not said: no resistance is counted for it")
             return None, 0.0
-        family = {"area": "mm2", "gauge": "AWG", "auto-size": "auto-mm"}.get(size.dimension, "mm2")
+        family = FAMILIES.get(size.dimension, "mm2")
         rows = self._conductors[family]
         area = size_area(size, rows)
         own = self.own("resistivity")
@@ -303,7 +304,7 @@ class Figures:
             return None
         best: tuple[float, float] | None = None
         for size, amps, _ in figures.ampacity:
-            family = {"area": "mm2", "gauge": "AWG", "auto-size": "auto-mm"}.get(size.dimension, "mm2")
+            family = FAMILIES.get(size.dimension, "mm2")
             own_area = size_area(size, self._conductors[family])
             if abs(own_area - area) <= 0.002 * area and (best is None or own_area > best[0]):
                 best = own_area, amps.value
@@ -389,6 +390,10 @@ class Figures:
         row = self.book.row("chemistry", chemistry) or self.book.row("chemistry", "flooded")
         assert row is not None
         open_circuit = number("open-circuit")
+        own = self.job.own_figures.voltages.get(part.id) if self.job.own_figures else None
+        if own:
+            open_circuit = own.value / series
+            self.note(part.id, "open-circuit voltage", own.value, "V", "the job's own figures")
         if open_circuit is None:
             charge = number("charge")
             if charge is None:
@@ -401,7 +406,7 @@ class Figures:
         capacity = number("capacity")
         ohm = self._battery_ohm(part, number, row, unit, capacity)
         accepts = None
-        if number("open-circuit") is None and number("charge") is None:
+        if own is None and number("open-circuit") is None and number("charge") is None:
             share = self.book.default("battery-acceptance")
             amps = share * (capacity or self.book.default("battery-capacity"))
             gap = row["absorption_v"] * unit / 12.0 - open_circuit
@@ -496,7 +501,7 @@ def convert(value: float, given: str, wanted: str, volts: float) -> float:
     return {"current": amps, "power": amps * volts, "resistance": volts / amps if amps else 1e12}[wanted]
 
 
-def size_area(size: Measure, rows: list[Mapping[str, Any]]) -> float:
+def size_area(size: Measure, rows: Sequence[Mapping[str, Any]]) -> float:
     """Copper area of a size as sold. [mm2]"""
     if size.dimension == "gauge":
         return area_of_gauge(size.value)

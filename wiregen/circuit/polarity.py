@@ -9,7 +9,7 @@ Reference: L. R. Ford, D. R. Fulkerson, Flows in Networks (1962), max-flow min-c
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
@@ -66,27 +66,49 @@ def is_source(part: Part, name: str) -> bool:
     return part.kind in SOURCES or (part.kind in CHARGERS and name.startswith("out."))
 
 
-def joined(job: Job, network: Network) -> Iterator[tuple[Edge | None, str, str]]:
-    """Everything that hands polarity on: edges, and the body between its earths (edge None)."""
-    both_ways = {p.id for p in job.parts.values() if sum(c.kind == "relay" for c in p.contacts) > 1}
+Way = tuple[Edge | None, str, str]  # what hands polarity on from terminal to terminal; None is a body
+
+
+def joined(job: Job, network: Network) -> tuple[Way, ...]:
+    """Everything that hands polarity on: edges, and the body between its earths (edge None).
+
+    Switches and relays count as closed; the pulled halves of a connector do not. A changeover relay between positive
+    and negative hands on neither.
+    """
+    changeovers = {p.id for p in job.parts.values() if sum(c.kind == "relay" for c in p.contacts) > 1}
+    sure: list[Way] = []
+    contacts: dict[str, list[Edge]] = {}
     for edge in network.edges:
         item = edge.item
         if isinstance(item, Contact):
-            if item.kind == "relay" and not item.closed and item.part in both_ways:
-                continue  # a changeover contact is on one side at a time
             if item.kind == "pole" and not item.closed:
                 continue
-        yield edge, edge.a, edge.b
+            if item.kind == "relay" and item.part in changeovers:
+                contacts.setdefault(item.part, []).append(edge)
+                continue
+        sure.append((edge, edge.a, edge.b))
     for body in job.bodies.values():
-        for earth in body.earths[1:]:
-            yield None, body.earths[0], earth
+        sure += [(None, body.earths[0], earth) for earth in body.earths[1:]]
+    if contacts:
+        net = _nets(network, sure)
+        signs: dict[str, set[str]] = {}
+        for terminal in job.terminals:
+            its = sign(job, terminal)
+            if its and _gives(job, terminal):
+                signs.setdefault(net[terminal], set()).add(its)
+        for edges in contacts.values():
+            brought = set().union(*(signs.get(net[t], set()) for edge in edges for t in (edge.a, edge.b)))
+            if len(brought) < 2:
+                sure += [(edge, edge.a, edge.b) for edge in edges]
+    return tuple(sure)
 
 
 def crossings(job: Job, network: Network) -> tuple[Crossing, ...]:
     """All places where positive and negative meet, in the order of the file; () in a sound job."""
-    net = nets(job, network)
+    ways = joined(job, network)
+    net = _nets(network, ways)
     marks = {t: s for t in job.terminals if (s := sign(job, t))}
-    middle = _middles(job, net)
+    middle = middles(job, net)
     signs: dict[str, set[str]] = {}
     fed: set[str] = set()
     for terminal, its in marks.items():
@@ -100,14 +122,18 @@ def crossings(job: Job, network: Network) -> tuple[Crossing, ...]:
     cut: list[Edge] = []
     soft: list[str] = []
     for one in sorted(mixed):
-        edges, unmarked = _cut(job, network, {t for t, n in net.items() if n == one}, marks)
+        edges, unmarked = _cut(job, network, ways, {t for t, n in net.items() if n == one}, marks)
         cut += edges
         soft += unmarked
-    return tuple(_groups(job, network, cut, soft, marks))
+    return tuple(_groups(job, network, ways, cut, soft, marks))
 
 
 def nets(job: Job, network: Network) -> dict[str, str]:
     """Terminal -> its net, named by the first terminal of the net in the order of the file."""
+    return _nets(network, joined(job, network))
+
+
+def _nets(network: Network, ways: Iterable[Way]) -> dict[str, str]:
     root = {t: t for t in network.at}
 
     def find(t: str) -> str:
@@ -117,7 +143,7 @@ def nets(job: Job, network: Network) -> dict[str, str]:
         return t
 
     order = {t: i for i, t in enumerate(network.at)}
-    for _, a, b in joined(job, network):
+    for _, a, b in ways:
         first, second = find(a), find(b)
         if order[first] > order[second]:
             first, second = second, first
@@ -131,7 +157,7 @@ def posts(part: Part) -> tuple[str, str] | None:
     return (plus, minus) if plus in part.terminals and minus in part.terminals else None
 
 
-def _middles(job: Job, net: Mapping[str, str]) -> frozenset[str]:
+def middles(job: Job, net: Mapping[str, str]) -> frozenset[str]:
     """Nets between two batteries (or panels) in series, where positive meets negative rightly.
 
     The chain must be open at its ends, must not be earthed there, and no charger may sit against it.
@@ -203,7 +229,9 @@ def _cost(job: Job, edge: Edge | None, marks: Mapping[str, str]) -> int:
     return base + rank
 
 
-def _cut(job: Job, network: Network, members: set[str], marks: Mapping[str, str]) -> tuple[list[Edge], list[str]]:
+def _cut(
+    job: Job, network: Network, ways: tuple[Way, ...], members: set[str], marks: Mapping[str, str]
+) -> tuple[list[Edge], list[str]]:
     """The cheapest edges to take out of one net so that no `+` reaches a `-`; and marks that had better go instead."""
     room: dict[str, dict[str, int]] = {t: {} for t in network.at if t in members}
     room["+"], room["-"] = {}, {}
@@ -213,7 +241,7 @@ def _cut(job: Job, network: Network, members: set[str], marks: Mapping[str, str]
         room[b][a] = room[b].get(a, 0) + back
 
     kept: list[tuple[Edge, str, str]] = []
-    for edge, a, b in joined(job, network):
+    for edge, a, b in ways:
         if a in members and a != b:
             cost = _cost(job, edge, marks)
             one_way = edge is not None and isinstance(edge.item, Contact) and edge.item.kind == "diode"
@@ -267,11 +295,11 @@ def _fill(room: dict[str, dict[str, int]]) -> set[str]:
 
 
 def _groups(
-    job: Job, network: Network, cut: list[Edge], soft: list[str], marks: Mapping[str, str]
+    job: Job, network: Network, ways: tuple[Way, ...], cut: list[Edge], soft: list[str], marks: Mapping[str, str]
 ) -> Iterator[Crossing]:
     """The cut edges that belong to one crossing, together."""
     gone = {id(edge) for edge in cut}
-    piece, own = _pieces(job, network, gone, marks, set(soft))
+    piece, own = _pieces(network, ways, gone, marks, set(soft))
     sides = []
     for edge in cut:
         plus, minus = (edge.a, edge.b) if own.get(piece[edge.a], "+") == "+" else (edge.b, edge.a)
@@ -297,7 +325,7 @@ def _groups(
             tuple(group),
             part,
             _sufferers(job, group, marks, piece, live, drained),
-            _source(job, network, group[0], gone, marks),
+            _source(job, network, ways, group[0], gone, marks),
         )
     for part_id in dict.fromkeys(job.terminals[t].part for t in soft):
         if job.parts[part_id].kind != "fuse-block" and not any(part_id in _parts(job, one.edge) for one in sides):
@@ -306,12 +334,12 @@ def _groups(
 
 
 def _pieces(
-    job: Job, network: Network, gone: set[int], marks: Mapping[str, str], ignored: set[str]
+    network: Network, ways: tuple[Way, ...], gone: set[int], marks: Mapping[str, str], ignored: set[str]
 ) -> tuple[dict[str, str], dict[str, str]]:
     """Terminal -> piece of net once the cut edges are out; piece -> its polarity."""
     piece: dict[str, str] = {}
     around: dict[str, list[str]] = {t: [] for t in network.at}
-    for edge, a, b in joined(job, network):
+    for edge, a, b in ways:
         if edge is None or id(edge) not in gone:
             around[a].append(b)
             around[b].append(a)
@@ -411,21 +439,26 @@ def _sufferers(
     """Terminals of devices that get the wrong polarity through these edges."""
     wrong: dict[str, str] = {}
     for one in group:
-        if piece[one.plus] in live:
+        if piece[one.plus] in live and piece[one.minus] not in drained:
             wrong[piece[one.minus]] = "-"
-        if piece[one.minus] in drained:
+        if piece[one.minus] in drained and piece[one.plus] not in live:
             wrong[piece[one.plus]] = "+"
     return tuple(
         t
         for t, its in marks.items()
-        if wrong.get(piece[t]) == its and not _gives(job, t) and job.parts[job.terminals[t].part].kind not in MARKED
+        if wrong.get(piece[t]) == its
+        and job.terminals[t].used
+        and not _gives(job, t)
+        and job.parts[job.terminals[t].part].kind not in MARKED
     )
 
 
-def _source(job: Job, network: Network, joint: Joint, gone: set[int], marks: Mapping[str, str]) -> str:
+def _source(
+    job: Job, network: Network, ways: tuple[Way, ...], joint: Joint, gone: set[int], marks: Mapping[str, str]
+) -> str:
     """The source nearest behind the positive side of a joint."""
     around: dict[str, list[str]] = {t: [] for t in network.at}
-    for edge, a, b in joined(job, network):
+    for edge, a, b in ways:
         if edge is None or id(edge) not in gone:
             around[a].append(b)
             around[b].append(a)

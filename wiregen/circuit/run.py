@@ -133,10 +133,12 @@ def _parts(job: Job, rest: Rest, contacts: dict[tuple[str, str], float]) -> dict
         elif part.kind != "diode":
             port = device.ports[0]
             _two_ends(found, solution.voltages, part.id, port.plus, port.minus, flow[0])
-    for id, values in found.items():
-        if job.parts[id].kind in CHARGERS and "input_current_a" not in values and "output_current_a" in values:
-            values["input_current_a"] = values["input_power_w"] = 0.0
     for part in job.parts.values():
+        if part.kind in CHARGERS:
+            sides = ["input"] if f"{part.id}.in.+" in job.terminals else []
+            for side in (*sides, "output"):
+                found.setdefault(part.id, {}).setdefault(f"{side}_current_a", 0.0)
+                found[part.id].setdefault(f"{side}_power_w", 0.0)
         if part.kind in LOADS and part.id not in found:
             found[part.id] = {"current_a": 0.0, "power_w": 0.0}
         for contact in part.contacts:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends
 from wiregen.circuit.cases import State
-from wiregen.circuit.devices import Accumulator, Converter
+from wiregen.circuit.devices import Accumulator, Converter, Limited
 from wiregen.circuit.figures import Figures, Wire, copper_at
 from wiregen.circuit.resistance import working_temperature
 from wiregen.circuit.solve import Solution, solve
@@ -35,6 +35,7 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
     temperatures: dict[str, float] = {}
     for _ in range(ROUNDS):
         circuit = assemble(job, figures, state, logic)
+        _rest_beside_held(job, figures, circuit)
         if not state.starting:
             _end_of_bulk(job, circuit)
         solution, troubles, temperatures = _warm(job, figures, circuit, temperatures)
@@ -51,6 +52,18 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
         logic = wanted
     moving = sorted(part for part in wanted if wanted[part] != logic[part])
     return Rest(circuit, None, temperatures, tuple(Trouble(part, _hunts(job.parts[part])) for part in moving))
+
+
+def _rest_beside_held(job: Job, figures: Figures, circuit: Circuit) -> None:
+    """An alternator rests where the case holds a battery that it is joined to: what share it has nobody can tell."""
+    held = {f"{id}.+" for id in circuit.state.held}
+    for device in list(circuit.devices):
+        if isinstance(device, Limited) and job.parts[device.part].kind == "alternator" and held:
+            joined = _joined(circuit, device.ports[0].plus)
+            if any(terminal in held for terminal in joined):
+                circuit.devices.remove(device)
+                words = "the battery beside it is held at a voltage, which stands for both"
+                figures.note(device.part, f"in case {circuit.state.name}", "at rest", "", words)
 
 
 def _hunts(part: Part) -> str:
@@ -260,18 +273,21 @@ def _end_of_bulk(job: Job, circuit: Circuit) -> None:
 
 def _reachable(circuit: Circuit, terminal: str) -> list[str]:
     """Batteries whose positive post is joined to a terminal by conductors, contacts and links, nearest first."""
+    plus = {d.ports[0].plus: d.part for d in circuit.devices if isinstance(d, Accumulator)}
+    return [plus[at] for at in _joined(circuit, terminal) if at in plus]
+
+
+def _joined(circuit: Circuit, terminal: str) -> list[str]:
+    """Terminals that conductors, closed contacts and links join to one, nearest first, itself included."""
     around: dict[str, list[str]] = {}
     for branch in (*circuit.branches, *circuit.ideal):
         if branch.key[0] in ("conductor", "contact", "link"):
             around.setdefault(branch.a, []).append(branch.b)
             around.setdefault(branch.b, []).append(branch.a)
-    plus = {d.ports[0].plus: d.part for d in circuit.devices if isinstance(d, Accumulator)}
-    seen, todo, found = {terminal}, [terminal], []
+    seen, todo = {terminal}, [terminal]
     for at in todo:
-        if at in plus:
-            found.append(plus[at])
         for other in around.get(at, ()):
             if other not in seen:
                 seen.add(other)
                 todo.append(other)
-    return found
+    return todo

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from heapq import heappop, heappush
+from typing import NamedTuple
 
 from wiregen.circuit.assemble import Circuit, Key, charger_minus
 from wiregen.circuit.cases import CHARGERS, LOADS
@@ -16,98 +17,163 @@ from wiregen.model.job import Job, Limit, Part
 POINT = 1e-7  # what a joint counts for in looking for the path of least resistance [ohm]
 
 
+Graph = Mapping[str, list[tuple[str, float, str]]]  # terminal -> (other, ohm, subject)
+
+
+class Way(NamedTuple):
+    """Where power goes in: from a source's posts to a port. For a charger's output the port is the battery."""
+
+    source: str
+    source_plus: str
+    source_minus: str
+    port: str
+    plus: str
+    minus: str
+    part: Part
+    there: tuple[str, ...]
+
+
 def supplies_of(job: Job, figures: Figures, circuit: Circuit, solution: Solution) -> tuple[Supply, ...]:
-    """The supplies of one case: every port that a limit names, and every load and charger input that draws."""
+    """The supplies of one case: every load, charger input and charger output with a current, and what else a limit
+    of the job names."""
     graph = _graph(circuit)
-    posts = _posts(circuit, job)
+    posts = _posts(circuit)
     found: list[Supply] = []
-    for port, plus, minus, part in ports(job):
-        limit = limit_for(job, port, part)
-        drawing = _current(circuit, solution, part, port)
-        if abs(drawing) < 1e-9:
-            continue
-        out = _nearest(graph, plus, {p: s for s, (p, _) in posts.items()})
-        if out is None:
-            continue
-        source, there = out
-        if limit and limit.from_:
-            source, there = _from(graph, plus, limit.from_, posts) or out
-        source_plus, source_minus = posts[source]
-        back = _path(graph, minus, source_minus)
-        drop = None
-        volts = [solution.voltages.get(t) for t in (source_plus, plus, minus, source_minus)]
-        if back is not None and None not in volts:
-            high, plus_v, minus_v, low = (v or 0.0 for v in volts)
-            drop = (high - plus_v) + (minus_v - low)
-        of_v = _base(job, figures, limit, part, port)
-        ratio, basis = _limit(figures, limit, part)
-        path = (*reversed(there), *(back or ()))
+    judged: set[int] = set()
+    for way in _ways(job, circuit, solution, graph, posts):
+        i = _limit_for(job, way)
+        limit = None
+        if i is not None:
+            judged.add(i)
+            limit = job.limits[i]
+            if limit.from_ and way.port != limit.from_:
+                way = _from(graph, way, limit.from_, posts) or way
+        back = _path(graph, way.minus, way.source_minus)
+        drop = _sum(solution, (way.source_plus, way.plus), (way.minus, way.source_minus)) if back is not None else None
+        ratio, basis = _ratio(figures, limit, way.part)
         found.append(
-            Supply(
-                case=circuit.state.name,
-                from_=source,
-                to=port,
-                drop_v=drop,
-                drop_ratio=None if drop is None else drop / of_v,
-                of_v=of_v,
-                limit_ratio=ratio,
-                path=tuple(dict.fromkeys(path)),
-                basis=basis,
+            _supply(
+                circuit,
+                way.source,
+                way.port,
+                drop,
+                _base(figures, limit, way),
+                ratio,
+                basis,
+                (*way.there, *(back or ())),
             )
         )
+    for i, limit in enumerate(job.limits):
+        if i in judged or limit.from_ is None:
+            continue
+        for to in limit.to:
+            path = _path(graph, limit.from_, to)
+            if path and to in solution.voltages and limit.from_ in solution.voltages:
+                drop = _sum(solution, (limit.from_, to))
+                drop = None if drop is None else abs(drop)
+                of_v = limit.of_v or figures.system
+                basis = "the job's own limit, on this leg alone"
+                found.append(_supply(circuit, limit.from_, to, drop, of_v, limit.ratio, basis, tuple(path)))
     return tuple(found)
 
 
-def ports(job: Job) -> Iterable[tuple[str, str, str, Part]]:
-    """Every port that takes power: its id, its positive and negative terminal, its part."""
+def _supply(
+    circuit: Circuit,
+    source: str,
+    port: str,
+    drop: float | None,
+    of_v: float,
+    ratio: float,
+    basis: str,
+    path: tuple[str, ...],
+) -> Supply:
+    return Supply(
+        case=circuit.state.name,
+        from_=source,
+        to=port,
+        drop_v=drop,
+        drop_ratio=None if drop is None else drop / of_v,
+        of_v=of_v,
+        limit_ratio=ratio,
+        path=tuple(dict.fromkeys(path)),
+        basis=basis,
+    )
+
+
+def _sum(solution: Solution, *legs: tuple[str, str]) -> float | None:
+    """Voltages lost along the legs, added up. [V]"""
+    total = 0.0
+    for start, end in legs:
+        high, low = solution.voltages.get(start), solution.voltages.get(end)
+        if high is None or low is None:
+            return None
+        total += high - low
+    return total
+
+
+def _ways(
+    job: Job, circuit: Circuit, solution: Solution, graph: Graph, posts: Mapping[str, tuple[str, str]]
+) -> Iterable[Way]:
+    goals = {plus: source for source, (plus, _) in posts.items()}
     for part in job.parts.values():
-        if part.kind in LOADS or part.kind == "starter":
-            yield part.id, f"{part.id}.+", f"{part.id}.-", part
-        elif part.kind in CHARGERS and f"{part.id}.in.+" in job.terminals:
-            yield f"{part.id}.in", f"{part.id}.in.+", charger_minus(job, part, "in"), part
+        if part.kind in CHARGERS:
+            plus, minus = f"{part.id}.in.+", charger_minus(job, part, "in")
+            port = f"{part.id}.in"
+        elif part.kind in LOADS or part.kind == "starter":
+            plus, minus, port = f"{part.id}.+", f"{part.id}.-", part.id
+        else:
+            continue
+        if plus in job.terminals and abs(_current(circuit, solution, part, "in")) > 1e-9:
+            nearest = _search(graph, plus, goals)
+            if nearest:
+                source = goals[nearest[0]]
+                yield Way(source, *posts[source], port, plus, minus, part, tuple(reversed(nearest[1])))
+        if part.kind in CHARGERS and abs(_current(circuit, solution, part, "out")) > 1e-9:
+            plus, minus = f"{part.id}.out.+", charger_minus(job, part, "out")
+            nearest = _search(graph, plus, goals)
+            if nearest:
+                source = goals[nearest[0]]
+                battery = job.parts[source]
+                yield Way(f"{part.id}.out", plus, minus, source, *posts[source], battery, tuple(nearest[1]))
 
 
-def limit_for(job: Job, port: str, part: Part) -> Limit | None:
-    """The limit that holds for a port: one that names it wins over one for a group, that over the default."""
-    named = [limit for limit in job.limits if limit.named and (port in limit.to or part.id in limit.to)]
-    grouped = [limit for limit in job.limits if not limit.named and _covers(job, limit, port, part)]
-    default = [limit for limit in job.limits if limit.from_ is None and not limit.to]
-    for limits in (named, grouped, default):
-        if limits:
-            return limits[-1]
-    return None
+def _limit_for(job: Job, way: Way) -> int | None:
+    """Which limit holds for a way: one that names its port wins over one for a group, that over the default."""
+    names = {way.port, way.part.id, way.plus}
+    sources = {way.source, way.source_plus, way.source.partition(".")[0]}
+    best: tuple[int, int] | None = None
+    for i, limit in enumerate(job.limits):
+        rank = -1
+        if limit.from_ is None and not limit.to:
+            rank = 0
+        elif names & set(limit.to):
+            output = way.source.endswith(".out")
+            if limit.from_ in sources or not (output or limit.from_ in names):
+                rank = 2 if limit.named else 1
+        elif limit.from_ in names and sources & set(limit.to):  # written from the battery to the charger
+            rank = 2
+        if rank >= 0 and (best is None or rank >= best[0]):
+            best = rank, i
+    return best[1] if best else None
 
 
-def _covers(job: Job, limit: Limit, port: str, part: Part) -> bool:
-    for target in limit.to:
-        if target in (port, part.id):
-            return True
-        if part.id in job.groups.get(target, ()):
-            return True
-        if (target == "loads" and part.kind in LOADS) or (target == "chargers" and part.kind in CHARGERS):
-            return True
-    return False
-
-
-def _limit(figures: Figures, limit: Limit | None, part: Part) -> tuple[float, str]:
+def _ratio(figures: Figures, limit: Limit | None, part: Part) -> tuple[float, str]:
+    """The allowed drop and where it is from. What feeds much else (a charger, a battery) is a main conductor."""
     if limit:
         return limit.ratio, "the job's own limit"
-    own = figures.own("limit")
-    if own is not None:
-        return own, "the job's own figures"
-    column = "drop_main" if part.kind in CHARGERS else "drop_other"
+    column = "drop_main" if part.kind in CHARGERS or part.kind == "battery" else "drop_other"
     return float(figures.limits[column]), figures.book.basis(figures.limits, "drop_source")
 
 
-def _base(job: Job, figures: Figures, limit: Limit | None, part: Part, port: str) -> float:
+def _base(figures: Figures, limit: Limit | None, way: Way) -> float:
     """The voltage that per cent are of: what the limit names, else the nominal voltage on that side."""
     if limit and limit.of_v:
         return limit.of_v
-    side = port[len(part.id) + 1 :]
-    return figures.nominal(part, f"{side}.+", f"{side}.-") if side else figures.nominal(part)
+    side = way.port[len(way.part.id) + 1 :]
+    return figures.nominal(way.part, f"{side}.+", f"{side}.-") if side else figures.nominal(way.part)
 
 
-def _posts(circuit: Circuit, job: Job) -> dict[str, tuple[str, str]]:
+def _posts(circuit: Circuit) -> dict[str, tuple[str, str]]:
     """Sources at work in the case by part id, with their positive and negative terminals. Batteries come first."""
     found: dict[str, tuple[str, str]] = {}
     for branch in (*circuit.branches, *circuit.ideal):
@@ -120,15 +186,12 @@ def _posts(circuit: Circuit, job: Job) -> dict[str, tuple[str, str]]:
 
 
 def _current(circuit: Circuit, solution: Solution, part: Part, port: str) -> float:
-    """What a port draws in the case. [A]"""
-    total = solution.currents.get(("part", part.id), 0.0)
+    """What flows through a part's port in the case. [A]"""
+    total = solution.currents.get(("part", part.id), 0.0) if port == "in" else 0.0
     for device, flow in zip(circuit.devices, solution.ports, strict=True):
-        if device.part == part.id:
-            total += sum(f for f, p in zip(flow, device.ports, strict=True) if p.name == "in" and p.plus != p.minus)
+        if device.part == part.id and not device.ports[0].plus.endswith(".trigger"):
+            total += sum(f for f, p in zip(flow, device.ports, strict=True) if p.name == port)
     return total
-
-
-Graph = Mapping[str, list[tuple[str, float, str]]]  # terminal -> (other, ohm, subject)
 
 
 def _graph(circuit: Circuit) -> Graph:
@@ -177,18 +240,17 @@ def _search(graph: Graph, start: str, goals: Mapping[str, str]) -> tuple[str, li
     return None
 
 
-def _nearest(graph: Graph, start: str, goals: Mapping[str, str]) -> tuple[str, list[str]] | None:
-    found = _search(graph, start, goals)
-    return (goals[found[0]], found[1]) if found else None
-
-
-def _from(
-    graph: Graph, plus: str, from_: str, posts: Mapping[str, tuple[str, str]]
-) -> tuple[str, list[str]] | None:
-    source = from_ if from_ in posts else next((s for s, (p, m) in posts.items() if from_ in (p, m)), None)
-    if source is None:
+def _from(graph: Graph, way: Way, from_: str, posts: Mapping[str, tuple[str, str]]) -> Way | None:
+    """The same way from the source that a limit names, where there is a path."""
+    source = from_ if from_ in posts else next((s for s, ends in posts.items() if from_ in ends), None)
+    if source is None or source == way.source:
         return None
-    return _nearest(graph, plus, {posts[source][0]: source})
+    found = _search(graph, way.plus, {posts[source][0]: source})
+    if found is None:
+        return None
+    return way._replace(
+        source=source, source_plus=posts[source][0], source_minus=posts[source][1], there=tuple(reversed(found[1]))
+    )
 
 
 def _path(graph: Graph, start: str, goal: str) -> list[str] | None:

@@ -7,7 +7,7 @@ from heapq import heappop, heappush
 from typing import NamedTuple
 
 from wiregen.circuit.network import Edge, Network
-from wiregen.circuit.polarity import nets, posts
+from wiregen.circuit.polarity import middles, nets, posts
 from wiregen.model.job import Conductor, Contact, Job
 
 ENGINE = frozenset({"starter", "alternator"})
@@ -62,13 +62,13 @@ def live_posts(job: Job, network: Network) -> tuple[str, ...]:
     earths = [e for body in job.bodies.values() for e in body.earths if e in wired]
     earthed_straight, earthed = {unfused[e] for e in earths}, {wired[e] for e in earths}
     batteries = [p for part in job.parts.values() if part.kind == "battery" and (p := posts(part))]
-    positive = {wired[plus] for plus, _ in batteries}
+    between = middles(job, wired)
     out = []
     for plus, minus in batteries:
         upside_down = unfused[plus] in earthed_straight and wired[minus] not in earthed
         if not upside_down:
             out.append(plus)
-        if upside_down or (wired[minus] in positive and wired[minus] not in earthed and wired[minus] != wired[plus]):
+        if upside_down or wired[minus] in between:
             out.append(minus)
     return tuple(out)
 
