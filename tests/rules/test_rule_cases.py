@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-
 from rule_cases import Case, cases, found, short
+
 from wiregen.rules.register import JUDGING
 
 CASES = list(cases(Path(__file__).parent))

@@ -7,6 +7,8 @@ JUDGING = (
     "reversed-polarity",
     "undersized-conductor",
     "unterminated-sense-lead",
+    "short-circuit",
+    "oversized-fuse",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

@@ -24,10 +24,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.polarity import Crossing, Joint, crossings, sign
+from wiregen.circuit.polarity import Crossing, crossings, sign
 from wiregen.circuit.study import Study
-from wiregen.findings import Mark, Use
-from wiregen.model.job import Conductor, Job, Link
+from wiregen.model.job import Job
+from wiregen.rules.crossed import name, place, subjects, through
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
@@ -53,10 +53,10 @@ def check(study: Study) -> Iterator[Verdict]:
 def _reversed(job: Job, crossing: Crossing) -> Bad:
     first, *others = crossing.joints
     of = f" of {crossing.source}" if crossing.source else ""
-    what = f"{_name(first)} brings the positive{of} to {first.minus}"
+    what = f"{name(first)} brings the positive{of} to {first.minus}"
     if others:
-        what += ", and " + listed(f"{_name(one)} the negative to {one.plus}" for one in others)
-    names = tuple(dict.fromkeys(_subject(one) for one in crossing.joints))
+        what += ", and " + listed(f"{name(one)} the negative to {one.plus}" for one in others)
+    names = subjects(job, crossing)
     subject = names[0]
     if first.edge.kind == "contact":
         remedy = f"join each pole of {subject} to the pole of its own mark"
@@ -68,13 +68,13 @@ def _reversed(job: Job, crossing: Crossing) -> Bad:
     return Bad(
         subject=subject,
         message=f"{crossing.part} is connected the wrong way round: {what}" if crossing.part else f"crossed: {what}",
-        at=_place(job, first),
+        at=place(job, first, "gets the positive"),
         related=tuple(dict.fromkeys((*names[1:], *crossing.sufferers))),
-        marks=tuple(_place(job, one, positive=False) for one in others),
+        marks=tuple(place(job, one, "gets the negative", positive=False) for one in others),
         reason=REASON + (f"; {listed(hurt)} suffer too" if hurt else ""),
         remedy=remedy,
         values={"crossed_at": crossing.part or None, "source": crossing.source or None},
-        through=_through(first),
+        through=through(first),
     )
 
 
@@ -90,28 +90,3 @@ def _marks(job: Job, crossing: Crossing) -> Bad:
         severity="warning",
         through=part.through,
     )
-
-
-def _name(joint: Joint) -> str:
-    return joint.edge.subject or f"the joint of {joint.edge.a} and {joint.edge.b}"
-
-
-def _subject(joint: Joint) -> str:
-    return joint.edge.subject or joint.minus
-
-
-def _through(joint: Joint) -> tuple[Use, ...]:
-    return joint.edge.item.through if isinstance(joint.edge.item, Conductor) else ()
-
-
-def _place(job: Job, joint: Joint, *, positive: bool = True) -> Mark:
-    """Where the conductor lands on the wrong terminal; the joint, or the part, where it is no conductor."""
-    item = joint.edge.item
-    words = "gets the positive" if positive else "gets the negative"
-    if isinstance(item, Conductor):
-        wrong = joint.minus if positive else joint.plus
-        span = item.to_span if wrong == item.to else item.from_span
-        return Mark(span or item.span, words)
-    if isinstance(item, Link):
-        return Mark(item.span, words)
-    return Mark(job.parts[joint.edge.subject].span, words)

@@ -26,21 +26,13 @@ Limits
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from wiregen.circuit.polarity import crossings
 from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.model.job import Conductor
+from wiregen.rules.currents import Strain, strain
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, figure, listed, percent, volts
-
-
-class Load(NamedTuple):
-    """A conductor's current in the case that strains it most. [A]"""
-
-    case: str
-    current: float
-    ampacity: float
 
 
 @rule("undersized-conductor", severity="danger", basis="the ampacity table and drop limits that the job has chosen")
@@ -62,8 +54,8 @@ def check(study: Study) -> Iterator[Verdict]:
             told = (percent(supply.drop_ratio), percent(supply.limit_ratio), supply.case)
             yield Content(supply.to, "loses {} at most, {} allowed, in {}", told)
     for conductor in job.conductors.values():
-        load = _load(study, conductor)
-        hot = load is not None and beyond(load.current, load.ampacity)
+        load = strain(study, conductor)
+        hot = load is not None and load.too_much
         if hot or conductor.id in drops:
             yield _undersized(study, conductor, load if hot else None, drops.pop(conductor.id, []))
         elif load is not None:
@@ -107,25 +99,6 @@ def _heaviest(study: Study, supply: Supply) -> str:
     return max(wires, key=lambda i: abs(flows[i].drop_v or 0.0)) if wires else supply.to
 
 
-def _cranking(study: Study, case: CaseResult) -> bool:
-    """Whether a starter turns in the case."""
-    starters = [p.id for p in study.job.parts.values() if p.kind == "starter"]
-    return any(abs(case.parts.get(s, {}).get("current_a") or 0.0) > 0.0 for s in starters)
-
-
-def _load(study: Study, conductor: Conductor) -> Load | None:
-    """The current that strains the conductor most; None where no case tells, or its size is not given."""
-    worst: Load | None = None
-    for case in study.cases:
-        flow = case.flows.get(conductor.id)
-        if flow is None or flow.current_a is None or not flow.ampacity_a or _cranking(study, case):
-            continue
-        load = Load(case.name, abs(flow.current_a), flow.ampacity_a)
-        if worst is None or load.current / load.ampacity > worst.current / worst.ampacity:
-            worst = load
-    return worst
-
-
 def _carries(study: Study, conductor: Conductor) -> bool:
     """Whether any case sends more than a signal through it (10 mA, a careful choice of ours)."""
     return any(
@@ -148,7 +121,7 @@ def _unjudged(conductor: Conductor) -> Unjudged:
     )
 
 
-def _undersized(study: Study, conductor: Conductor, hot: Load | None, drops: list[Supply]) -> Bad:
+def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: list[Supply]) -> Bad:
     """The finding on one conductor."""
     size = conductor.word("size")
     said, why, basis = [], [], []
@@ -212,8 +185,8 @@ def _remedy(study: Study, conductor: Conductor, hot: bool, drops: list[Supply]) 
 
     def passes(again: Study) -> bool:
         if hot:
-            load = _load(again, again.job.conductors[conductor.id])
-            if load is None or beyond(load.current, load.ampacity):
+            load = strain(again, again.job.conductors[conductor.id])
+            if load is None or load.too_much:
                 return False
         return all(
             supply.drop_ratio is not None and not beyond(supply.drop_ratio, supply.limit_ratio or 0.0)

@@ -1,0 +1,41 @@
+"""What conductors carry over all operating cases, for the rules that compare it with what they bear."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from wiregen.circuit.study import CaseResult, Study
+from wiregen.model.job import Conductor
+from wiregen.rules.words import beyond
+
+
+class Strain(NamedTuple):
+    """A conductor's current and ampacity [A] in the case that strains it most."""
+
+    case: str
+    current: float
+    ampacity: float
+
+    @property
+    def too_much(self) -> bool:
+        """Whether it carries more than it bears."""
+        return beyond(self.current, self.ampacity)
+
+
+def starter_turns(study: Study, case: CaseResult) -> bool:
+    """Whether a starter turns in the case: its current lasts seconds."""
+    starters = [p.id for p in study.job.parts.values() if p.kind == "starter"]
+    return any(abs(case.parts.get(s, {}).get("current_a") or 0.0) > 0.0 for s in starters)
+
+
+def strain(study: Study, conductor: Conductor) -> Strain | None:
+    """The worst of the cases in which no starter turns; None where none tells, or the conductor's size is not given."""
+    worst: Strain | None = None
+    for case in study.cases:
+        flow = case.flows.get(conductor.id)
+        if flow is None or flow.current_a is None or not flow.ampacity_a or starter_turns(study, case):
+            continue
+        found = Strain(case.name, abs(flow.current_a), flow.ampacity_a)
+        if worst is None or found.current * worst.ampacity > worst.current * found.ampacity:
+            worst = found
+    return worst

@@ -1,0 +1,110 @@
+"""oversized-fuse: a fuse or breaker is rated above a conductor that it protects.
+
+Hazard
+    An overload between the two ratings heats the conductor while the fuse stays closed; the insulation gives way first.
+Test
+    From every live battery post and every existing circuit: the smallest fuse on the way to each conductor, and on
+    parallel ways the largest, must not be rated above the conductor's ampacity in its hottest place. For each fuse the
+    weakest of its conductors is named.
+Basis
+    IEC 60364-4-43, 433.1 (In <= Iz, from memory). 33 CFR 183.455(c)(1) and ABYC E-11 let a fuse go up to 150 % under
+    50 V; the strict reading is what is judged, the other one is printed beside it.
+Bad
+    fuse F1 30 A cartridge
+    start.+ --[red 6 mm2 150 mm]-- F1 --[W2 red 0.75 mm2 4 m]-- pump.+
+    pump.- --[black 2.5 mm2 4 m]-- start.-
+Good
+    fuse F1 15 A cartridge
+    start.+ --[red 6 mm2 150 mm]-- F1 --[W2 red 2.5 mm2 4 m]-- pump.+
+    pump.- --[black 2.5 mm2 4 m]-- start.-
+Limits
+    The positive side only; the way back is for undersized-return. Chargers and alternators limit their own current and
+    are no source here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.circuit.polarity import crossings
+from wiregen.circuit.protection import OPEN, Guard, feeds, guards
+from wiregen.circuit.study import Study
+from wiregen.circuit.unprotected import live_posts
+from wiregen.model.job import Conductor
+from wiregen.rules.currents import strain
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.words import amps, beyond, figure, listed
+
+BASIS = "IEC 60364-4-43, 433.1: rating of the fuse at most the conductor's ampacity (from memory, not read)"
+
+
+@rule("oversized-fuse", severity="danger", basis=BASIS)
+def check(study: Study) -> Iterator[Verdict]:
+    """One finding for each fuse, on the weakest conductor that it guards."""
+    job = study.job
+    if crossings(job, study.network):
+        yield Content("job", "positive meets negative somewhere: what guards what is judged when that is put right")
+        return
+    sources = (*live_posts(job, study.network), *feeds(job))
+    weak: dict[str, list[tuple[Conductor, Guard, float]]] = {}
+    for part in job.parts.values():
+        if part.kind in ("fuse", "breaker") and not part.has("rating"):
+            yield Unjudged(
+                part.id, f"the rating of {part.id}", f"write the rating of {part.id}, as in `fuse {part.id} 15 A`",
+                mark(part, "", "no rating"), part.through,
+            )  # fmt: skip
+    for name, guard in guards(job, study.network, sources).items():
+        conductor = job.conductors[name]
+        carries = study.ampacities.get(name)
+        if guard.rating == OPEN or carries is None:
+            continue
+        load = strain(study, conductor)
+        if load is not None and load.too_much:
+            yield Content(name, "too thin for its own current: undersized-conductor says so")
+        elif beyond(guard.rating, carries):
+            weak.setdefault(guard.device, []).append((conductor, guard, carries))
+        else:
+            yield Content(name, "bears {}, {} opens above {}", (amps(carries), guard.device, amps(guard.rating)))
+    for device, found in weak.items():
+        yield _oversized(study, device, sorted(found, key=lambda each: each[2]))
+
+
+def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, float]]) -> Bad:
+    conductor, guard, carries = found[0]
+    fuse = study.job.parts[device]
+    others = [each[0].id for each in found[1:]]
+    ratio = guard.rating / carries
+    rating_fact = "fused" if fuse.kind == "feed" else "rating"
+    named = f"the fuse of {device}" if fuse.kind == "feed" else device
+    lets = figure(guard.rating)
+    smaller = _rating_below(study, device, carries)
+    fit = f"fit {named} at {amps(smaller)} or less" if smaller else f"fit {named} at {amps(carries)} or less"
+    return Bad(
+        subject=conductor.id,
+        message=f"{named} lets {lets} A into {conductor.id}, which bears {amps(carries)}",
+        at=mark(conductor, "size", f"bears {amps(carries)}"),
+        related=(device, *others),
+        marks=(mark(fuse, rating_fact, f"does not open below {lets} A"),),
+        reason=f"an overload between {amps(carries)} and {lets} A heats {conductor.id} while {named} stays closed"
+        + (f"; so too {listed(others)}" if others else ""),
+        remedy=f"{fit}, or size {conductor.id} for {lets} A",
+        values={
+            "rating_a": guard.rating,
+            "ampacity_a": carries,
+            "source": guard.source,
+            "device": device,
+            "percent_of_ampacity": ratio * 100,
+            "within_150_percent": not beyond(ratio, 1.5),
+        },
+        through=conductor.through,
+    )
+
+
+def _rating_below(study: Study, device: str, most: float) -> float | None:
+    """The largest standard rating of the fuse's family that is not above `most`. [A]"""
+    from wiregen.catalogue import catalogue
+
+    part = study.job.parts[device]
+    row = catalogue().row("fuse_family", part.word("type"))
+    ratings = [float(each) for each in row["ratings"]] if row else []
+    return max((each for each in ratings if not beyond(each, most)), default=None)
