@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 import struct
+from xml.etree import ElementTree
 
 import pytest
 from samples import small
 
 from wiregen.drawing import draw, to_pdf, to_png
+from wiregen.drawing.export import WIDER, narrowed
 
 pytest.importorskip("cairosvg")
 
@@ -31,3 +33,13 @@ def test_a_png_has_the_pixels_asked_for() -> None:
     png = to_png(draw(small())[0], dpi=100)
     assert png.startswith(b"\x89PNG")
     assert struct.unpack(">II", png[16:24]) == (1169, 827)  # 297 x 210 mm at 100 to the inch
+
+
+def test_texts_keep_their_room_whatever_fonts_the_machine_has() -> None:
+    svg = draw(small())[0]
+    wide = narrowed(svg, "monospace")  # wider than what was counted on, on any machine
+    assert wide.count("scale(") > 10
+    assert "data-box" in wide
+    ElementTree.fromstring(wide)
+    for factor in re.findall(r" scale\(([\d.]+) 1\)", wide):
+        assert 0.2 < float(factor) < 1 / WIDER + 1e-3

@@ -1,4 +1,26 @@
-"""Symbols and sheets: Geometry -> SVG -> PDF and PNG, and the netlist back out of the SVG."""
+"""Symbols and sheets: Geometry -> SVG -> PDF and PNG, and the netlist back out of the SVG.
+
+The marks in a sheet, from which anyone can rebuild the netlist (one user unit is 1 mm on paper, y downwards):
+
+| element | what it says |
+|---|---|
+| `svg data-sheet data-sheets` | number of the sheet, and how many there are; `title` and `desc` tell it in words |
+| `g.part data-part data-kind data-box` | a part: its id, its kind, its room `x y width height`; `title` names it |
+| `circle.terminal data-terminal cx cy` | a terminal of the part around it; without a ring where a symbol needs none |
+| `g.end data-box` | an end in the air with its terminal `loose:W5` or `capped:W5`: no part |
+| `g.conductor data-conductor data-from data-to` | a conductor; its one `path.run` begins and ends at the terminals |
+| `g.link data-from data-to` | two terminals metal to metal, with the same kind of `path.run` |
+| `circle.junction cx cy` | runs of one net meet here; runs that cross without it do not |
+| `circle.continuation data-conductor data-sheet data-zone` | a conductor's cut end, and the sheet where it goes on |
+| `g.label data-for data-box` | lettering for a part or conductor |
+| `g.finding data-rule data-for data-box` | the numbered mark of a finding |
+| `g.place data-place` | the outline of a place |
+| `g.frame` `g.title-block` `g.legend` `g.findings` `g.cautions` | what stands around the diagram |
+
+A run is absolute `M` and `L` in the root's units, level or upright, without a transform on anything around it. The
+dark edge and the second colour of a conductor are `polyline.edge` and `polyline.stripe` beside the run. Strokes of a
+symbol are in `g.symbol`, moved to their place by a transform; nothing else has one but lettering that is turned.
+"""
 
 from wiregen.drawing.draw import draw, draw_job
 from wiregen.drawing.export import to_pdf, to_png

@@ -1,16 +1,28 @@
-"""SVG sheets to one PDF and to PNG, by cairo: heavy, so imported only when asked for."""
+"""SVG sheets to one PDF and to PNG, by cairo: heavy, so imported only when asked for.
+
+cairosvg does not honour `textLength`: where the machine has no font of the widths that the layout counted on, texts
+are narrowed here, so that no label runs into its neighbour.
+"""
 
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Sequence
+from html import unescape
 from typing import Any
 
+from wiregen.drawing.svg import FONT, num
+
 DATE = "2000-01-01T00:00:00Z"  # the same in every file: the drawing's own date stands in its title block
+WIDER = 1.01  # a text may be that much wider than counted before it is narrowed
+_TEXT = re.compile(
+    r'<text x="([\d.-]+)" y="([\d.-]+)" font-size="([\d.]+)"([^>]*?) textLength="([\d.]+)"([^>]*)>([^<]*)<'
+)
 
 
 def to_pdf(svgs: Sequence[str], title: str = "") -> bytes:
-    """One PDF with a page for each sheet, in the sheet's size; same input, same bytes."""
+    """One PDF with a page for each sheet, in the sheet's size; same input and fonts, same bytes."""
     import cairocffi  # type: ignore[import-untyped]
     from cairosvg.parser import Tree  # type: ignore[import-untyped]
     from cairosvg.surface import PDFSurface  # type: ignore[import-untyped]
@@ -30,7 +42,7 @@ def to_pdf(svgs: Sequence[str], title: str = "") -> bytes:
             return pages, width, height
 
     for svg in svgs:
-        Page(Tree(bytestring=svg.encode()), None, 96)
+        Page(Tree(bytestring=narrowed(svg).encode()), None, 96)
         pages.show_page()
     pages.finish()
     return out.getvalue()
@@ -40,5 +52,28 @@ def to_png(svg: str, dpi: float = 150) -> bytes:
     """One sheet as pixels, `dpi` of them to the inch on paper."""
     import cairosvg  # type: ignore[import-untyped]
 
-    png: bytes = cairosvg.svg2png(bytestring=svg.encode(), dpi=96, scale=dpi / 96)
+    png: bytes = cairosvg.svg2png(bytestring=narrowed(svg).encode(), dpi=96, scale=dpi / 96)
     return png
+
+
+def narrowed(svg: str, family: str = FONT.split(",")[0]) -> str:
+    """The same sheet with every text narrowed that the fonts of this machine make wider than its `textLength`."""
+    import cairocffi
+
+    context = cairocffi.Context(cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR, None))
+    context.set_font_size(100)
+    advances: dict[tuple[bool, str], float] = {}
+
+    def narrow(found: re.Match[str]) -> str:
+        x, y, size, before, length, after, words = found.groups()
+        strong = 'font-weight="bold"' in before
+        if (strong, words) not in advances:
+            context.select_font_face(family, cairocffi.FONT_SLANT_NORMAL, int(strong))
+            advances[strong, words] = context.text_extents(unescape(words))[4] / 100
+        drawn = advances[strong, words] * float(size)
+        if drawn <= float(length) * WIDER:
+            return found.group()
+        place = f"translate({x} {y}) scale({num(float(length) / drawn)} 1)"
+        return f'<text x="0" y="0" font-size="{size}"{before}{after} transform="{place}">{words}<'
+
+    return _TEXT.sub(narrow, svg)
