@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 1133822549
+FINGERPRINT = 3999003192
 DATA = {
  'version': 1,
  'reserved': ['loose', 'capped', 'rest', 'loads', 'panels', 'chargers'],
@@ -30,6 +30,35 @@ DATA = {
   'aqua': 'turquoise',
   'lilac': 'violet',
   'rose': 'pink',
+ },
+ 'other-units': {
+  'qmm': 'mm2',
+  'sqmm': 'mm2',
+  'mmsq': 'mm2',
+  'amp': 'A',
+  'amps': 'A',
+  'ampere': 'A',
+  'amperes': 'A',
+  'volt': 'V',
+  'volts': 'V',
+  'watt': 'W',
+  'watts': 'W',
+  'ohms': 'ohm',
+  'milliohm': 'mohm',
+  'metre': 'm',
+  'metres': 'm',
+  'meter': 'm',
+  'meters': 'm',
+  'mtr': 'm',
+  'mtrs': 'm',
+  'ga': 'AWG',
+  'gauge': 'AWG',
+  'swg': 'mm2',
+  'deg': 'degC',
+  'degrees': 'degC',
+  'percent': '%',
+  'amphours': 'Ah',
+  'ahr': 'Ah',
  },
  'groups': {
   'loads': ['load', 'lamp', 'inverter'],

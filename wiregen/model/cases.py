@@ -95,7 +95,7 @@ def _inherited(
     while at:
         if at in chain:
             like = raw[chain[-1]][3]
-            if like and chain[0] == key and at == key:
+            if like and at == key == min(chain, key=list(raw).index):
                 things.desk.say(
                     f"case {raw[key][1].text} is like itself",
                     like.span,
@@ -172,6 +172,14 @@ def _setting(things: Things, phrase: Phrase, waiting: Waiting) -> list[Setting]:
             through=scope.through,
         )
         return []
+    if rest and rest[0].kind == "name" and len(rest) == 1 and did_you_mean(rest[0].text, VERBS):
+        desk.say(
+            f"{rest[0].text} is no state",
+            rest[0].span,
+            remedy=did_you_mean(rest[0].text, VERBS),
+            through=scope.through,
+        )
+        return []
     made: list[Setting] = []
     for name in names:
         for id in spread(things, name, scope):
@@ -238,11 +246,20 @@ def _quantity(
             )
             return None
         return Setting("volts", (id,), span, measure)
+    if measure and measure.dimension == "count" and len(rest) == 1 and part.kind in HELD:
+        _say_number(things, rest[0], waiting)
+        return None
     kind = kind_table(part.kind)
     extra = {name_: shape(text) for name_, text in STATEMENTS["case"]["settings"].items()}
-    wide = Table(kind.means, {**extra, **kind.facts}, kind.bare, kind.words)
+    wide = kind._replace(facts={**extra, **kind.facts})
     facts = _facts(things, wide, rest, phrase, waiting, id)
     return Setting("facts", (id,), span, None, facts) if facts else None
+
+
+def _say_number(things: Things, value: Value, waiting: Waiting) -> None:
+    things.desk.say(
+        f"{value.text} has no unit", value.span, remedy=f"write {value.text} V", through=waiting.scope.through
+    )
 
 
 def _facts(things: Things, of: Table, rest: tuple[Value, ...], phrase: Phrase, waiting: Waiting, id: str) -> Facts:

@@ -139,6 +139,7 @@ def _route(desk: Desk, scope: Scope, facts: dict[str, Fact], id: str) -> tuple[L
     if not via:
         return ()
     legs: list[Leg] = []
+    lengths: list[float | None] = []
     at, values = 0, via.values
     while at < len(values):
         value = values[at]
@@ -157,10 +158,10 @@ def _route(desk: Desk, scope: Scope, facts: dict[str, Fact], id: str) -> tuple[L
             assert measure
             length = measure.value
             at += 1
+        lengths.append(length)
         place = place_named(desk, scope, value)
         if place:
             legs.append(Leg(place, length, value.span))
-    lengths = [leg.length_m for leg in legs]
     known = [length for length in lengths if length is not None]
     if known and len(known) == len(lengths):
         own = facts.get("length")

@@ -94,7 +94,7 @@ def define(desk: Desk, lines: Sequence[Line], scope: Scope) -> None:
                 raw[key] = line
         elif word == "type":
             desk.say("a type has no name", words[0].span, remedy="write type NAME is KIND")
-    for key in raw:
+    for key in list(raw):
         define_type(desk, key, raw, (), scope)
 
 
@@ -253,6 +253,8 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     known = [*KINDS, *STATEMENTS, *(t.name for t in desk.types.values()), *(k.name for k in desk.kits.values())]
     first = words[0]
     near = did_you_mean(first.text, known)
+    if not near and desk.two_dashes(first, scope):
+        return
     remedy = near or "begin with a kind of part, a statement, or a type or kit of your own"
     if desk.find(first.text, scope) or "." in first.text:
         remedy = "a path goes on with -- or --[ ]--; facts of something declared elsewhere stand after `change`"

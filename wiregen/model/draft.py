@@ -9,7 +9,7 @@ from wiregen.findings import Finding, Mark, Span, Use, mistake
 from wiregen.language.tree import Line, Phrase, Value
 from wiregen.model.job import Fact
 from wiregen.model.spelling import did_you_mean
-from wiregen.model.vocabulary import GROUPS, RESERVED
+from wiregen.model.vocabulary import RESERVED
 
 Category = Literal["part", "conductor", "place", "circuit", "cable", "bundle", "group", "kit", "broken"]
 MOST_UNKNOWN = 3  # further places of one unknown name that are shown with it
@@ -196,6 +196,7 @@ class Desk:
         self.job_line: Span | None = None
         self.job_title = ""
         self.job_facts: dict[str, Fact] = {}
+        self._said: set[tuple[str, int, int, str]] = set()
         self._unknown: dict[tuple[str, str], tuple[str, str, list[Span], tuple[Use, ...]]] = {}
 
     # ---- mistakes
@@ -214,6 +215,10 @@ class Desk:
     ) -> None:
         """Keep one mistake. Something was lost unless it was repaired."""
         self.complete = self.complete and repaired
+        once = (span.source.path, span.start, span.end, message)
+        if once in self._said:  # a line of a kit is read for each of its uses
+            return
+        self._said.add(once)
         self.findings.append(
             mistake(
                 message,
@@ -227,14 +232,17 @@ class Desk:
             )
         )
 
-    def unknown(self, what: str, name: str, span: Span, scope: Scope, known: Iterable[str], remedy: str) -> None:
-        """Keep an undefined name: one finding for all the places where it stands."""
+    def unknown(
+        self, what: str, name: str, span: Span, scope: Scope, known: Iterable[str], remedy: str, after: str = ""
+    ) -> None:
+        """Keep an undefined name: one finding for all the places where it stands. `after` follows a close name."""
         self.complete = False
         at = (what, name.lower())
         if at in self._unknown:
-            self._unknown[at][2].append(span)
+            if span not in self._unknown[at][2]:
+                self._unknown[at][2].append(span)
             return
-        near = did_you_mean(name, known)
+        near = did_you_mean(name, known, after)
         self._unknown[at] = (f"no {what} is called {name}", near or remedy, [span], scope.through)
 
     def close_unknown(self) -> None:
@@ -277,12 +285,13 @@ class Desk:
             return None
         before = self.names.get(full.lower())
         if before and before.category != "broken":
+            core = id is not None and category == "conductor"
             self.say(
-                f"{full} is declared twice",
+                f"the core {full} is used twice" if core else f"{full} is declared twice",
                 name.span,
                 words="again here",
-                reason="parts, conductors, places, circuits, cables and groups share one set of names",
-                remedy="give one of them another name",
+                reason="" if core else "parts, conductors, places, circuits, cables and groups share one set of names",
+                remedy="use another core" if core else "give one of them another name",
                 marks=(Mark(before.span, f"first here, as a {before.category}"),),
                 through=scope.through,
             )
@@ -308,6 +317,20 @@ class Desk:
             if entry.category in categories or not categories
         ]
 
-    def is_group(self, name: str) -> bool:
-        """Whether it is one of the groups that need no declaring."""
-        return name.lower() in GROUPS
+    def two_dashes(self, value: Value, scope: Scope) -> bool:
+        """Whether a name is two names with one dash between; says so."""
+        text = value.text
+        for at, letter in enumerate(text):
+            if letter != "-":
+                continue
+            if self.find(text[:at].split(".")[0], scope) and self.find(text[at + 1 :].split(".")[0], scope):
+                self.say(
+                    f"no part is called {text}",
+                    value.span,
+                    words="one dash",
+                    reason="a single dash belongs to a name",
+                    remedy=f"two parts are joined with two dashes: {text[:at]} -- {text[at + 1 :]}",
+                    through=scope.through,
+                )
+                return True
+        return False

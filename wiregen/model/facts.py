@@ -10,8 +10,18 @@ from wiregen.findings import Mark, Span
 from wiregen.language.tree import Line, Phrase, Value
 from wiregen.model.draft import Desk, Scope
 from wiregen.model.job import Fact, Origin
-from wiregen.model.spelling import did_you_mean
-from wiregen.model.vocabulary import COLOURS, MEANS, OTHER_COLOURS, RANGES, Item, Table, conductor_table, means
+from wiregen.model.spelling import close, did_you_mean
+from wiregen.model.vocabulary import (
+    COLOURS,
+    MEANS,
+    OTHER_COLOURS,
+    OTHER_UNITS,
+    RANGES,
+    Item,
+    Table,
+    conductor_table,
+    means,
+)
 
 REPEATED = frozenset({"contact", "fits"})  # may be said more than once: kept as `fits in.+`, `contact 87`
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}$")
@@ -126,6 +136,19 @@ class Gathering:
         while at < len(values):
             at = self._step(values, at)
 
+    def _unfilled(self, value: Value) -> None:
+        """Say that a blank is not filled here."""
+        kit = self.desk.kits.get(self.scope.kit.kit.lower()) if self.scope.kit else None
+        if kit is None:
+            self.say(f"<{value.text}> is a blank, and this is no kit", value.span, remedy="write the value itself")
+            return
+        blanks = [blank for blank, _ in kit.takes]
+        self.say(
+            f"kit {kit.name} has no blank {value.text}",
+            value.span,
+            remedy=did_you_mean(value.text, blanks) or f"list it: takes {', '.join([*blanks, value.text])}",
+        )
+
     def _goes_on_each(self, first: Value) -> bool:
         word = first.text.lower()
         own = first.kind == "name" and (word in self.table.facts or word in self.table.words)
@@ -137,11 +160,7 @@ class Gathering:
         if value.kind == "missing":
             return at + 1
         if value.kind == "blank":
-            self.say(
-                f"<{value.text}> is a blank, and blanks are filled only inside a kit",
-                value.span,
-                remedy="write the value itself, or list the blank in the kit's `takes`",
-            )
+            self._unfilled(value)
             return at + 1
         if value.kind == "name":
             word = value.text.lower()
@@ -238,9 +257,7 @@ class Gathering:
         if value.kind == "missing":
             return -(at + 1)
         if value.kind == "number" and "count" not in item.options:
-            self.bare_number(word, value, wanted, values[at + 1] if at + 1 < len(values) else None)
-            skip = at + 1 < len(values) and values[at + 1].kind == "name" and not self._known(values[at + 1])
-            return -(at + 2 if skip else at + 1)
+            return -self.bare_number(values, at, f"{word} takes {wanted}")
         if value.kind == "name" and self._known(value):
             self.missing(word, head, item)
             return -at
@@ -272,43 +289,39 @@ class Gathering:
             remedy=f"write {wanted} after {word}",
         )
 
-    def bare_number(self, word: str, value: Value, wanted: str, after: Value | None) -> None:
-        """Say that a number has no unit."""
-        unit = f" ({after.text} is no unit)" if after and after.kind == "name" and not self._known(after) else ""
+    def bare_number(self, values: tuple[Value, ...], at: int, remedy: str) -> int:
+        """Say that a number has no unit; returns where to go on behind it and the word that was meant as one."""
+        value = values[at]
+        after = values[at + 1] if at + 1 < len(values) else None
+        end = at + 1
+        unit = ""
+        if after and after.kind == "name" and not self._known(after):
+            end += 1
+            unit = f" ({after.text} is no unit)"
+            plain = OTHER_UNITS.get(after.text.lower())
+            remedy = f"write {value.text} {plain}" if plain else remedy
+            if plain == "degC" and end < len(values) and values[end].text in ("C", "F"):
+                remedy = f"write {value.text} deg{values[end].text}"
+                end += 1
         self.say(
             f"{value.text} has no unit{unit}",
             value.span,
             words="of what?",
             reason="a bare number may be read as any of several units",
-            remedy=f"{word} takes {wanted}",
+            remedy=remedy,
         )
+        return end
 
     def _stranger(self, values: tuple[Value, ...], at: int) -> int:
         """Say why a value has no meaning here; returns where to go on."""
         value = values[at]
-        after = values[at + 1] if at + 1 < len(values) else None
-        wanted = [option for _, options in self.table.bare for option in options]
         if value.kind == "number":
+            wanted = [option for _, options in self.table.bare for option in options]
             fit = [MEANS[o] for o in wanted if o in MEANS and o not in ("text", "colour")]
-            skip = after is not None and after.kind == "name" and not self._known(after)
-            unit = f" ({after.text} is no unit)" if skip and after else ""
-            self.say(
-                f"{value.text} has no unit{unit}",
-                value.span,
-                words="of what?",
-                reason="a bare number may be read as any of several units",
-                remedy="write " + ", ".join(fit) if fit else "write its unit, or leave it out",
-            )
-            return at + 2 if skip else at + 1
-        if value.kind in ("quantity", "range") and value.measure:
-            takes = [word for word, items in self.table.facts.items() if items and any_fits(value, items[0].options)]
-            self.say(
-                f"{value.text} has no meaning of its own for {self.subject}",
-                value.span,
-                words="what is this?",
-                reason=f"it could be {_listed(takes)}" if takes else "",
-                remedy=f"put the word before it: {takes[0]} {value.text}" if takes else "leave it out",
-            )
+            return self.bare_number(values, at, "write " + _listed(fit) if fit else "write its unit, or leave it out")
+        if value.kind in ("quantity", "range"):
+            if value.measure:  # what could not be read was reported where it stands
+                self._unplaced(value)
             return at + 1
         if value.kind == "title":
             self.say(
@@ -317,8 +330,10 @@ class Gathering:
                 remedy='write note before it if it is a remark: note "..."',
             )
             return at + 1
-        if value.kind in ("quantity", "range"):
-            return at + 1  # a quantity that could not be read was reported where it stands
+        word = value.text.lower()
+        if "colour" in self.table.facts and (word in OTHER_COLOURS or close(word, COLOURS) or value.kind == "colours"):
+            self.say(f"{value.text} is no colour", value.span, words="not understood", remedy=self._near(value.text))
+            return at + 1
         self.say(
             f"{value.text} is no word for {self.subject}",
             value.span,
@@ -326,19 +341,37 @@ class Gathering:
             remedy=self._near(value.text),
         )
         at += 1
-        while at < len(values) and values[at].kind not in ("name", "title", "colours"):
+        while at < len(values) and not (values[at].kind == "name" and self._known(values[at])):
             at += 1  # the values of the word that was not understood
         return at
 
+    def _unplaced(self, value: Value) -> None:
+        """Say that a quantity needs its word here."""
+        takes = [word for word, items in self.table.facts.items() if items and any_fits(value, items[0].options)]
+        self.say(
+            f"{value.text} has no meaning of its own for {self.subject}",
+            value.span,
+            words="what is this?",
+            reason=f"it could be {_listed(takes)}" if takes else "",
+            remedy=f"put the word before it: {takes[0]} {value.text}" if takes else "leave it out",
+        )
+
     def _near(self, text: str) -> str:
-        word = text.lower()
-        if word in OTHER_COLOURS and "colour" in self.table.facts:
-            return f"write {OTHER_COLOURS[word]}"
+        """What may have been meant by a word, or what may be said."""
+        if "colour" in self.table.facts:
+            one, _, two = text.lower().partition("/")
+            if one in OTHER_COLOURS or two in OTHER_COLOURS:
+                return "write " + "/".join(OTHER_COLOURS.get(c, c) for c in (one, two) if c)
+            known = [*sorted(COLOURS), *OTHER_COLOURS]
+            near = [(close(c, known) or ("",))[0] for c in (one, two) if c]
+            if all(near) and (two or near[0] in OTHER_COLOURS):
+                return "write " + "/".join(OTHER_COLOURS.get(c, c) for c in near)
+            if two:
+                return "colours are " + ", ".join(sorted(COLOURS))
         words = [*self.table.facts, *self.table.words]
         if "colour" in self.table.facts:
             words += sorted(COLOURS)
-        near = did_you_mean(text, words)
-        return near or f"{self.table.means} may say: {', '.join(sorted({*self.table.facts, *self.table.words}))}"
+        return did_you_mean(text, words) or f"{self.table.means} may say: {', '.join(self.table.own)}"
 
     def keep(self, name: str, values: tuple[Value, ...], span: Span) -> None:
         """Keep a fact, unless it is said twice or impossible."""
@@ -381,9 +414,7 @@ class Gathering:
                 f" outside diameter, {_number(first.word)} auto-mm",
             )
             return
-        self.say(
-            f"{self.subject} says its {name} twice", span, words="again here", marks=marks, remedy="keep one of them"
-        )
+        self.say(f"{self.subject} says {name} twice", span, words="again here", marks=marks, remedy="keep one of them")
 
     def possible(self, name: str, value: Value) -> bool:
         """Whether a value can be; says so where it cannot."""

@@ -94,7 +94,7 @@ def _blanks(desk: Desk, line: Line, kit: KitDef, scope: Scope, inner: Scope, nam
                         remedy=f"write its value after {value.text}",
                         through=scope.through,
                     )
-                _fill(desk, scope, filled, word, values[at + 1 : end], name)
+                _fill(desk, scope, filled, word, values[at + 1 : end], name, defaults[word])
                 at = end
             elif word == "at" and at + 1 < len(values) and values[at + 1].kind == "name":
                 inner.place = Fact("at", (values[at + 1],), value.span.until(values[at + 1].span), "kit", scope.through)
@@ -120,18 +120,14 @@ def _blanks(desk: Desk, line: Line, kit: KitDef, scope: Scope, inner: Scope, nam
                         remedy=_takes(kit),
                         through=scope.through,
                     )
-                elif (
-                    word
-                    and not any(v.kind == "name" for v in defaults[blank.lower()][:1])
-                    and did_you_mean(word, order)
-                ):
+                elif word and defaults[blank.lower()] and defaults[blank.lower()][0].kind != "name":
                     desk.say(
                         f"{value.text} is no blank of kit {kit.name}",
                         value.span,
-                        remedy=did_you_mean(word, order),
+                        remedy=did_you_mean(word, order) or _takes(kit),
                         through=scope.through,
                     )
-                    at += 1
+                    at = len(values) - 1
                 else:
                     _positional(desk, scope, filled, blank, defaults[blank.lower()], value, name, kit)
                 at += 1
@@ -159,28 +155,39 @@ def _positional(
     kit: KitDef,
 ) -> None:
     """A value without the blank's word: it must be of the default's dimension."""
+    if _alike(default, value):
+        filled[blank.lower()] = (value,)
+        return
+    desk.say(
+        f"{value.text} cannot be the {blank} of {name.text}, which is {default[0].text} unless said otherwise",
+        value.span,
+        reason="values without a word fill the kit's blanks in their order",
+        remedy=f"put the blank's word before it; {_takes(kit)}",
+        through=scope.through,
+    )
+    filled[blank.lower()] = default
+
+
+def _alike(default: tuple[Value, ...], value: Value) -> bool:
+    """Whether a value is of the same dimension as a blank's default, or there is nothing to compare."""
     asked = default[0].measure if default else None
     given = value.measure
     sizes = ("area", "gauge", "auto-size")
-    if (
-        asked
-        and given
-        and asked.dimension != given.dimension
-        and not (asked.dimension in sizes and given.dimension in sizes)
-    ):
-        desk.say(
-            f"{value.text} cannot be the {blank} of {name.text}, which is {default[0].text} unless said otherwise",
-            value.span,
-            reason="values without a word fill the kit's blanks in their order",
-            remedy=f"put the blank's word before it; {_takes(kit)}",
-            through=scope.through,
-        )
-        filled[blank.lower()] = default
-        return
-    filled[blank.lower()] = (value,)
+    if not asked or not given or asked.dimension == given.dimension:
+        return True
+    return asked.dimension in sizes and given.dimension in sizes
 
 
-def _fill(desk: Desk, scope: Scope, filled: Blanks, word: str, values: tuple[Value, ...], name: Value) -> None:
+def _fill(
+    desk: Desk,
+    scope: Scope,
+    filled: Blanks,
+    word: str,
+    values: tuple[Value, ...],
+    name: Value,
+    default: tuple[Value, ...],
+) -> None:
+    """A value behind its blank's word."""
     if word in filled:
         desk.say(
             f"{name.text} fills the blank {word} twice",
@@ -188,6 +195,14 @@ def _fill(desk: Desk, scope: Scope, filled: Blanks, word: str, values: tuple[Val
             remedy="keep one of them",
             through=scope.through,
         )
+    elif values and not _alike(default, values[0]):
+        desk.say(
+            f"{values[0].text} cannot be the {word} of {name.text}, which is {default[0].text} unless said otherwise",
+            values[0].span,
+            remedy=f"write a value such as {default[0].text}",
+            through=scope.through,
+        )
+        filled[word] = default
     elif values:
         filled[word] = values
 

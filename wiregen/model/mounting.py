@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from wiregen.findings import Mark, Span
 from wiregen.language.tree import Value
 from wiregen.model.draft import Desk, Entry, PartDraft, Waiting
 from wiregen.model.job import Fact, Part
@@ -14,6 +15,13 @@ def mount_parts(board: Board) -> None:
     for part in list(board.parts.values()):
         fact = part.facts.get("on")
         if fact is None or not fact.values or part.id not in board.desk.parts:
+            if part.kind == "earth":
+                board.desk.say(
+                    f"{part.id} does not say on which body it is",
+                    part.span,
+                    remedy=f"write earth {part.id} on and the body's name",
+                    through=part.through,
+                )
             continue
         draft = board.desk.parts[part.id]
         if part.kind == "earth":
@@ -105,7 +113,7 @@ def _near_side(part: Part, post: str) -> str:
 def join_mates(board: Board, lines: list[Waiting]) -> None:
     """`mate P1 S1`: link the poles of two halves, name by name."""
     desk = board.desk
-    taken: dict[str, str] = {}
+    taken: dict[str, Span] = {}
     for waiting in lines:
         words = waiting.line.phrases[0].values[1:]
         through = waiting.scope.through
@@ -139,9 +147,10 @@ def join_mates(board: Board, lines: list[Waiting]) -> None:
                 through=through,
             )
         for half, value in zip(halves, words, strict=True):
-            if half.id in taken:
-                desk.say(f"{half.id} is mated twice", value.span, remedy="keep one of them", through=through)
-            taken[half.id] = half.id
+            first = taken.setdefault(half.id, value.span)
+            if first is not value.span:
+                marks = (Mark(first, "first here"),)
+                desk.say(f"{half.id} is mated twice", value.span, marks=marks, remedy="keep one", through=through)
         poles = {t[len(two.id) + 1 :].lower(): t for t in two.terminals}
         for terminal in one.terminals:
             name = terminal[len(one.id) + 1 :].lower()
@@ -154,10 +163,12 @@ def join_mates(board: Board, lines: list[Waiting]) -> None:
 
 
 def _say_pole(desk: Desk, waiting: Waiting, has: Part, lacks: Part, name: str) -> None:
+    """Poles that have nothing to meet stay unmated."""
     desk.say(
         f"{has.id} has a pole {name}, and {lacks.id} has none",
         waiting.line.span,
         remedy="give both halves the same poles",
+        repaired=True,
         through=waiting.scope.through,
     )
 

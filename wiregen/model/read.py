@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from wiregen.findings import Finding, Mark, Source, Span
+from wiregen.findings import Finding, Mark, Source, Span, mistake
 from wiregen.language.files import read_source
 from wiregen.language.tree import Value
 from wiregen.model.cases import read_cases
@@ -16,6 +16,7 @@ from wiregen.model.mounting import join_mates, mount_parts, resolve_names
 from wiregen.model.parts import Board, apply_changes, build_parts, close_studs
 from wiregen.model.paths import trace
 from wiregen.model.records import (
+    check_lessons,
     circuit_limit,
     read_accept,
     read_hints,
@@ -27,6 +28,7 @@ from wiregen.model.records import (
     read_stage,
 )
 from wiregen.model.references import Things, one, spread
+from wiregen.model.tracing import check_tracing
 
 
 def read(
@@ -45,8 +47,17 @@ def read(
     else:
         source, found = Source(path.replace("\\", "/"), text), ()
     bundle = load(source, include)
+    if not bundle.lines and not bundle.findings:
+        remedy = "write a netlist; `wiregen new` makes one to start from"
+        return None, (*found, mistake(f"{source.path} holds no statement", None, remedy=remedy, path=source.path))
     job, more = read_lines(bundle)
-    return job, (*found, *bundle.findings, *more)
+    findings = [*found, *bundle.findings, *more]
+    return job, tuple(sorted(findings, key=_position))
+
+
+def _position(finding: Finding) -> tuple[str, int]:
+    """By file, then by place."""
+    return (finding.at.span.source.path, finding.at.span.start) if finding.at else (finding.path, -1)
 
 
 def read_lines(bundle: Bundle) -> tuple[Job, tuple[Finding, ...]]:
@@ -61,6 +72,7 @@ def read_lines(bundle: Bundle) -> tuple[Job, tuple[Finding, ...]]:
     mount_parts(board)
     conductors = trace(board)
     close_studs(board)
+    check_tracing(board, conductors)
     things = Things(desk, board, conductors)
     _leftover_changes(desk, things)
     job = _assemble(things, bundle, top)
@@ -124,6 +136,8 @@ def _assemble(things: Things, bundle: Bundle, top: Scope) -> Job:
     lessons = [x for w in desk.waiting if w.word in ("fault", "worksheet") if (x := read_lesson(things, w))]
     for kind in ("fault", "worksheet"):
         _no_doubles(things, kind, [(x.name, x.span) for x in lessons if x.kind == kind])
+    cases = read_cases(things, _waiting(desk, "case"))
+    check_lessons(things, lessons, stages, cases)
     revisions = [r for w in _waiting(desk, "revision") if (r := read_revision(things, w))]
     _no_doubles(things, "revision", [(r.name, r.span) for r in revisions])
     return Job(
@@ -153,7 +167,7 @@ def _assemble(things: Things, bundle: Bundle, top: Scope) -> Job:
         groups=desk.groups,
         stacks=_stacks(things),
         limits=tuple(limits),
-        cases=read_cases(things, _waiting(desk, "case")),
+        cases=cases,
         own_figures=own,
         accepts=tuple(a for w in _waiting(desk, "accept") if (a := read_accept(things, w))),
         notes=tuple(notes),

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from wiregen.findings import Mark, Span
 from wiregen.language.tree import Measure, Phrase, Value
+from wiregen.model.cases import BUILT_IN
 from wiregen.model.draft import CircuitDraft, Scope, Waiting
 from wiregen.model.facts import Said, fits, flat, gather, is_date
 from wiregen.model.job import Accept, Fact, Hint, Lesson, Limit, Note, OwnFigures, Revision, Stage, Step
@@ -418,7 +419,9 @@ def _step(things: Things, waiting: Waiting, phrase: Phrase, verb: str, steps: li
             did_you_mean(values[0].text, verbs) or f"a {waiting.word} may say: {', '.join(verbs)}",
         )
         return verb
-    if waiting.word == "fault":
+    if waiting.word == "worksheet":
+        _worksheet_step(things, waiting, phrase, verb, values)
+    elif waiting.word == "fault":
         names: tuple[Value, ...] = ()
         if verb in ("change", "move", "swap", "leave-out", "break", "joint", "bridge"):
             names = values[:1] if verb in ("change", "move", "joint") else values
@@ -431,6 +434,33 @@ def _step(things: Things, waiting: Waiting, phrase: Phrase, verb: str, steps: li
             _say(things, waiting, f"{verb} does not say what", phrase.span, f"write {verb} and a name")
     steps.append(Step(verb, values, phrase.span))
     return verb
+
+
+def _worksheet_step(things: Things, waiting: Waiting, phrase: Phrase, verb: str, values: tuple[Value, ...]) -> None:
+    """Check what a worksheet asks for: names to blank, a question with its answer."""
+    if not values:
+        _say(things, waiting, f"{verb} does not say what", phrase.span, f"write {verb} and a value")
+    elif verb == "blank":
+        one(things, values[0], waiting.scope)
+    elif verb == "ask":
+        kinds = [v.kind for v in values]
+        if kinds != ["title", "name", "title"] or values[1].text.lower() != "answer":
+            _say(things, waiting, "a question has no answer", phrase.span, 'write ask "..." answer "..."')
+
+
+def check_lessons(things: Things, lessons: list[Lesson], stages: list[Stage], cases: Iterable[str]) -> None:
+    """Names of stages, faults and cases in worksheets must exist."""
+    known = {
+        "stage": [s.number for s in stages],
+        "fault": [x.name for x in lessons if x.kind == "fault"],
+        "case": [*cases, *BUILT_IN],
+    }
+    for lesson in lessons:
+        for step in lesson.steps if lesson.kind == "worksheet" else ():
+            for value in step.values[:1] if step.verb in known else ():
+                if value.text.lower() not in [name.lower() for name in known[step.verb]]:
+                    remedy = did_you_mean(value.text, known[step.verb]) or f"declare {step.verb} {value.text}"
+                    things.desk.say(f"there is no {step.verb} {value.text}", value.span, remedy=remedy)
 
 
 def read_hints(things: Things, waiting: Waiting) -> list[Hint]:

@@ -35,9 +35,9 @@ def close(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
     return tuple(name for _, _, name in sorted(near)[:most])
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """A remedy that names the close words, or `` where none is close."""
-    near = close(word, known)
+def did_you_mean(word: str, known: Iterable[str], after: str = "") -> str:
+    """A remedy that names the close words, or `` where none is close. `after` is written behind each of them."""
+    near = [name + after for name in close(word, known)]
     if not near:
         return ""
     return "write " + (near[0] if len(near) == 1 else ", ".join(near[:-1]) + " or " + near[-1])

@@ -8,7 +8,7 @@ from wiregen.findings import Span
 from wiregen.language.tree import Station, Value
 from wiregen.model.draft import Desk, KitUse, Scope
 from wiregen.model.job import Part
-from wiregen.model.parts import ANY_STUD, Board
+from wiregen.model.parts import Board
 from wiregen.model.spelling import close
 from wiregen.model.vocabulary import KINDS
 
@@ -345,23 +345,8 @@ def _say_unknown(board: Board, value: Value, scope: Scope) -> None:
         remedy = f"write {kit.id}.{near[0]}" if near else f"{kit.id} has {', '.join(options)}"
         desk.say(f"there is no {rest} in {kit.id}", value.span, remedy=remedy, through=scope.through)
         return
-    for at, letter in enumerate(text):
-        if (
-            letter == "-"
-            and desk.find(text[:at].split(".")[0], scope)
-            and desk.find(text[at + 1 :].split(".")[0], scope)
-        ):
-            desk.say(
-                f"no part is called {text}",
-                value.span,
-                words="one dash",
-                reason="a single dash belongs to a name",
-                remedy=f"two parts are joined with two dashes: {text[:at]} -- {text[at + 1 :]}",
-                through=scope.through,
-            )
-            return
+    if desk.two_dashes(value, scope):
+        return
+    after = "." + rest if rest else ""
     known = desk.known(scope, "part", "kit")
-    desk.unknown("part", head, value.span, scope, known, f"declare it, such as: fuse {head} 40 A")
-
-
-__all__ = ["ANY_STUD", "Node", "Stop", "find_stop"]
+    desk.unknown("part", head, value.span, scope, known, f"declare it, such as: fuse {head} 40 A", after)

@@ -11,6 +11,7 @@ from wiregen.built.vocabulary import DATA
 VOCABULARY: Mapping[str, Any] = DATA
 COLOURS: frozenset[str] = frozenset(VOCABULARY["colours"])
 OTHER_COLOURS: Mapping[str, str] = VOCABULARY["other-colours"]
+OTHER_UNITS: Mapping[str, str] = VOCABULARY["other-units"]
 RESERVED: frozenset[str] = frozenset(VOCABULARY["reserved"])
 GROUPS: Mapping[str, list[str]] = VOCABULARY["groups"]
 KINDS: Mapping[str, Mapping[str, Any]] = VOCABULARY["kinds"]
@@ -18,6 +19,7 @@ STATEMENTS: Mapping[str, Mapping[str, Any]] = VOCABULARY["statements"]
 RANGES: Mapping[str, list[float]] = VOCABULARY["ranges"]
 MEANS: Mapping[str, str] = VOCABULARY["means"]
 PART: Mapping[str, str] = VOCABULARY["part"]
+UNSAID = frozenset({"left", "right", "above", "below", "symbol", "supplied", "fits", "title", "insulation-kind"})
 VERBS: frozenset[str] = frozenset(STATEMENTS["case"]["verbs"])
 
 
@@ -33,6 +35,7 @@ class Table(NamedTuple):
 
     means: str
     facts: Mapping[str, tuple[Item, ...]]
+    own: tuple[str, ...]  # the facts worth naming to someone who wrote another
     bare: tuple[tuple[str, tuple[str, ...]], ...]  # fact, options; in the order in which they are tried
     words: Mapping[str, str]
 
@@ -69,7 +72,8 @@ def table(means: str, bare: Mapping[str, str], facts: Iterable[Mapping[str, str]
             tried.append((name, options))
         if f"={name}" not in items[0].options:
             all_facts.setdefault(name, items)
-    return Table(means, all_facts, tuple(tried), words)
+    own = tuple(name for name in (*bare, *all_facts) if name in all_facts and name not in UNSAID)
+    return Table(means, all_facts, tuple(dict.fromkeys(own)), tuple(tried), words)
 
 
 @cache
