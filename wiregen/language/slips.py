@@ -14,7 +14,7 @@ from wiregen.built.units import UNITS
 from wiregen.language.build_tree import quoted
 
 _LONG = "‐‑‒–—―−"  # hyphens and dashes of every length that telephones and word processors write, and the minus sign
-_RUN = f"[-{_LONG}]*[{_LONG}][-{_LONG}]*"
+_RUN = f"(?=-*[{_LONG}])[-{_LONG}]++"  # a run of dashes with a long one among them
 _GAP = r"[ \t\xa0\u2002-\u200b\u202f]*"
 _UNIT = "(?:" + "|".join(re.escape(unit) for unit in sorted(UNITS, key=lambda u: (-len(u), u))) + r")(?![\w²^/])"
 _NUMBER = r"[+−-]?\d+(?:\.\d+)?"
