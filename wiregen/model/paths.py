@@ -40,8 +40,18 @@ def trace(board: Board) -> dict[str, Conductor]:
         circuit = path.draft.scope.circuit
         assert circuit
         if not circuit.ends and laid[begin] and laid[end - 1]:
-            circuit.ends[:] = [laid[begin][0], laid[end - 1][1]]  # type: ignore[index]
+            fed = _fed(board, path)
+            circuit.ends[:] = [laid[begin][0], fed or laid[end - 1][1]]  # type: ignore[index]
     return conductors
+
+
+def _fed(board: Board, path: Traced) -> str:
+    """The positive terminal of the first load that a path goes through, out and back in one line: there a circuit
+    ends, not where the return lands."""
+    for stop in path.stops[1:-1]:
+        if stop.part in board.parts and stop.role == "through" and stop.arrives.id == f"{stop.part}.+":
+            return stop.arrives.id
+    return ""
 
 
 def _stops(board: Board, draft: PathDraft) -> list[Stop]:
