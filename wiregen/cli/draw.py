@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable
 
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output
@@ -60,7 +59,12 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell_ready(findings_text(troubles, style))
         streams.tell(f"wiregen: the drawing of {looked.path} failed its own check, so it was not written")
         return 3
-    sheets = _sheets(svgs, kind, to_pdf, to_png)
+    if kind == "pdf":
+        sheets = [to_pdf(svgs, looked.study.job.title)]
+    elif kind == "png":
+        sheets = [to_png(svg) for svg in svgs]
+    else:
+        sheets = [svg.encode() for svg in svgs]
     if target == "-" or (target is None and arguments.file == "-"):
         if len(sheets) > 1:
             raise streams.NotWritten(
@@ -75,20 +79,6 @@ def run(arguments: argparse.Namespace) -> int:
     if looked.findings:
         streams.tell(f"{summary([looked.path], looked.findings)}; `wiregen check` tells them in full")
     return 0
-
-
-def _sheets(
-    svgs: tuple[str, ...],
-    kind: str,
-    to_pdf: Callable[[tuple[str, ...]], bytes],
-    to_png: Callable[[str], bytes],
-) -> list[bytes]:
-    """The bytes of each file: one a sheet, but one PDF for all sheets."""
-    if kind == "pdf":
-        return [to_pdf(svgs)]
-    if kind == "png":
-        return [to_png(svg) for svg in svgs]
-    return [svg.encode() for svg in svgs]
 
 
 def _names(target: str | None, source: str, suffix: str, count: int) -> list[str]:
