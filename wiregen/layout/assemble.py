@@ -9,13 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from wiregen.layout.across import Across, spread
 from wiregen.layout.geometry import Box, Label, PlacedPart, Point, Run, Shape
-from wiregen.layout.layers import EAST, GAP, STUB, WEST, Item, Layered
+from wiregen.layout.layers import EAST, WEST, Item, Layered
 from wiregen.layout.route import Channel, pin_height
 from wiregen.layout.shapes import BLOCK_BUS
 from wiregen.layout.text import CAP_HEIGHT
-
-SIDE = 1.25  # from the lettering of a channel to the column or track beside it [mm]
 
 
 @dataclass(slots=True)
@@ -29,25 +28,15 @@ class Picture:
     box: Box
 
 
-@dataclass(slots=True)
-class _Frame:
-    """Where columns and channels lie from left to right."""
-
-    middle: list[float]  # of each column
-    left: list[float]
-    right: list[float]
-    tracks: list[float]  # first track of each channel
-
-
 def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> Picture:
     """The diagram in millimetres."""
-    frame = _frame(layered, channels)
+    across = spread(layered, heights, channels)
     parts: list[PlacedPart] = []
     labels: list[Label] = []
     at: dict[str, Point] = {}
     for node in layered.graph.nodes:
         shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
-        x, y = frame.middle[item.column] - shape.width / 2, heights[item.index]
+        x, y = across.middle[item.column] - shape.width / 2, heights[item.index]
         placed = _place(layered, node.id, node.kind, shape, x, y)
         parts += placed
         for p in placed:
@@ -57,50 +46,14 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
             box = Box(x + label.x, y + label.y, label.width, label.height)
             beside = label.x >= shape.width
             labels.append(Label(node.id, label.lines, box, CAP_HEIGHT, "start" if beside else "middle", strong=True))
-    runs = [_run(layered, heights, channels, frame, at, w) for w in range(len(layered.graph.wires))]
+    runs = [_run(layered, heights, channels, across, at, w) for w in range(len(layered.graph.wires))]
     for wire, spot in layered.spots.items():
-        labels.append(_label(layered, heights, frame, wire, spot.lines))
+        box, anchor = across.label[wire], "middle"
+        if spot.item < 0:
+            anchor = "end" if layered.pins[spot.pin].face == WEST else "start"
+        labels.append(Label(layered.graph.wires[wire].id, spot.lines, box, CAP_HEIGHT, anchor))  # type: ignore[arg-type]
     box = _bounds(parts, runs, labels)
     return Picture(parts, runs, junctions(layered, runs), labels, box)
-
-
-def _frame(layered: Layered, channels: Sequence[Channel]) -> _Frame:
-    count = layered.columns
-    west = [0.0] * count
-    east = [0.0] * count
-    for item in layered.items:
-        west[item.column] = max(west[item.column], item.left)
-        east[item.column] = max(east[item.column], item.right)
-    zones: dict[tuple[int, int], float] = {}
-    for spot in layered.spots.values():
-        if spot.item < 0:
-            key = _zone(layered, spot.pin)
-            zones[key] = max(zones.get(key, 0.0), spot.width)
-    frame = _Frame([], [], [], [])
-    x = 0.0
-    for c in range(count + 1):
-        first, second = zones.get((c, EAST), 0.0), zones.get((c, WEST), 0.0)
-        slots = channels[c].slots
-        begin = first + 2 * SIDE if first else (SIDE if slots else 0.0)
-        end = second + 2 * SIDE if second else (SIDE if slots else 0.0)
-        busy = bool(channels[c].tracks) or first or second or any(s.channel == c for s in layered.segments)
-        frame.tracks.append(x + begin)
-        x += begin + max(0, slots - 1) * STUB + end
-        if busy and begin + end < STUB:
-            x += STUB - begin - end
-        if c < count:
-            frame.left.append(x)
-            frame.middle.append(x + west[c])
-            x += west[c] + east[c]
-            frame.right.append(x)
-            if c + 1 < count and not busy:
-                x += STUB
-    return frame
-
-
-def _zone(layered: Layered, pin: int) -> tuple[int, int]:
-    p = layered.pins[pin]
-    return layered.items[p.item].column + p.face, p.face
 
 
 def _place(layered: Layered, id_: str, kind: str, shape: Shape, x: float, y: float) -> list[PlacedPart]:
@@ -112,21 +65,19 @@ def _place(layered: Layered, id_: str, kind: str, shape: Shape, x: float, y: flo
     return out
 
 
-def _face_x(layered: Layered, frame: _Frame, item: Item, face: int) -> float:
+def _face_x(layered: Layered, across: Across, item: Item, face: int) -> float:
     """Where runs leave an item: at the symbol's side, or at the edge of the column."""
     if item.node >= 0:
         half = layered.shapes[item.node].width / 2
-        return frame.middle[item.column] + (half if face == EAST else -half)
-    if item.node == -2:
-        return frame.middle[item.column]
-    return frame.right[item.column] if face == EAST else frame.left[item.column]
+        return across.middle[item.column] + (half if face == EAST else -half)
+    return across.middle[item.column]
 
 
 def _run(
     layered: Layered,
     heights: Sequence[float],
     channels: Sequence[Channel],
-    frame: _Frame,
+    across: Across,
     at: dict[str, Point],
     index: int,
 ) -> Run:
@@ -136,27 +87,23 @@ def _run(
         return Run("link", "", wire.a, wire.b, _inner(layered, at, wire.a, wire.b))
     points: list[Point] = []
     steps = layered.steps[index]
-    points += _lead(layered, frame, heights, wire.a, steps[0])
+    points += _lead(layered, across, heights, wire.a, steps[0])
     for p, q in zip(steps[::2], steps[1::2], strict=True):
-        points += _stretch(layered, heights, channels, frame, p, q)
-        pin = layered.pins[q]
-        item = layered.items[pin.item]
-        if item.node == -1:
-            points.append((_face_x(layered, frame, item, 1 - pin.face), heights[item.index]))
-    points += _lead(layered, frame, heights, wire.b, steps[-1])[::-1]
+        points += _stretch(layered, heights, channels, across, p, q)
+    points += _lead(layered, across, heights, wire.b, steps[-1])[::-1]
     return Run(kind, wire.id, wire.a, wire.b, _plain(points))  # type: ignore[arg-type]
 
 
-def _lead(layered: Layered, frame: _Frame, heights: Sequence[float], terminal: str, pin: int) -> list[Point]:
+def _lead(layered: Layered, across: Across, heights: Sequence[float], terminal: str, pin: int) -> list[Point]:
     """From a terminal to the face of its part."""
     item = layered.items[layered.pins[pin].item]
     exit_ = layered.exits[(terminal, layered.pins[pin].face)]
-    x = frame.middle[item.column] - layered.shapes[item.node].width / 2
+    x = across.middle[item.column] - layered.shapes[item.node].width / 2
     return [(x + dx, heights[item.index] + dy) for dx, dy in exit_.lead]
 
 
 def _stretch(
-    layered: Layered, heights: Sequence[float], channels: Sequence[Channel], frame: _Frame, p: int, q: int
+    layered: Layered, heights: Sequence[float], channels: Sequence[Channel], across: Across, p: int, q: int
 ) -> list[Point]:
     """Through one channel from pin to pin."""
     segment = next(s for s in layered.pins[p].segments if {layered.segments[s].a, layered.segments[s].b} == {p, q})
@@ -164,11 +111,11 @@ def _stretch(
     found = [channels[channel].tracks[t] for t in channels[channel].track_of.get(segment, ())]
     a, b = layered.pins[p], layered.pins[q]
     ya, yb = pin_height(layered, heights, p), pin_height(layered, heights, q)
-    xa = _face_x(layered, frame, layered.items[a.item], a.face)
-    xb = _face_x(layered, frame, layered.items[b.item], b.face)
+    xa = _face_x(layered, across, layered.items[a.item], a.face)
+    xb = _face_x(layered, across, layered.items[b.item], b.face)
     points = [(xa, ya)]
     if (found and ya != yb) or a.face == b.face:
-        xs = [frame.tracks[channel] + t.slot * STUB for t in found]
+        xs = [across.track[channel][t.index] for t in found]
         if len(found) == 1 or a.face == b.face:
             x = xs[0] if a.face == EAST or len(found) == 1 else xs[-1]
             points += [(x, ya), (x, yb)]
@@ -211,21 +158,6 @@ def _onward(a: Point, b: Point, c: Point) -> bool:
     if a[0] == b[0] == c[0]:
         return (a[1] < b[1]) == (b[1] < c[1])
     return a[1] == b[1] == c[1] and (a[0] < b[0]) == (b[0] < c[0])
-
-
-def _label(layered: Layered, heights: Sequence[float], frame: _Frame, wire: int, lines: tuple[str, ...]) -> Label:
-    spot = layered.spots[wire]
-    name = layered.graph.wires[wire].id
-    if spot.item >= 0:
-        item = layered.items[spot.item]
-        y = heights[item.index]
-        x = (frame.left[item.column] + frame.right[item.column] - spot.width) / 2
-    else:
-        pin = layered.pins[spot.pin]
-        item = layered.items[pin.item]
-        y = heights[item.index] + pin.y
-        x = frame.right[item.column] + SIDE if pin.face == EAST else frame.left[item.column] - SIDE - spot.width
-    return Label(name, lines, Box(x, y - GAP - spot.height, spot.width, spot.height), CAP_HEIGHT, "middle")
 
 
 def junctions(layered: Layered, runs: Sequence[Run]) -> list[Point]:

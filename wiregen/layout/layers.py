@@ -48,8 +48,8 @@ class Exit:
 class Item:
     """A part (`node` >= 0), a place where a wire passes (`node` -1), or the turn of a wire that comes back (-2).
 
-    `up` and `down`: how far it reaches above and below its origin, lettering included. `left` and `right`: from its
-    middle line. `loose` items have pins whose order on the face is free (studs of a bar).
+    `up` and `down`: how far symbol and name reach above and below its origin; `left` and `right`: from its middle line.
+    `over` and `under`: how far its runs and their lettering reach up and down, which begin `half` from the middle line.
     """
 
     index: int
@@ -62,6 +62,10 @@ class Item:
     pins: tuple[list[int], list[int]]
     wires: list[int] = field(default_factory=list)
     band: float = 0.0
+    over: float = 0.0
+    under: float = 0.0
+    half: float = 0.0
+    tie: float = 0.0  # which of two that are wanted at one height stands above: the smaller
 
 
 @dataclass(slots=True)
@@ -102,6 +106,7 @@ class Layered:
     steps: dict[int, list[int]]  # wire -> pins
     labels: dict[int, PartLabel]  # node -> its label
     spots: dict[int, Spot]  # wire -> where its label stands
+    reach: list[int]  # of each wire: how many columns the flow goes on for beyond it
 
 
 @dataclass(slots=True)
@@ -135,14 +140,13 @@ def arrange(graph: Graph, ranks: Ranks, style: Style) -> Layered:
     columns = list(ranks.column)
     for _ in range(8):
         shapes = _shapes(graph, columns, ranks.upright, style)
-        layered = _build(graph, columns, shapes, style)
+        layered = _build(graph, columns, shapes, style, ranks.reach)
         crowded = _spots(layered)
         if not crowded:
             break
         # a wire without a stretch of its own in some channel gets one in a column made for it
         wide = sorted(crowded)
         columns = [c + sum(1 for w in wide if c >= w) for c in columns]
-    _extents(layered)
     return layered
 
 
@@ -214,8 +218,9 @@ def _is_load(graph: Graph, wire: int, node: int) -> bool:
     return graph.nodes[b if a == node else a].kind in ("load", "lamp", "sensor")
 
 
-def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: Style) -> Layered:
-    layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {})
+def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: Style, reach: Sequence[int]) -> Layered:
+    far = [min(reach[graph.node_of[w.a]], reach[graph.node_of[w.b]]) for w in graph.wires]
+    layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {}, far)
     for node in graph.nodes:
         _add_item(layered, columns[node.index], node.index)
         layered.item_of.append(node.index)
@@ -277,7 +282,21 @@ def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: St
             _join(layered, joined, channel, p, q, w.index)
             steps += [p, q]
         layered.steps[w.index] = steps
+    for item in layered.items:
+        item.tie = _tie(layered, item, reach)
     return layered
+
+
+def _tie(layered: Layered, item: Item, reach: Sequence[int]) -> float:
+    """Positive above negative; of several branches from one terminal the trunk next to the other side's."""
+    graph = layered.graph
+    if item.node >= 0:
+        nets = {graph.net_of[t] for t in graph.nodes[item.node].terminals}
+        far = reach[item.node] + 0.5
+    else:
+        nets = {graph.wires[w].net for w in item.wires}
+        far = max((layered.reach[w] for w in item.wires), default=0)
+    return 1000.0 - far if nets <= graph.negative else far
 
 
 def _shared(a: tuple[str, int], b: tuple[str, int], degree: dict[tuple[str, int], int]) -> tuple[str, int] | None:
@@ -398,19 +417,38 @@ def _inside(shape: Shape, terminal: str, edge: Point) -> tuple[Point, ...]:
 # labels
 
 
-def part_label(node: Node, shape: Shape, style: Style, east_busy: bool) -> PartLabel | None:
-    """The lines that name a part: above its symbol, or at the right of one between the rails and of an earth."""
+_BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "plug", "socket"))
+_CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close to it [mm]
+
+
+def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bool) -> PartLabel | None:
+    """The lines that name a part. `top` is the height of its highest run, or 0.
+
+    At the right of an earth and of a load between the rails; below what stands between the rails; above all others,
+    wide names above the lettering of the runs so that they may reach over it.
+    """
     if node.part is None or node.kind in ("loose", "capped"):
         return None
-    lines = part_words(node.part, style.part_lines)
+    lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3)
     width = grid(max(text.width(line, strong=True) for line in lines))
     height = grid(text.height(len(lines)))
     if shape.symbol in ("earth", "frame"):
         return PartLabel(lines, shape.width + GAP, 1.0, width, height)
     if shape.symbol.endswith("-upright") and not east_busy and height <= shape.height - 1.0:
         return PartLabel(lines, shape.width + GAP, (shape.height - height) / 2, width, height)
-    above = min([0.0] + [-2.0 for p in shape.ports if p.side == "top" and shape.symbol not in ON_LEADS])
-    return PartLabel(lines, (shape.width - width) / 2, above - GAP - height, width, height)
+    middle = (shape.width - width) / 2
+    if shape.symbol in _BELOW:
+        return PartLabel(lines, middle, shape.height + GAP, width, height)
+    bottom = min(0.0, top) - GAP
+    if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
+        bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines)))
+    return PartLabel(lines, middle, bottom - height, width, height)
+
+
+def _part_label(layered: Layered, node: Node) -> PartLabel | None:
+    item = layered.items[layered.item_of[node.index]]
+    top = min((layered.pins[p].y for face in item.pins for p in face), default=0.0)
+    return part_label(node, layered.shapes[node.index], layered.style, top, bool(item.pins[EAST]))
 
 
 def _spots(layered: Layered) -> set[int]:
@@ -473,32 +511,53 @@ def _spots(layered: Layered) -> set[int]:
 def _column_widths(layered: Layered) -> list[float]:
     widths = [0.0] * layered.columns
     for node in layered.graph.nodes:
-        shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
-        label = part_label(node, shape, layered.style, bool(item.pins[EAST]))
-        widths[item.column] = max(widths[item.column], shape.width, label.width if label else 0.0)
+        item = layered.items[layered.item_of[node.index]]
+        widths[item.column] = max(widths[item.column], layered.shapes[node.index].width)
     return widths
 
 
-def _extents(layered: Layered) -> None:
-    """How far each item reaches, with its labels and those of the wires that have their spot on it."""
+def measure(layered: Layered) -> None:
+    """How far each item reaches, with its name and the lettering of the wires that have their spot on it.
+
+    Expects studs in their order.
+    """
     for node in layered.graph.nodes:
         shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
         ys = [layered.pins[p].y for face in item.pins for p in face]
-        item.up = max([0.0] + [STUB / 2 - y for y in ys])
-        item.down = max([shape.height] + [y + STUB / 2 for y in ys])
-        item.left = item.right = shape.width / 2
-        label = part_label(node, shape, layered.style, bool(item.pins[EAST]))
+        item.up = max([0.0] + [-y for y in ys])
+        item.down = max([shape.height, *ys])
+        item.over = max([0.0] + [STUB / 2 - y for y in ys])
+        item.under = max([0.0] + [y + STUB / 2 for y in ys])
+        item.left = item.right = item.half = shape.width / 2
+        label = _part_label(layered, node)
         if label:
             layered.labels[node.index] = label
             item.up = max(item.up, -label.y)
             item.down = max(item.down, label.y + label.height)
             item.left = max(item.left, shape.width / 2 - label.x)
             item.right = max(item.right, label.x + label.width - shape.width / 2)
+    for item in layered.items:
+        if item.node < 0:
+            item.over, item.under = item.up, item.down
     for spot in layered.spots.values():
         if spot.item >= 0:
-            item, y = layered.items[spot.item], 0.0
+            item = layered.items[spot.item]
             item.left, item.right = max(item.left, spot.width / 2), max(item.right, spot.width / 2)
+            item.up = max(item.up, GAP + spot.height)
+            item.over = max(item.over, item.up)
         else:
             pin = layered.pins[spot.pin]
-            item, y = layered.items[pin.item], pin.y
-        item.up = max(item.up, GAP + spot.height - y)
+            item = layered.items[pin.item]
+            item.over = max(item.over, GAP + spot.height - pin.y)
+            if item.node < 0:
+                item.up = max(item.up, item.over)
+
+
+def gap(upper: Item, lower: Item) -> float:
+    """The least distance between the origins of two neighbours in a column."""
+    need = max(upper.down + lower.up, upper.under + lower.over)
+    if max(upper.left, upper.right) > lower.half:
+        need = max(need, upper.down + lower.over)
+    if max(lower.left, lower.right) > upper.half:
+        need = max(need, upper.under + lower.up)
+    return need + CLEAR / 2

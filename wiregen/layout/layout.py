@@ -11,7 +11,7 @@ from wiregen.layout import invariants, words
 from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.geometry import Box, Geometry, Label, PlacedPart, Run, Sheet
 from wiregen.layout.graph import Graph, build
-from wiregen.layout.layers import arrange
+from wiregen.layout.layers import arrange, measure
 from wiregen.layout.order import order
 from wiregen.layout.place import place
 from wiregen.layout.ranks import Ranks, rank
@@ -60,9 +60,9 @@ def lay_out(
         words.describe(job),
         (sheet,),
         words.title_block(job, 1, 1),
-        {c.id: c.colours for c in job.conductors.values()},
-        {c.id: c.number("size") or 0.0 for c in job.conductors.values()},
-        words.legend(job, tuple(dict.fromkeys(p.shape.symbol for p in picture.parts))),
+        colours={c.id: c.colours for c in job.conductors.values()},
+        legend=words.legend(job, tuple(dict.fromkeys(p.shape.symbol for p in picture.parts))),
+        sizes={c.id: size for c in job.conductors.values() if (size := c.number("size"))},
     )
     return geometry, _failures(job, geometry)
 
@@ -70,6 +70,7 @@ def lay_out(
 def _picture(graph: Graph, ranks: Ranks, style: Style) -> Picture:
     layered = arrange(graph, ranks, style)
     columns = order(layered)
+    measure(layered)
     heights = place(layered, columns)
     return assemble(layered, heights, route(layered, heights))
 

@@ -25,9 +25,9 @@ def order(layered: Layered, sweeps: int = 12) -> Order:
         places = _places(layered, columns)
         for sweep in range(sweeps):
             count = crossings(layered, places, columns)
-            if least < 0 or count < least:
+            if least < 0 or count < least or (count == least and sweep == 2):
                 least, best = count, [list(c) for c in columns]
-            if count == 0:
+            if count == 0 and sweep >= 2:
                 break
             _sweep(layered, columns, places, forward=sweep % 2 == 0)
         else:
@@ -124,7 +124,7 @@ def _arrange(layered: Layered, column: list[int], wanted: dict[int, float]) -> N
     """Sort by the wanted place; items without neighbours there keep the place that they have among the others."""
     held = [i for i in column if wanted[i] >= 0]
     rank = {i: r for r, i in enumerate(column)}
-    held.sort(key=lambda i: (layered.items[i].band, wanted[i], rank[i]))
+    held.sort(key=lambda i: (layered.items[i].band, round(wanted[i], 6), layered.items[i].tie, rank[i]))
     out: list[int] = []
     rest = iter(held)
     for i in column:

@@ -7,7 +7,7 @@ by step: each segment in turn, the most important first, ties its two items toge
 
 from __future__ import annotations
 
-from wiregen.layout.layers import CLEAR, Item, Layered
+from wiregen.layout.layers import Layered, gap
 from wiregen.layout.order import Order
 
 
@@ -34,6 +34,7 @@ def _weight(layered: Layered, segment: int) -> float:
             if fact and fact.measure:
                 size = max(0.1, fact.measure.value)
         total += 10 + min(size, 100.0) + (5.0 if wire.net not in layered.graph.negative else 0.0)
+        total += 12.0 * min(layered.reach[w], 8)
     passes = sum(layered.items[layered.pins[p].item].node < 0 for p in (seg.a, seg.b))
     return total * (1 + passes)
 
@@ -186,8 +187,3 @@ class _Heights:
         if step > 0:
             for i in members:
                 self.heights[i] += step if wish > 0 else -step
-
-
-def gap(upper: Item, lower: Item) -> float:
-    """The least distance between the origins of two neighbours in a column."""
-    return upper.down + CLEAR / 2 + lower.up

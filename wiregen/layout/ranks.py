@@ -15,10 +15,14 @@ from wiregen.layout.shapes import can_stand
 
 @dataclass(slots=True)
 class Ranks:
-    """`column` of each node; `upright` loads stand between the rails, all others lie along the run."""
+    """`column` of each node; `upright` loads stand between the rails, all others lie along the run.
+
+    `reach` is how many columns the flow goes on for beyond each node: what reaches furthest is the trunk.
+    """
 
     column: list[int]
     upright: set[int]
+    reach: list[int]
 
 
 def rank(graph: Graph) -> Ranks:
@@ -26,13 +30,13 @@ def rank(graph: Graph) -> Ranks:
     count = len(graph.nodes)
     combs = _combs(graph)
     upright = _upright(graph, combs)
-    arcs = _arcs(graph, combs)
-    column = _longest(count, arcs)
+    arcs = _arcs(graph, combs, upright)
+    column, reach = _longest(count, arcs)
     placed = {n for arc in arcs for n in arc}
-    _place_rest(graph, column, placed, combs)
+    _place_rest(graph, column, placed)
     used = sorted(set(column))
     place = {c: i for i, c in enumerate(used)}
-    return Ranks([place[c] for c in column], upright)
+    return Ranks([place[c] for c in column], upright, reach)
 
 
 def _other(graph: Graph, wire: int, node: int) -> int:
@@ -79,6 +83,8 @@ def _role(graph: Graph, terminal: str) -> str:
     """Whether current leaves a part at a terminal (`out`), enters it (`in`), or may do either (``)."""
     node = graph.nodes[graph.node_of[terminal]]
     name = local_name(node.part, terminal)
+    if graph.net_of[terminal] in graph.negative and node.kind == "battery":
+        return "out"
     if node.kind in SOURCES and name not in ("-", "out.-", "sense"):
         return "out"
     if node.kind in SINKS:
@@ -99,9 +105,9 @@ def _role(graph: Graph, terminal: str) -> str:
     return ""
 
 
-def _arcs(graph: Graph, combs: set[int]) -> list[tuple[int, int]]:
+def _arcs(graph: Graph, combs: set[int], upright: set[int]) -> list[tuple[int, int]]:
     """From node to node in the sense of the flow, over the positive side and the trunk of the negative one."""
-    chains = _chains(graph)
+    chains = _chains(graph, combs, upright)
     ways: list[list[tuple[int, bool]]] = [[] for _ in graph.nodes]  # node -> (chain, from its start)
     facing: list[int] = []  # +1: along the chain, -1: against it, 0: not known
     for i, chain in enumerate(chains):
@@ -154,8 +160,20 @@ class _Chain:
     nodes: list[int]
 
 
-def _chains(graph: Graph) -> list[_Chain]:
-    """Every positive-side wire belongs to one chain."""
+def _trunk(graph: Graph, chain: _Chain, combs: set[int], upright: set[int]) -> bool:
+    """Whether a chain of the negative side has something on it, and leads from neither an earth nor a load's end."""
+    ends = [chain.nodes[0], chain.nodes[-1]]
+    for n in ends:
+        kind = graph.nodes[n].kind
+        if kind in ("earth", "loose", "capped") or n in combs:
+            return False
+        if kind in ("load", "lamp", "sensor") and n not in upright:
+            return False
+    return len(chain.nodes) > 2 or any(graph.nodes[n].kind in BARS for n in ends)
+
+
+def _chains(graph: Graph, combs: set[int], upright: set[int]) -> list[_Chain]:
+    """Every positive-side wire belongs to one chain, and one of the negative side that leads over bars or shunts."""
     chains: list[_Chain] = []
     used: set[int] = set()
 
@@ -192,12 +210,14 @@ def _chains(graph: Graph) -> list[_Chain]:
             nodes.append(graph.node_of[terminal])
 
     for wire in graph.wires:
-        if wire.inner or wire.index in used or wire.net in graph.negative:
+        if wire.inner or wire.index in used:
             continue
         used.add(wire.index)
         onward, last = walk(wire.index, wire.b)
         back, first = walk(wire.index, wire.a)
-        chains.append(_Chain(first, last, back[::-1] + onward))
+        chain = _Chain(first, last, back[::-1] + onward)
+        if wire.net not in graph.negative or _trunk(graph, chain, combs, upright):
+            chains.append(chain)
     return chains
 
 
@@ -213,8 +233,9 @@ def _lone_batteries(graph: Graph, chains: list[_Chain], ways: list[list[tuple[in
             facing[i] = 1 if forward else -1
 
 
-def _longest(count: int, arcs: list[tuple[int, int]]) -> list[int]:
-    """Columns by the longest path, arcs that close a ring left out, then sources drawn up to what they feed."""
+def _longest(count: int, arcs: list[tuple[int, int]]) -> tuple[list[int], list[int]]:
+    """Columns by the longest path, arcs that close a ring left out, then sources drawn up to what they feed; and how
+    far the flow goes on beyond each node."""
     out: list[list[int]] = [[] for _ in range(count)]
     for a, b in arcs:
         out[a].append(b)
@@ -254,10 +275,13 @@ def _longest(count: int, arcs: list[tuple[int, int]]) -> list[int]:
         for n in reversed(order):
             if after[n] and len(after[n]) >= len(before[n]):
                 column[n] = max(column[n], min(column[b] for b in after[n]) - 1)
-    return column
+    reach = [0] * count
+    for n in reversed(order):
+        reach[n] = max((reach[b] + 1 for b in after[n]), default=0)
+    return column, reach
 
 
-def _place_rest(graph: Graph, column: list[int], placed: set[int], combs: set[int]) -> None:
+def _place_rest(graph: Graph, column: list[int], placed: set[int]) -> None:
     """Negative-side nodes, earths and islands: beside what they are joined to."""
     waiting = [n.index for n in graph.nodes if n.index not in placed]
     if not placed and waiting:

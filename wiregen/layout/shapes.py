@@ -75,6 +75,7 @@ HALF = 5.0  # width of one half of a connector, where its poles have short names
 POLE = 4.0  # from a connector's top to its first pole, whose name stands above
 BLOCK_BUS = 3.0  # from a block's left edge to its bus bar
 PAD = 4.0  # from a box's corner to its first port
+UNUSED = 4.0  # between two ports of a box that nothing is joined to
 BELOW = 7.5  # between two ports on the lower side of a box
 
 
@@ -151,7 +152,7 @@ def _shape(
 ) -> Shape:
     kind, symbol, terminals = part.kind, own_symbol(part), part.terminals
     if symbol == "box":
-        return _box(part, style)
+        return _box(part, job, style)
     if kind in ("busbar", "splice"):
         return _bar(part, pitch or style.row, left or (), terminals if right is None else right)
     if kind == "fuse-block":
@@ -189,7 +190,7 @@ def _shape(
         return Shape(part.id, UPRIGHT[kind][0] if kind in UPRIGHT else "box", 8.0, 8.0, ())
     if kind in ("voltage-relay", "low-voltage-disconnect") and set(names) <= {"in", "out", "-"}:
         return _monitor(part)
-    return _box(part, style)
+    return _box(part, job, style)
 
 
 def _earth_is_frame(part: Part, job: Job) -> bool:
@@ -230,22 +231,27 @@ def _sides(part: Part) -> dict[str, list[str]]:
     return sides
 
 
-def _box(part: Part, style: Style) -> Shape:
-    """An outline with its ports' names inside; both sides are pitched by the row."""
+def _box(part: Part, job: Job, style: Style) -> Shape:
+    """An outline with its ports' names inside; used ones are pitched by the row, unused ones stand close below them."""
     sides = _sides(part)
     names = {t: short_name(part, t) for t in part.terminals}
+    used = {t for t in part.terminals if t not in job.terminals or job.terminals[t].used}
     wide = [max((text.width(names[t]) for t in sides[s]), default=0.0) for s in ("left", "right")]
     pitch = {s: up(max([BELOW] + [text.width(names[t]) + 1.5 for t in sides[s]])) for s in ("top", "bottom")}
     along = max(len(sides["top"]) * pitch["top"], len(sides["bottom"]) * pitch["bottom"])
     width = up(max(14.0, sum(wide) + 5.0, along + 1.0))
-    rows = max(len(sides["left"]), len(sides["right"]), 1)
     top = PAD + (text.CAP_HEIGHT + 0.5 if sides["top"] else 0.0)
     bottom = PAD + (text.CAP_HEIGHT + 0.5 if sides["bottom"] else 0.0)
-    height = max(10.0, top + (rows - 1) * style.row + bottom)
     ports: list[Port] = []
+    last = top
     for side, x in (("left", 0.0), ("right", width)):
-        for i, t in enumerate(sides[side]):
-            ports.append(Port(t, x, top + i * style.row, side, names[t]))  # type: ignore[arg-type]
+        y = top
+        for k, t in enumerate(sorted(sides[side], key=lambda t: t not in used)):
+            if k:
+                y += style.row if t in used else UNUSED
+            ports.append(Port(t, x, y, side, names[t]))  # type: ignore[arg-type]
+        last = max(last, y)
+    height = max(10.0, last + bottom)
     for side, y in (("top", 0.0), ("bottom", height)):
         count = len(sides[side])
         for i, t in enumerate(sides[side]):

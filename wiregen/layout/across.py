@@ -1,0 +1,159 @@
+"""Places across: each column as far left as what stands at the same heights allows.
+
+Expects heights and tracks; guarantees that of any two things that share a height the one that comes later in reading
+order (column, lettering at its right, tracks in their order, lettering at the left of the next column, next column)
+stands to the right of the other. So nothing overlaps, and no run meets a symbol or lettering between its ends.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil, floor
+
+from wiregen.layout.geometry import Box
+from wiregen.layout.layers import EAST, GAP, STUB, WEST, Item, Layered, grid
+from wiregen.layout.route import Channel, Track
+
+SIDE = 1.25  # across, between two things at one height [mm]
+OVER = 0.5  # up and down, within which two things are at one height [mm]
+STRIP = 0.5
+
+
+class Skyline:
+    """How far right things reach, by strips of height."""
+
+    def __init__(self, low: float, high: float) -> None:
+        self.base = low - 10.0
+        self.reach = [-1e9] * (ceil((high - low + 20.0) / STRIP) + 2)
+
+    def _strips(self, low: float, high: float) -> tuple[int, int]:
+        first = max(0, floor((low - OVER - self.base) / STRIP))
+        return first, min(len(self.reach), max(first + 1, ceil((high + OVER - self.base) / STRIP)))
+
+    def over(self, low: float, high: float) -> float:
+        """The right edge of what stands between two heights."""
+        first, last = self._strips(low, high)
+        return max(self.reach[first:last], default=-1e9)
+
+    def add(self, low: float, high: float, right: float) -> None:
+        """Something reaches to there."""
+        first, last = self._strips(low, high)
+        for k in range(first, last):
+            if self.reach[k] < right:
+                self.reach[k] = right
+
+
+@dataclass(slots=True)
+class Across:
+    """`middle` of each column, `track` places by channel and track, label boxes by wire."""
+
+    middle: list[float]
+    track: list[dict[int, float]]
+    label: dict[int, Box]
+
+
+def spread(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> Across:
+    """Places of columns, tracks and the lettering of conductors."""
+    low = min((heights[i.index] - i.up for i in layered.items), default=0.0)
+    high = max((heights[i.index] + i.down for i in layered.items), default=0.0)
+    for channel in channels:
+        for t in channel.tracks:
+            low, high = min(low, t.low), max(high, t.high)
+    skyline = Skyline(low, high)
+    across = Across([], [], {})
+    by_column: list[list[Item]] = [[] for _ in range(layered.columns)]
+    for item in layered.items:
+        by_column[item.column].append(item)
+    spots: dict[tuple[int, int], list[int]] = {}
+    for wire, spot in layered.spots.items():
+        item = layered.items[spot.item if spot.item >= 0 else layered.pins[spot.pin].item]
+        face = -1 if spot.item >= 0 else layered.pins[spot.pin].face
+        spots.setdefault((item.index, face), []).append(wire)
+    for c in range(layered.columns + 1):
+        across.track.append(_tracks(skyline, channels[c].tracks))
+        if c < layered.columns:
+            _column(layered, heights, skyline, across, by_column[c], spots)
+    return across
+
+
+def _tracks(skyline: Skyline, tracks: Sequence[Track]) -> dict[int, float]:
+    """The tracks of one channel in the order of their slots."""
+    found: dict[int, float] = {}
+    done: list[tuple[Track, float]] = []
+    for t in sorted(tracks, key=lambda t: (t.slot, t.index)):
+        x = grid(max(0.0, skyline.over(t.low, t.high) + SIDE))
+        for other, there in done:
+            beside = other.low < t.high + STUB and t.low < other.high + STUB
+            if other.slot < t.slot and (beside or t.index in other.bound):
+                x = max(x, there + STUB)
+        found[t.index] = x
+        done.append((t, x))
+    for t, x in done:
+        skyline.add(t.low, t.high, x)
+    return found
+
+
+def _contents(layered: Layered, item: Item, height: float) -> list[Box]:
+    """Symbol and name of an item, relative to its column's middle; a passing place has a box without width."""
+    if item.node == -1:
+        return [Box(0.0, height, 0.0, 0.0)]
+    if item.node == -2:
+        return [Box(-1.0, height, 2.0, 4.0)]
+    shape = layered.shapes[item.node]
+    top = min([0.0] + [layered.pins[p].y for f in item.pins for p in f])
+    bottom = max([shape.height] + [layered.pins[p].y for f in item.pins for p in f])
+    boxes = [Box(-shape.width / 2, height + top, shape.width, bottom - top)]
+    label = layered.labels.get(item.node)
+    if label:
+        boxes.append(Box(label.x - shape.width / 2, height + label.y, label.width, label.height))
+    return boxes
+
+
+def _column(
+    layered: Layered,
+    heights: Sequence[float],
+    skyline: Skyline,
+    across: Across,
+    items: Sequence[Item],
+    spots: dict[tuple[int, int], list[int]],
+) -> None:
+    """One column with the lettering on both sides of it."""
+    middle = 0.0
+    boxes: list[Box] = []
+    later: list[Box] = []
+    for item in items:
+        height = heights[item.index]
+        own = _contents(layered, item, height)
+        boxes += own
+        for face in (-1, WEST, EAST):
+            for wire in spots.get((item.index, face), ()):
+                spot = layered.spots[wire]
+                y = height + (0.0 if face < 0 else layered.pins[spot.pin].y) - GAP - spot.height
+                beside = [b for b in own if b.y < y + spot.height + OVER and y < b.bottom + GAP + OVER]
+                if face < 0:
+                    x = -spot.width / 2
+                elif face == WEST:
+                    x = min([0.0] + [b.x for b in beside]) - SIDE - spot.width
+                else:
+                    x = max([0.0] + [b.right for b in beside]) + SIDE
+                box = Box(x, y, spot.width, spot.height)
+                across.label[wire] = box
+                if face == EAST:
+                    later.append(box)
+                    continue
+                boxes.append(box)
+                # the run below its lettering is at least as long
+                boxes.append(Box(min(x, 0.0), y + spot.height + GAP, abs(x) if x < 0 else 0.0, 0.0))
+    for box in boxes:
+        middle = max(middle, skyline.over(box.y, box.bottom) + SIDE - box.x)
+    middle = grid(middle)
+    across.middle.append(middle)
+    for box in boxes:
+        skyline.add(box.y, box.bottom, middle + box.right)
+    for box in later:
+        skyline.add(box.y, box.bottom + GAP, middle + box.right)
+    for item in items:
+        for face in (-1, WEST, EAST):
+            for wire in spots.get((item.index, face), ()):
+                across.label[wire] = across.label[wire].moved(middle, 0.0)
