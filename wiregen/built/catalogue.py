@@ -59,7 +59,7 @@ SOURCES = {
     'pv': {'text': 'typical monocrystalline 36-cell modules of an open module database: -0.33 %/K, Vmp 17.5 to 18 V', 'known': 'secondary'},
     'insulation': {'text': 'IEC 60364-5-54 / BS 7671 table 43.1: final temperature at a short circuit', 'known': 'secondary'},
     'silicone': {'text': 'silicone rubber, final temperature at a short circuit as cross-linked', 'known': 'common practice'},
-    'diode': {'text': 'silicon diode: 0.9 V at its rated current, emission coefficient 1.5', 'known': 'memory'},
+    'diode': {'text': 'silicon diode in straight lines: 0.9 V at its rated current, three quarters of it where it begins to conduct', 'known': 'memory'},
 }
 
 TABLES = {
@@ -311,7 +311,7 @@ TABLES = {
         {'id': 'shunt-millivolts', 'value': 50, 'unit': 'mV at rating', 'source': 'shunt'},
         {'id': 'coil-power', 'value': 1.8, 'unit': 'W', 'source': 'practice'},
         {'id': 'diode-volts', 'value': 0.9, 'unit': 'V at rating', 'source': 'diode'},
-        {'id': 'diode-emission', 'value': 1.5, 'unit': '1', 'source': 'diode'},
+        {'id': 'diode-knee', 'value': 0.75, 'unit': 'of the forward voltage', 'source': 'diode'},
         {'id': 'alternator-fixed', 'value': 14.2, 'unit': 'V per 12 V', 'source': 'regulator'},
         {'id': 'alternator-low', 'value': 12.4, 'unit': 'V per 12 V', 'source': 'smart'},
         {'id': 'alternator-slope', 'value': 0.002, 'unit': 'ohm', 'source': 'practice'},

@@ -10,6 +10,7 @@ from wiregen.circuit.cases import CHARGERS, LOADS, State
 from wiregen.circuit.devices import (
     VT,
     Accumulator,
+    Blocking,
     Converter,
     CurrentLoad,
     Device,
@@ -155,9 +156,8 @@ def _contact(circuit: Circuit, figures: Figures, part: Part, contact: Contact, s
     if contact.kind == "diode":
         rating = part.number("rating") or 10.0
         drop = part.number("forward") or figures.default("diode-volts", part.id, "forward voltage at its rating", "V")
-        emission = figures.book.default("diode-emission")
-        saturation = rating / (exp(min(drop / (emission * VT), 60.0)) - 1.0)
-        circuit.devices.append(Diode(part.id, contact.a, contact.b, saturation, emission))
+        knee = figures.book.default("diode-knee") * drop
+        circuit.devices.append(Blocking(part.id, contact.a, contact.b, knee, (drop - knee) / rating))
         return
     circuit.add(("contact", part.id, contact.name), contact.a, contact.b, figures.contact_ohm(part, contact))
 
@@ -264,6 +264,11 @@ def _load(circuit: Circuit, figures: Figures, part: Part, plus: str, minus: str)
         circuit.devices.append(PowerLoad(part.id, plus, minus, draw.value))
 
 
+def sun_key(part: str) -> str:
+    """The entry of `logic` that tells whether a charger's panels could give more than it wants."""
+    return f"{part} sun"
+
+
 def charger_minus(job: Job, part: Part, side: str) -> str:
     """The negative terminal of a charger's side: its own, or the one stud `dcdc.-`."""
     own = f"{part.id}.{side}.-"
@@ -317,6 +322,7 @@ def _charger(circuit: Circuit, job: Job, figures: Figures, part: Part, state: St
             input_most=part.number("input-max"),
             best=best,
             sun_most=part.number("solar-max-current"),
+            ample=circuit.logic.get(sun_key(part.id), False),
         )
     )
 
@@ -410,13 +416,14 @@ def _panel(circuit: Circuit, job: Job, figures: Figures, part: Part, state: Stat
         return
     if imp <= 0 or part.has("regulated"):
         return
+    circuit.references.append(minus)
     a, saturation, ohm = single_diode(voc, vmp, isc, imp)
     cell = f"{part.id}.cell"
     circuit.terminals.append(cell)
     circuit.add(("cell", part.id), cell, plus, ohm)
     circuit.devices.append(Diode(part.id, cell, minus, saturation, a / VT))
     if state.runs(part.id, state.sun > 0):
-        circuit.devices.append(SunCurrent(part.id, cell, minus, isc * (state.sun or 1.0)))
+        circuit.devices.append(SunCurrent(part.id, cell, minus, isc * (state.sun or 1.0), voc))
 
 
 def _feed(circuit: Circuit, job: Job, figures: Figures, part: Part, state: State) -> None:

@@ -11,6 +11,7 @@ from math import exp, log
 from typing import NamedTuple
 
 IDLE = 1e-9  # what a load leaks while it is left out, so that what hangs on it has a voltage [S]
+TRACKING = 1e-3  # slope at which a charger holds its panels at their best voltage [ohm]
 VT = 0.025852  # thermal voltage at 300 K [V]
 
 
@@ -48,6 +49,14 @@ class Device:
 
     def expect(self, volts: list[float]) -> None:
         """Told the port voltages without any load, from which a load takes its knee."""
+
+    def settle(self, volts: list[float]) -> bool:
+        """Changes to the straight piece of its curve that holds at the voltages; tells whether it changed."""
+        return False
+
+    def first(self) -> tuple[str, float] | None:
+        """A terminal and the voltage over the port's minus at which a search for the answer does well to begin."""
+        return None
 
     def holds(self, volts: list[float]) -> bool:
         """Whether the device works where it is meant to."""
@@ -113,8 +122,33 @@ class PowerLoad(Device):
         return abs(volts[0]) >= self.knee
 
 
+class Blocking(Device):
+    """A diode in straight lines: a leak up to its knee voltage, from there on a slope.
+
+    `knee` [V], `ohm` of the slope. Source: the constant-drop model of handbooks, with a slope.
+    """
+
+    __slots__ = ("conducts", "knee", "ohm")
+
+    def __init__(self, part: str, plus: str, minus: str, knee: float, ohm: float) -> None:
+        super().__init__(part, (Port("through", plus, minus),))
+        self.knee = knee
+        self.ohm = ohm
+        self.conducts = False
+
+    def flow(self, volts: list[float]) -> list[float]:
+        return [volts[0] * IDLE + ((volts[0] - self.knee) / self.ohm if self.conducts else 0.0)]
+
+    def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
+        return [[IDLE + (1.0 / self.ohm if self.conducts else 0.0)]]
+
+    def settle(self, volts: list[float]) -> bool:
+        before, self.conducts = self.conducts, volts[0] > self.knee
+        return self.conducts != before
+
+
 class Diode(Device):
-    """i = Is (exp(v / (n VT)) - 1); far beyond its current it goes on straight, so that nothing overflows.
+    """The diode of a panel: i = Is (exp(v / (n VT)) - 1); far beyond its current it goes on straight.
 
     `saturation` Is [A], `emission` n times the number of junctions in series. Source: Shockley's equation.
     """
@@ -158,36 +192,77 @@ class Accumulator(Device):
         return [[1.0 / (self.accepts if volts[0] > self.volts else self.ohm)]]
 
 
-class Limited(Device):
-    """A source that holds a voltage behind a small slope up to a greatest current, and takes nothing back.
+class Regulator:
+    """A voltage behind a small slope up to a greatest current, nothing back: three straight pieces.
 
-    The current into its port is negative: it feeds. An alternator, a mains charger.
+    piece : `volts` (regulates), `amps` (at its limit) or `rest` (the wiring is above its voltage). A step from one
+    limit to the other always leads over `volts`, so that a search for the answer cannot jump to and fro.
     """
 
-    __slots__ = ("most", "ohm", "volts")
+    __slots__ = ("most", "ohm", "piece", "volts")
 
-    def __init__(self, part: str, plus: str, minus: str, volts: float, ohm: float, most: float) -> None:
-        super().__init__(part, (Port("out", plus, minus),))
+    def __init__(self, volts: float, ohm: float, most: float) -> None:
         self.volts = volts
         self.ohm = ohm
         self.most = most
+        self.piece = "volts"
+
+    def amps(self, volts: float) -> float:
+        """Current that it gives on the piece where it stands. [A]"""
+        if self.piece == "volts":
+            return (self.volts - volts) / self.ohm
+        return self.most if self.piece == "amps" else 0.0
+
+    def bounded(self, volts: float) -> float:
+        """Current that it gives at a voltage, whatever the piece. [A]"""
+        return min(max((self.volts - volts) / self.ohm, 0.0), self.most)
+
+    def settle(self, volts: float) -> bool:
+        """Goes to the piece that holds at a voltage; tells whether it changed."""
+        before = self.piece
+        over = (self.volts - volts) / self.ohm
+        if before == "volts":
+            self.piece = "amps" if over > self.most * (1 + 1e-12) else "rest" if over < 0 else "volts"
+        elif (before == "amps" and over < self.most) or (before == "rest" and over > 0):
+            self.piece = "volts"
+        return self.piece != before
+
+
+class Limited(Device):
+    """An alternator or a mains charger: a regulator. The current into its port is negative, since it feeds."""
+
+    __slots__ = ("regulator",)
+
+    def __init__(self, part: str, plus: str, minus: str, volts: float, ohm: float, most: float) -> None:
+        super().__init__(part, (Port("out", plus, minus),))
+        self.regulator = Regulator(volts, ohm, most)
 
     def flow(self, volts: list[float]) -> list[float]:
-        return [-min(max((self.volts - volts[0]) / self.ohm, 0.0), self.most)]
+        return [-self.regulator.amps(volts[0])]
 
     def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
-        amps = (self.volts - volts[0]) / self.ohm
-        return [[1.0 / self.ohm if 0.0 < amps < self.most else 0.0]]
+        return [[1.0 / self.regulator.ohm if self.regulator.piece == "volts" else 0.0]]
+
+    def settle(self, volts: list[float]) -> bool:
+        return self.regulator.settle(volts[0])
 
 
 class SunCurrent(Device):
-    """The light current of a panel, out of its plus side."""
+    """The light current of a panel, out of its plus side. `open_volts`: the panel's open-circuit voltage."""
 
-    __slots__ = ("amps",)
+    __slots__ = ("amps", "open_volts")
 
-    def __init__(self, part: str, plus: str, minus: str, amps: float) -> None:
+    def __init__(self, part: str, plus: str, minus: str, amps: float, open_volts: float) -> None:
         super().__init__(part, (Port("sun", plus, minus),))
         self.amps = amps
+        self.open_volts = open_volts
+
+    def settle(self, volts: list[float]) -> bool:
+        """Changes to the straight piece of its curve that holds at the voltages; tells whether it changed."""
+        return False
+
+    def first(self) -> tuple[str, float] | None:
+        return self.ports[0].plus, self.open_volts
 
     def flow(self, volts: list[float]) -> list[float]:
         return [-self.amps]
@@ -200,11 +275,11 @@ class Converter(Device):
     """A charger: what it puts out comes from the sun first, then from its input at its efficiency.
 
     Output: a voltage behind a small slope up to the rated current. Input: constant power, up to a greatest current.
-    Sun: holds the panels at their best voltage, or higher where less is wanted. `ports` are any of `in`, `out`,
-    `solar` in this order; `out` is always there.
+    Sun: holds the panels at their best voltage; where they could give more than is wanted (`ample`) it draws what is
+    wanted at a higher voltage. `ports` are any of `in`, `out`, `solar` in this order; `out` is always there.
     """
 
-    __slots__ = ("best", "bulk", "efficiency", "input_most", "knee", "most", "ohm", "own", "sun_most", "volts", "where")
+    __slots__ = ("ample", "best", "bulk", "efficiency", "input_most", "knee", "regulator", "sun_most", "where")
 
     def __init__(
         self,
@@ -218,16 +293,16 @@ class Converter(Device):
         input_most: float | None = None,
         best: float = 0.0,
         sun_most: float | None = None,
+        ample: bool = False,
     ) -> None:
         super().__init__(part, ports)
         self.where = {port.name: i for i, port in enumerate(ports)}
-        self.volts = volts
-        self.most = most
-        self.ohm = ohm
+        self.regulator = Regulator(volts, ohm, most)
         self.efficiency = efficiency
         self.input_most = input_most
         self.best = best
         self.sun_most = sun_most
+        self.ample = ample
         self.bulk = False  # whether it gives its full current whatever the voltage
         self.knee = 1.0
 
@@ -235,39 +310,56 @@ class Converter(Device):
         if "in" in self.where:
             self.knee = max(0.4 * abs(volts[self.where["in"]]), 1e-3)
 
+    def settle(self, volts: list[float]) -> bool:
+        return not self.bulk and self.regulator.settle(volts[self.where["out"]])
+
     def flow(self, volts: list[float]) -> list[float]:
         where = self.where
         found = [0.0] * len(volts)
         out = volts[where["out"]]
-        wanted = self.most if self.bulk else min(max((self.volts - out) / self.ohm, 0.0), self.most)
+        amps = self.regulator.most if self.bulk else self.regulator.amps(out)
         if not self.scale:
-            found[where["out"]] = -wanted
+            if "in" in where:
+                found[where["out"]] = -amps
             return found
-        power = max(out, 0.0) * wanted  # [W] at the output
+        power = max(out, 0.0) * amps  # [W] at the output
         sun = 0.0
         if "solar" in where:
             v = volts[where["solar"]]
-            amps = max((v - self.best) / 1e-3, 0.0)
-            if self.sun_most is not None:
-                amps = min(amps, self.sun_most)
-            if v > 0 and amps * v * self.efficiency > power:
-                amps = power / self.efficiency / v
-            found[where["solar"]] = amps
-            sun = amps * v * self.efficiency
+            if self.ample:
+                knee = 0.5 * self.best
+                watts = power / self.efficiency
+                found[where["solar"]] = watts / v if v > knee else watts * max(v, 0.0) / (knee * knee)
+                sun = power
+            else:
+                taken = (v - self.best) / TRACKING
+                if self.sun_most is not None:
+                    taken = min(taken, self.sun_most)
+                found[where["solar"]] = taken
+                sun = taken * v * self.efficiency
         if "in" in where:
             v = volts[where["in"]]
             watts = max(power - sun, 0.0) / self.efficiency
-            amps = watts / v if v >= self.knee else watts * max(v, 0.0) / (self.knee * self.knee)
-            if self.input_most is not None and amps > self.input_most:
-                amps = self.input_most
-                watts = amps * v
-                power = sun + watts * self.efficiency
-                wanted = min(wanted, power / max(out, 0.1))
-            found[where["in"]] = amps
-        elif power > sun:
-            wanted = min(wanted, sun / max(out, 0.1))
-        found[where["out"]] = -wanted
+            taken = watts / v if v >= self.knee else watts * max(v, 0.0) / (self.knee * self.knee)
+            if self.input_most is not None and taken > self.input_most:
+                taken = self.input_most
+                amps = min(amps, (sun + taken * v * self.efficiency) / max(out, 0.1))
+            found[where["in"]] = taken
+        elif not self.ample:
+            amps = sun / max(out, 1.0)
+        found[where["out"]] = -amps
         return found
+
+    def enough_sun(self, volts: list[float]) -> bool:
+        """Whether the panels can give more than is wanted, by the solved port voltages."""
+        if "solar" not in self.where:
+            return False
+        v = volts[self.where["solar"]]
+        if self.ample:
+            return v > self.best
+        out = volts[self.where["out"]]
+        wanted = self.regulator.most if self.bulk else self.regulator.bounded(out)
+        return (v - self.best) / TRACKING * v * self.efficiency > max(out, 0.0) * wanted
 
     def holds(self, volts: list[float]) -> bool:
         return "in" not in self.where or volts[self.where["in"]] >= self.knee

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
-from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends
+from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends, sun_key
 from wiregen.circuit.cases import State
 from wiregen.circuit.devices import Accumulator, Converter, Limited
 from wiregen.circuit.figures import Figures, Wire, copper_at
@@ -33,25 +33,39 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
     logic = _first_logic(job, figures, state)
     seen: list[dict[str, bool]] = []
     temperatures: dict[str, float] = {}
-    for _ in range(ROUNDS):
+    while True:
         circuit = assemble(job, figures, state, logic)
         _rest_beside_held(job, figures, circuit)
+        if not seen:
+            logic = _sun_alone(job, circuit, logic)
         if not state.starting:
-            _end_of_bulk(job, circuit)
+            _end_of_bulk(circuit)
         solution, troubles, temperatures = _warm(job, figures, circuit, temperatures)
         if solution is None:
             return Rest(circuit, None, temperatures, (*circuit.troubles, *troubles))
         wanted = _wanted(job, figures, circuit, solution)
-        if wanted == logic:
+        moving = sorted(key for key in wanted if wanted[key] != logic[key])
+        if not moving:
             return Rest(circuit, solution, temperatures, (*_not_held(circuit, solution), *troubles))
         seen.append(logic)
-        if wanted in seen:
-            hunting = sorted(part for part in wanted if wanted[part] != logic[part])
-            words = tuple(Trouble(part, _hunts(job.parts[part])) for part in hunting)
-            return Rest(circuit, None, temperatures, words)
+        if wanted in seen or len(seen) > ROUNDS:
+            parts = [key for key in moving if key in job.parts]
+            if not parts:  # the sun just meets what is wanted: either answer is the same
+                return Rest(circuit, solution, temperatures, (*_not_held(circuit, solution), *troubles))
+            return Rest(circuit, None, temperatures, tuple(Trouble(part, _hunts(job.parts[part])) for part in parts))
         logic = wanted
-    moving = sorted(part for part in wanted if wanted[part] != logic[part])
-    return Rest(circuit, None, temperatures, tuple(Trouble(part, _hunts(job.parts[part])) for part in moving))
+
+
+def _sun_alone(job: Job, circuit: Circuit, logic: dict[str, bool]) -> dict[str, bool]:
+    """A charger without a battery on its output can only regulate its voltage: it begins there."""
+    found = dict(logic)
+    for device in circuit.devices:
+        if isinstance(device, Converter) and "solar" in device.where:
+            joined = _joined(circuit, device.ports[device.where["out"]].plus)
+            parts = [job.part_of(terminal) for terminal in joined]
+            device.ample = not any(part and part.kind == "battery" for part in parts)
+            found[sun_key(device.part)] = device.ample
+    return found
 
 
 def _rest_beside_held(job: Job, figures: Figures, circuit: Circuit) -> None:
@@ -83,7 +97,7 @@ def _not_held(circuit: Circuit, solution: Solution) -> tuple[Trouble, ...]:
             watts = getattr(device, "watts", None)
             wants = f"{watts:.4g} W" if watts else f"{getattr(device, 'amps', 0.0):.4g} A"
             if isinstance(device, Converter):
-                wants = f"{device.volts * device.most / device.efficiency:.4g} W at its input"
+                wants = f"{device.regulator.volts * device.regulator.most / device.efficiency:.4g} W at its input"
             found.append(
                 Trouble(
                     device.part,
@@ -171,6 +185,8 @@ def _first_logic(job: Job, figures: Figures, state: State) -> dict[str, bool]:
                     figures.note(part.id, "with the engine off", "input at rest", "", "it has no trigger to start it")
         elif part.kind == "alternator" and part.id in state.held:
             logic[part.id] = True
+        if f"{part.id}.solar.+" in job.terminals:
+            logic[sun_key(part.id)] = False
     return logic
 
 
@@ -183,7 +199,12 @@ def _wanted(job: Job, figures: Figures, circuit: Circuit, solution: Solution) ->
         return (high or 0.0) - (low or 0.0)
 
     wanted = dict(circuit.logic)
+    for device, across in zip(circuit.devices, solution.port_volts, strict=True):
+        if isinstance(device, Converter) and sun_key(device.part) in wanted:
+            wanted[sun_key(device.part)] = device.enough_sun(across)
     for id, now in circuit.logic.items():
+        if id not in job.parts:
+            continue
         part = job.parts[id]
         if id in state.on or id in state.off or id in state.closed:
             continue
@@ -246,7 +267,7 @@ def _capped(job: Job, terminal: str) -> bool:
 # ---------------------------------------------------------------- the end of bulk charge
 
 
-def _end_of_bulk(job: Job, circuit: Circuit) -> None:
+def _end_of_bulk(circuit: Circuit) -> None:
     """Batteries behind a running charger at the end of bulk: their voltage is put where the charger still gives its
     full current at its absorption voltage. That is the highest power that its supply has to bring. Only batteries
     whose state nobody says."""
@@ -265,7 +286,7 @@ def _end_of_bulk(job: Job, circuit: Circuit) -> None:
             solution, _ = solve(circuit)
             if solution is None:
                 return
-            short = device.volts - solution.port_volts[k][where]
+            short = device.regulator.volts - solution.port_volts[k][where]
             cell.volts += short
             if abs(short) < 1.0:
                 break

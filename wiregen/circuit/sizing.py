@@ -23,13 +23,20 @@ def larger_sizes(conductor: Conductor) -> tuple[tuple[str, Mapping[str, Any]], .
     size = conductor.measure("size")
     if size is None:
         return ()
-    family = FAMILY.get(size.dimension, "mm2")
+    family, area = FAMILY.get(size.dimension, "mm2"), _area(conductor)
     rows = [row for row in catalogue().rows("conductor") if row["family"] == family]
-    area = size_area(size, list(rows))
     if family == "auto-mm":
         most = max(row["area_mm2"] for row in rows)
         rows += [r for r in catalogue().rows("conductor") if r["family"] == "mm2" and r["area_mm2"] > most]
     return tuple((f"{row['size']} {row['family']}", row) for row in rows if row["area_mm2"] > area * 1.002)
+
+
+def _area(conductor: Conductor) -> float:
+    """Copper area of the conductor as it is. [mm2]"""
+    size = conductor.measure("size")
+    assert size is not None
+    family = FAMILY.get(size.dimension, "mm2")
+    return size_area(size, [row for row in catalogue().rows("conductor") if row["family"] == family])
 
 
 def with_size(job: Job, ids: Collection[str], written: str, row: Mapping[str, Any]) -> Job:
@@ -55,12 +62,21 @@ def _gauge(size: str) -> float:
     return 1.0 - float(number) if slash else float(number)
 
 
-def passing_size(study: Study, ids: Collection[str], test: Callable[[Study], bool]) -> str | None:
-    """The smallest size as sold for those conductors with which the test passes; None where no size does."""
+def passing_size(
+    study: Study, ids: Collection[str], likely: Callable[[float], bool], test: Callable[[Study], bool]
+) -> str | None:
+    """The smallest size as sold for those conductors with which the test passes; None where no size does.
+
+    `likely` tells from how many times larger the copper area is whether a size is worth computing: the search begins
+    one size below the first that is.
+    """
     from wiregen.circuit.run import study as compute
 
     first = study.job.conductors[next(iter(ids))]
-    for written, row in larger_sizes(first):
+    sizes = larger_sizes(first)
+    own = _area(first)
+    start = next((i for i, (_, row) in enumerate(sizes) if likely(row["area_mm2"] / own)), len(sizes) - 1)
+    for written, row in sizes[max(start - 1, 0) :]:
         again, _ = compute(with_size(study.job, ids, written, row))
         if test(again):
             return written

@@ -151,6 +151,7 @@ class _Solver:
             device.scale = 0.0
         steps = 0
         if circuit.devices:
+            self._begin(coarse)
             ok, steps = self._newton(circuit.devices, coarse, fine)
             for device, ports in zip(circuit.devices, self.ports, strict=True):
                 device.expect([self._across(port, coarse, fine) for port in ports])
@@ -162,6 +163,14 @@ class _Solver:
             return None, (Trouble(None, "no steady answer was found: the equations of this case do not converge"),)
         solution = self._solution(coarse, fine, steps + more)
         return solution, ()
+
+    def _begin(self, coarse: list[float]) -> None:
+        """Starts the nodes of panels at their open-circuit voltage, from where the equations are tame."""
+        for device, ports in zip(self.circuit.devices, self.ports, strict=True):
+            first = device.first()
+            i, _, j, _ = ports[0]
+            if first and i >= 0 and not coarse[i]:
+                coarse[i] = first[1] + (coarse[j] if j >= 0 else 0.0)
 
     def _conflict(self, branch: Branch) -> Trouble:
         part = branch.key[1] if branch.key[0] == "part" else None
@@ -230,18 +239,28 @@ class _Solver:
         return out, most, across, flows
 
     def _newton(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
-        """Newton's method with halved steps where a full one does not help. Changes the voltages in place."""
+        """Newton's method with halved steps where a full one does not help. Changes the voltages in place.
+
+        The line search is non-monotone (L. Grippo, F. Lampariello, S. Lucidi, 1986), since kinks need it.
+        """
         if not self.size:
             return True, 0
         out, most, across, flows = self._residual(devices, coarse, fine)
-        settled = 0
+        sizes: list[float] = []  # of the residual in the last steps: a step may be worse than the last, not than all
         factors: list[float] | None = None
+        close = 0
         for step in range(STEPS):
             worst = max(abs(r) / max(ABSOLUTE, RELATIVE * m) for r, m in zip(out, most, strict=True))
-            if worst < 1e-3 or (worst < 0.5 and settled > 3):
+            changed = False
+            for device, volts in zip(devices, across, strict=True):
+                changed |= device.settle(volts)
+            if changed:
+                out, most, across, flows = self._residual(devices, coarse, fine)
+                sizes = []
+            elif worst < 1e-3 or (worst < 0.5 and close > 2):
                 return True, step
-            if worst < 0.5:
-                settled += 1
+            elif worst < 0.5:
+                close += 1
             if factors is None or devices:
                 values = list(self.linear)
                 for device, ports, volts, flow in zip(devices, self.ports, across, flows, strict=True):
@@ -251,25 +270,24 @@ class _Solver:
                 except SingularError:
                     return False, step
             move = self.plan.solve(factors, out)
-            size = sum((r / max(m, 1.0)) ** 2 for r, m in zip(out, most, strict=True))
+            sizes = [*sizes[-4:], sum(r * r for r in out)]
             share, best = 1.0, None
-            for _ in range(12):
+            for _ in range(6):
                 if share == 1.0 and worst < 1e6:  # close: into the fine part, so that no digit is lost
                     tried = coarse, [f - m for f, m in zip(fine, move, strict=True)]
                 else:
                     tried = [c - share * m for c, m in zip(coarse, move, strict=True)], fine
                 found = self._residual(devices, *tried)
-                new = sum((r / max(m, 1.0)) ** 2 for r, m in zip(found[0], most, strict=True))
+                new = sum(r * r for r in found[0])
                 if best is None or new < best[0]:
                     best = new, tried, found
-                if not devices or new < size * (1.0 - 0.1 * share) or new < 1e-18:
+                if not devices or new < max(sizes) * (1.0 - 0.1 * share) or new < 1e-18:
                     break
                 share *= 0.5
             assert best is not None
             coarse[:], fine[:] = best[1]
             out, most, across, flows = best[2]
-        worst = max(abs(r) / max(ABSOLUTE, RELATIVE * m) for r, m in zip(out, most, strict=True))
-        return worst < 1.0, STEPS
+        return False, STEPS
 
     def _ramp(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
         """Loads turned on in small steps, where Newton's method lost its way."""

@@ -46,7 +46,7 @@ def supplies_of(job: Job, figures: Figures, circuit: Circuit, solution: Solution
         if i is not None:
             judged.add(i)
             limit = job.limits[i]
-            if limit.from_ and way.port != limit.from_:
+            if limit.from_ and not way.source.endswith(".out"):
                 way = _from(graph, way, limit.from_, posts) or way
         back = _path(graph, way.minus, way.source_minus)
         drop = _sum(solution, (way.source_plus, way.plus), (way.minus, way.source_minus)) if back is not None else None
