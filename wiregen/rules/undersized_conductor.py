@@ -160,7 +160,7 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
             "supply_to": worst.to,
         }
         values.setdefault("current_a", abs(flow) if flow is not None else None)
-    remedy, fits = _remedy(study, conductor, hot is not None, drops)
+    remedy, fits = _remedy(study, conductor, hot, drops)
     values["size_that_passes"] = fits
     return Bad(
         subject=conductor.id,
@@ -177,14 +177,14 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
     )
 
 
-def _remedy(study: Study, conductor: Conductor, hot: bool, drops: list[Supply]) -> tuple[str, str | None]:
+def _remedy(study: Study, conductor: Conductor, hot: Strain | None, drops: list[Supply]) -> tuple[str, str | None]:
     """The size that passes, found by computing the job again; first for this conductor, then for all on its path."""
     from wiregen.circuit.sizing import passing_size
 
     ports = {(supply.case, supply.from_, supply.to) for supply in drops}
 
     def passes(again: Study) -> bool:
-        if hot:
+        if hot is not None:
             load = strain(again, again.job.conductors[conductor.id])
             if load is None or load.too_much:
                 return False
@@ -194,14 +194,25 @@ def _remedy(study: Study, conductor: Conductor, hot: bool, drops: list[Supply]) 
             if (supply.case, supply.from_, supply.to) in ports
         )
 
-    alone = passing_size(study, [conductor.id], passes)
+    def likely(ids: list[str], times: float) -> bool:
+        """By proportion: ampacity grows at most like the area, a drop shrinks like it."""
+        if hot is not None and hot.ampacity * times < hot.current:
+            return False
+        for supply in drops:
+            flows = _case(study, supply.case).flows
+            saved = sum(abs(flows[i].drop_v or 0.0) for i in ids if i in supply.path) * (1 - 1 / times)
+            if beyond((supply.drop_v or 0.0) - saved, (supply.limit_ratio or 0.0) * supply.of_v):
+                return False
+        return True
+
+    alone = passing_size(study, [conductor.id], lambda times: likely([conductor.id], times), passes)
     if not drops:
         return (f"size {conductor.id} at {alone}" if alone else "share the current between several conductors"), alone
     worst = max(drops, key=_excess)
     area = conductor.number("size")
     alike = [i for i in worst.path if i in study.job.conductors and study.job.conductors[i].number("size") == area]
     path = [conductor.id, *(i for i in dict.fromkeys(alike) if i != conductor.id)]
-    together = passing_size(study, path, passes) if len(path) > 1 else None
+    together = passing_size(study, path, lambda times: likely(path, times), passes) if len(path) > 1 else None
     if together and alone and together != alone:
         return f"size {conductor.id} at {alone}, or {listed(path)} at {together}", alone
     if alone:

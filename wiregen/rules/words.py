@@ -40,7 +40,9 @@ def metres(value: float) -> str:
 
 
 def apart_metres(value: float, limit: float) -> tuple[str, str]:
-    """Two lengths in one unit, with as many figures as it takes to tell them apart."""
+    """Two lengths, with as many figures as it takes to tell them apart."""
+    if metres(value) != metres(limit):
+        return metres(value), metres(limit)
     if max(value, limit) < 1:
         one, other = apart(value * 1000, limit * 1000)
         return f"{one} mm", f"{other} mm"
