@@ -299,7 +299,8 @@ def _charger(circuit: Circuit, job: Job, figures: Figures, part: Part, state: St
     best = panel_best(job, figures, ports.get("solar"))
     used = [ports["in"]] if "in" in ports and running else []
     used.append(ports["out"])
-    if "solar" in ports and best and state.sun > 0:
+    lit = state.sun > 0 and any(p.kind == "panel" and p.id not in state.off for p in job.parts.values())
+    if "solar" in ports and best and lit:
         used.append(ports["solar"])
     if len(used) == 1:
         return
