@@ -34,7 +34,7 @@ def test_the_table_is_that_of_the_font() -> None:
     made = subprocess.run(
         [
             sys.executable,
-            str(ROOT / "tools/font_table.py"),
+            str(ROOT / "tests/drawing/font_table.py"),
             str(folder / "LiberationSans-Regular.ttf"),
             str(folder / "LiberationSans-Bold.ttf"),
         ],

@@ -1,4 +1,4 @@
-"""Widths of Liberation Sans (as Arial and Helvetica). Made by tools/font_table.py: do not edit.
+"""Widths of Liberation Sans (as Arial and Helvetica). Made by tests/drawing/font_table.py: do not edit.
 
 All figures in font units, UNITS of them to one em (the font size). A code point that is in no table takes
 DEFAULT, an East Asian wide one WIDE, a combining mark nothing."""

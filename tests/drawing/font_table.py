@@ -1,6 +1,6 @@
 """Make wiregen/built/font.py from Liberation Sans.
 
-    python tools/font_table.py LiberationSans-Regular.ttf LiberationSans-Bold.ttf > wiregen/built/font.py
+    python tests/drawing/font_table.py LiberationSans-Regular.ttf LiberationSans-Bold.ttf > wiregen/built/font.py
 
 Needs fonttools. The font: Liberation Sans (Debian package fonts-liberation, licence OFL 1.1), whose advance widths are
 those of Arial and Helvetica, so that texts keep their width whichever of the three a machine has. Only figures are
@@ -41,7 +41,7 @@ def module(regular: TTFont, bold: TTFont) -> str:
     """The text of wiregen/built/font.py."""
     units = regular["head"].unitsPerEm
     lines = [
-        '"""Widths of Liberation Sans (as Arial and Helvetica). Made by tools/font_table.py: do not edit.',
+        '"""Widths of Liberation Sans (as Arial and Helvetica). Made by tests/drawing/font_table.py: do not edit.',
         "",
         "All figures in font units, UNITS of them to one em (the font size). A code point that is in no table takes",
         'DEFAULT, an East Asian wide one WIDE, a combining mark nothing."""',
