@@ -6,7 +6,7 @@ import argparse
 
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser
-from wiregen.rules import explain, names
+from wiregen.rules import close_names, explain, names
 
 
 def parser() -> Parser:
@@ -27,9 +27,7 @@ def run(arguments: argparse.Namespace) -> int:
         return 0
     page = explain(arguments.rule)
     if page is None:
-        from difflib import get_close_matches
-
-        close = get_close_matches(arguments.rule, names(), 3)
+        close = close_names(arguments.rule)
         hint = f"did you mean {' or '.join(close)}?" if close else "`wiregen explain` lists them"
         streams.tell(f"wiregen explain: there is no rule {arguments.rule}; {hint}")
         return 2
