@@ -191,6 +191,16 @@ def _nets(page: Page) -> list[str]:
                 continue
             if any(_meet(_stretch(p, q), (x, y, x, y)) for p, q in zip(wire.points, wire.points[1:], strict=False)):
                 found.append(f"{wire.name} touches {terminal}")
+    stretches = [_stretch(p, q) for wire in page.wires for p, q in pairwise(wire.points)]
+    marked = {*page.junctions, *page.terminals.values()}
+    for wire in page.wires:
+        for x, y in wire.points:
+            ways = [
+                any(_meet(s, (x + dx, y + dy, x + dx, y + dy)) and _meet(s, (x, y, x, y)) for s in stretches)
+                for dx, dy in ((1e-3, 0), (-1e-3, 0), (0, 1e-3), (0, -1e-3))
+            ]
+            if sum(ways) > 2 and (x, y) not in marked:
+                found.append(f"{wire.name} forks at {x} {y} without a junction")
     for x, y in page.junctions:
         met = [
             w

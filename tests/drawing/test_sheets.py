@@ -20,7 +20,7 @@ from wiregen.drawing.colours import PRINT
 from wiregen.drawing.furniture import BADGES
 from wiregen.drawing.svg import escape, printable
 from wiregen.layout import text
-from wiregen.layout.geometry import Geometry, Sheet
+from wiregen.layout.geometry import Geometry, Run, Sheet
 
 ROOT = Path(__file__).resolve().parents[2]
 HOSTILE = (
@@ -79,6 +79,19 @@ def test_a_spoilt_drawing_is_noticed(good: str, bad: str, word: str) -> None:
     assert good in svg
     troubles = rebuild((svg.replace(good, bad, 1),)).troubles
     assert any(word in trouble for trouble in troubles), troubles
+
+
+def test_a_fork_without_a_junction_is_noticed() -> None:
+    def fork(sheet: Sheet) -> Sheet:
+        tee = Run("conductor", "B3", "start.-", "E1", ((50, 70), (60, 70), (60, 85), (50, 85), (50, 90)))
+        return replace(sheet, runs=(*(run for run in sheet.runs if run.id != "B3"), tee))
+
+    bare = with_sheet(small(), fork)
+    assert rebuild(draw(bare)).troubles == ("B3 forks at 60.0 70.0 without a junction",)
+    assert breaches(draw(bare)[0]) == ["B3 forks at 60.0 70.0 without a junction"]
+    dotted = with_sheet(bare, lambda sheet: replace(sheet, junctions=((60.0, 70.0),)))
+    assert rebuild(draw(dotted)).troubles == ()
+    assert breaches(draw(dotted)[0]) == []
 
 
 def test_a_junction_that_joins_two_nets_is_noticed() -> None:

@@ -57,6 +57,9 @@ class _Page:
     runs: list[_Run] = field(default_factory=list)
 
 
+Lines = dict[float, list[tuple[float, float, str, _Run]]]  # where -> from, to, net: y of level stretches, x of upright
+
+
 def rebuild(svgs: Sequence[str]) -> Netlist:
     """The netlist that the sheets of one drawing show. Text that is no well-formed SVG is a trouble, never an error."""
     parts: dict[str, str] = {}
@@ -188,8 +191,8 @@ def _nets(
 
 def _clashes(page: _Page, nets: dict[str, str]) -> Iterator[str]:
     """Where a run lies on another net, touches it, or is not at right angles."""
-    level: dict[float, list[tuple[float, float, str, _Run]]] = {}  # y -> from x, to x, net
-    upright: dict[float, list[tuple[float, float, str, _Run]]] = {}
+    level: Lines = {}
+    upright: Lines = {}
     spots: list[tuple[Point, str, str]] = []  # place, net, what it is
     for run in page.runs:
         net = nets.get(run.ends[0] or run.ends[1] or run.said[0], "")
@@ -216,11 +219,27 @@ def _clashes(page: _Page, nets: dict[str, str]) -> Iterator[str]:
             for start, end, other_net, run in lines:
                 if other_net != net and start - _NEAR <= along <= end + _NEAR:
                     yield f"{run.name} touches {what}"
+    yield from _forks(page, level, upright)
     for x, y in page.junctions:
         met = {net for start, end, net, _ in level.get(y, ()) if start <= x <= end}
         met |= {net for start, end, net, _ in upright.get(x, ()) if start <= y <= end}
         if len(met) != 1:
             yield f"the junction at {x} {y} joins {len(met)} nets"
+
+
+def _forks(page: _Page, level: Lines, upright: Lines) -> Iterator[str]:
+    """Where a run turns or ends on another there is a terminal or a junction, or a reader could not tell."""
+    joined = {*page.junctions, *page.terminals}
+    for run in page.runs:
+        for x, y in run.points:
+            if (x, y) in joined:
+                continue
+            ways = {"left" for start, end, _, _ in level.get(y, ()) if start < x <= end}
+            ways |= {"right" for start, end, _, _ in level.get(y, ()) if start <= x < end}
+            ways |= {"up" for start, end, _, _ in upright.get(x, ()) if start < y <= end}
+            ways |= {"down" for start, end, _, _ in upright.get(x, ()) if start <= y < end}
+            if len(ways) > 2:
+                yield f"{run.name} forks at {x} {y} without a junction"
 
 
 def compare(job: Job, drawn: Netlist) -> tuple[Finding, ...]:
