@@ -52,6 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell(f"wiregen draw: the job has no operating case {arguments.case}; it has {there}")
         return 2
 
+    sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
     from wiregen.drawing import Options, draw_job, to_pdf, to_png
 
     svgs, troubles = draw_job(looked.study, looked.findings, Options(paper=arguments.paper, case=arguments.case))
