@@ -10,7 +10,8 @@ from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_files, add_output
 from wiregen.cli.jobs import plain
 from wiregen.findings.text import findings_text
-from wiregen.language import format_text, read_source
+from wiregen.language.files import read_source
+from wiregen.language.format import format_text
 
 
 def parser() -> Parser:
@@ -43,7 +44,8 @@ def run(arguments: argparse.Namespace) -> int:
             streams.tell(f"wiregen: {plain(path)} could not be wholly read, so it was left as it is")
             worst = 2
             continue
-        changed = text != source.text
+        formatted = text.encode()
+        changed = formatted != (_bytes(path) if data is None else data)
         if arguments.check:
             if changed:
                 said.append(f"{plain(path)} would be changed")
@@ -51,9 +53,9 @@ def run(arguments: argparse.Namespace) -> int:
         elif arguments.output or path != "-":
             target = _target(path, arguments.output, len(arguments.files) > 1)
             if changed or target != path:
-                outputs[target] = text.encode()
+                outputs[target] = formatted
         else:
-            streams.write_bytes(text.encode())
+            streams.write_bytes(formatted)
     if outputs:
         from wiregen.cli.files import write_whole
 
@@ -72,3 +74,9 @@ def _target(path: str, output: str | None, several: bool) -> str:
 
     make_folder(output)
     return os.path.join(output, "netlist.wnet" if path == "-" else os.path.basename(path))
+
+
+def _bytes(path: str) -> bytes:
+    """The file as it is, line ends and byte order mark included."""
+    with open(path, "rb") as file:
+        return file.read()

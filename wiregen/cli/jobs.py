@@ -57,10 +57,10 @@ def read_job(path: str, include: Sequence[str]) -> tuple[Job | None, Sequence[Fi
 
 
 def plain(path: str) -> str:
-    """The path as given, with `/` between folders."""
+    """The path as given, with `/` between folders, and as the findings spell it."""
     import os
 
-    return path.replace(os.sep, "/")
+    return path.replace(os.sep, "/").encode("utf-8", "surrogateescape").decode("utf-8", "replace")
 
 
 def beside(path: str, suffix: str) -> str:
