@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
-from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends, sun_key
+from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends, dark_key, sun_key
 from wiregen.circuit.cases import State
 from wiregen.circuit.devices import Accumulator, Converter, Limited
 from wiregen.circuit.figures import Figures, Wire, copper_at
@@ -186,7 +186,7 @@ def _first_logic(job: Job, figures: Figures, state: State) -> dict[str, bool]:
         elif part.kind == "alternator" and part.id in state.held:
             logic[part.id] = True
         if f"{part.id}.solar.+" in job.terminals:
-            logic[sun_key(part.id)] = False
+            logic[sun_key(part.id)] = logic[dark_key(part.id)] = False
     return logic
 
 
@@ -200,8 +200,10 @@ def _wanted(job: Job, figures: Figures, circuit: Circuit, solution: Solution) ->
 
     wanted = dict(circuit.logic)
     for device, across in zip(circuit.devices, solution.port_volts, strict=True):
-        if isinstance(device, Converter) and sun_key(device.part) in wanted:
+        if isinstance(device, Converter) and "solar" in device.where:
             wanted[sun_key(device.part)] = device.enough_sun(across)
+            if across[device.where["solar"]] < device.best - 1e-9 and not device.ample:
+                wanted[dark_key(device.part)] = True
     for id, now in circuit.logic.items():
         if id not in job.parts:
             continue
@@ -270,7 +272,7 @@ def _capped(job: Job, terminal: str) -> bool:
 def _end_of_bulk(circuit: Circuit) -> None:
     """Batteries behind a running charger at the end of bulk: their voltage is put where the charger still gives its
     full current at its absorption voltage. That is the highest power that its supply has to bring. Only batteries
-    whose state nobody says."""
+    whose state nobody says; one that discharges beside its charger stays at rest."""
     cells = {d.part: d for d in circuit.devices if isinstance(d, Accumulator)}
     for k, device in enumerate(circuit.devices):
         if not isinstance(device, Converter):
@@ -279,8 +281,9 @@ def _end_of_bulk(circuit: Circuit) -> None:
         battery = next((b for b in _reachable(circuit, device.ports[where].plus) if b in cells), None)
         if battery is None:
             continue
-        device.bulk = True
         cell = cells[battery]
+        rested = cell.volts, cell.accepts
+        device.bulk = True
         cell.accepts = cell.ohm
         for _ in range(2):
             solution, _ = solve(circuit)
@@ -290,6 +293,8 @@ def _end_of_bulk(circuit: Circuit) -> None:
             cell.volts += short
             if abs(short) < 1.0:
                 break
+        if solution and solution.ports[circuit.devices.index(cell)][0] < 0.0:  # the loads take all of it, and more
+            cell.volts, cell.accepts = rested
 
 
 def _reachable(circuit: Circuit, terminal: str) -> list[str]:
