@@ -269,6 +269,11 @@ def sun_key(part: str) -> str:
     return f"{part} sun"
 
 
+def dark_key(part: str) -> str:
+    """The entry of `logic` that tells whether a charger's panels cannot reach the voltage where it would hold them."""
+    return f"{part} dark"
+
+
 def charger_minus(job: Job, part: Part, side: str) -> str:
     """The negative terminal of a charger's side: its own, or the one stud `dcdc.-`."""
     own = f"{part.id}.{side}.-"
@@ -296,7 +301,7 @@ def _charger(circuit: Circuit, job: Job, figures: Figures, part: Part, state: St
     if held:
         _held(circuit, part.id, ports["out"].plus, ports["out"].minus, held.low)
         return
-    best = panel_best(job, figures, ports.get("solar"))
+    best = panel_best(job, figures, state, ports.get("solar"))
     used = [ports["in"]] if "in" in ports and running else []
     used.append(ports["out"])
     lit = state.sun > 0 and any(p.kind == "panel" and p.id not in state.off for p in job.parts.values())
@@ -367,8 +372,8 @@ def panel_figures(figures: Figures, part: Part) -> tuple[float, float, float, fl
     return voc * series, vmp * series, isc * parallel, imp * parallel
 
 
-def panel_best(job: Job, figures: Figures, port: Port | None) -> float:
-    """The voltage at which the panels of a port give most, strings in series added up; 0 where there are none. [V]"""
+def panel_best(job: Job, figures: Figures, state: State, port: Port | None) -> float:
+    """The voltage at which the lit panels of a port give most, strings in series added up; 0 where none is lit. [V]"""
     if port is None:
         return 0.0
     steps: dict[str, list[tuple[str, float]]] = {}
@@ -376,7 +381,7 @@ def panel_best(job: Job, figures: Figures, port: Port | None) -> float:
     pairs += [(link.a, link.b, 0.0) for link in job.links]
     for part in job.parts.values():
         pairs += [(contact.a, contact.b, 0.0) for contact in part.contacts]
-        if part.kind == "panel":
+        if part.kind == "panel" and state.runs(part.id, state.sun > 0):
             pairs.append((f"{part.id}.-", f"{part.id}.+", panel_figures(figures, part)[1]))
     for a, b, volts in pairs:
         steps.setdefault(a, []).append((b, volts))

@@ -103,6 +103,15 @@ def joined(job: Job, network: Network) -> tuple[Way, ...]:
     return tuple(sure)
 
 
+def without(network: Network, found: Iterable[Crossing]) -> Network:
+    """The network with the crossings taken out: what is left is wired as it was meant, or not at all."""
+    gone = {id(joint.edge) for crossing in found for joint in crossing.joints}
+    if not gone:
+        return network
+    edges = tuple(edge for edge in network.edges if id(edge) not in gone)
+    return Network(edges, {t: tuple(e for e in at if id(e) not in gone) for t, at in network.at.items()})
+
+
 def crossings(job: Job, network: Network) -> tuple[Crossing, ...]:
     """All places where positive and negative meet, in the order of the file; () in a sound job."""
     ways = joined(job, network)
@@ -215,18 +224,18 @@ def _cost(job: Job, edge: Edge | None, marks: Mapping[str, str]) -> int:
     base = 10_000 if edge.kind == "conductor" or (edge.kind == "contact" and crossed) else 15_000
     if edge.kind == "contact" and not crossed:
         base = 40_000
-    rank = 3
-    for end in (edge.a, edge.b):
-        part = job.part_of(end)
-        if part is None or end not in marks:
-            continue
-        if part.kind in MARKED:
-            rank = min(rank, 1)
-        elif is_source(part, job.terminals[end].name):
-            rank = min(rank, 2)
-        else:
-            rank = 0
-    return base + rank
+    return base + min(_rank(job, end) if end in marks else 4 for end in (edge.a, edge.b))
+
+
+def _rank(job: Job, terminal: str) -> int:
+    """The lower, the likelier that the mistake was made at this marked terminal."""
+    at = job.terminals[terminal]
+    part = job.parts[at.part]
+    if part.kind in MARKED:
+        return 1
+    if not is_source(part, at.name):
+        return 0
+    return 3 if part.kind == "battery" else 2
 
 
 def _cut(

@@ -10,7 +10,7 @@ from wiregen.circuit.cases import State
 from wiregen.circuit.devices import Accumulator, Converter, Limited
 from wiregen.circuit.figures import Figures, Wire, copper_at
 from wiregen.circuit.resistance import working_temperature
-from wiregen.circuit.solve import Solution, solve
+from wiregen.circuit.solve import Solution, Solver
 from wiregen.circuit.study import Trouble
 from wiregen.model.job import Conductor, Job, Part
 
@@ -38,9 +38,10 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
         _rest_beside_held(job, figures, circuit)
         if not seen:
             logic = _sun_alone(job, circuit, logic)
+        solver = Solver(circuit)
         if not state.starting:
-            _end_of_bulk(circuit)
-        solution, troubles, temperatures = _warm(job, figures, circuit, temperatures)
+            _end_of_bulk(solver)
+        solution, troubles, temperatures = _warm(job, figures, solver, temperatures)
         if solution is None:
             return Rest(circuit, None, temperatures, (*circuit.troubles, *troubles))
         wanted = _wanted(job, figures, circuit, solution)
@@ -112,10 +113,10 @@ def _not_held(circuit: Circuit, solution: Solution) -> tuple[Trouble, ...]:
 
 
 def _warm(
-    job: Job, figures: Figures, circuit: Circuit, temperatures: dict[str, float]
+    job: Job, figures: Figures, solver: Solver, temperatures: dict[str, float]
 ) -> tuple[Solution | None, tuple[Trouble, ...], dict[str, float]]:
     """Solves with the conductors at their working temperatures. A conductor keeps the temperature it was solved at."""
-    state = circuit.state
+    circuit, state = solver.circuit, solver.circuit.state
     wires: list[tuple[Branch, Conductor, Wire]] = []
     for branch in circuit.branches:
         if branch.key[0] == "conductor":
@@ -130,7 +131,7 @@ def _warm(
                 current[conductor.id] = temperatures.get(conductor.id, _at_rest(wire, state))
         for branch, conductor, wire in wires:
             branch.ohm = copper_at(wire, current[conductor.id])
-        solution, troubles = solve(circuit)
+        solution, troubles = solver.run()
         if solution is None:
             return None, troubles, current
         moved = 0.0
@@ -269,10 +270,11 @@ def _capped(job: Job, terminal: str) -> bool:
 # ---------------------------------------------------------------- the end of bulk charge
 
 
-def _end_of_bulk(circuit: Circuit) -> None:
+def _end_of_bulk(solver: Solver) -> None:
     """Batteries behind a running charger at the end of bulk: their voltage is put where the charger still gives its
     full current at its absorption voltage. That is the highest power that its supply has to bring. Only batteries
     whose state nobody says; one that discharges beside its charger stays at rest."""
+    circuit = solver.circuit
     cells = {d.part: d for d in circuit.devices if isinstance(d, Accumulator)}
     for k, device in enumerate(circuit.devices):
         if not isinstance(device, Converter):
@@ -286,7 +288,7 @@ def _end_of_bulk(circuit: Circuit) -> None:
         device.bulk = True
         cell.accepts = cell.ohm
         for _ in range(2):
-            solution, _ = solve(circuit)
+            solution, _ = solver.run()
             if solution is None:
                 return
             short = device.regulator.volts - solution.port_volts[k][where]

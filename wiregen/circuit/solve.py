@@ -77,18 +77,31 @@ class Merged:
 
 def solve(circuit: Circuit) -> tuple[Solution | None, tuple[Trouble, ...]]:
     """Solves one circuit. Without an answer the solution is None and the troubles say why."""
-    return _Solver(circuit).run()
+    return Solver(circuit).run()
 
 
-class _Solver:
-    """The work of one solve; holds the numbering of the nodes."""
+class Solver:
+    """One circuit's equations. `run` may be called again after resistances, voltages or devices changed in value:
+    it then goes on from the last answer."""
 
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         self.merged = Merged(circuit)
         self.place: dict[str, tuple[int, float]] = {}  # terminal -> node (-1 at a reference), offset
         self.references: list[str] = []
+        self.solved: tuple[list[float], list[float]] | None = None  # coarse and fine voltages of the last answer
         self._number()
+        place = self.place
+        self.ports = [[(*place[p.plus], *place[p.minus]) for p in d.ports] for d in circuit.devices]
+        pairs = []
+        for branch in circuit.branches:
+            i, j = place[branch.a][0], place[branch.b][0]
+            if i >= 0 and j >= 0:
+                pairs.append((i, j))
+        for ports in self.ports:
+            touched = sorted({n for i, _, j, _ in ports for n in (i, j) if n >= 0})
+            pairs += [(i, j) for i in touched for j in touched if i < j]
+        self.plan = Plan(self.size, pairs)
 
     # ------------------------------------------------------------ nodes
 
@@ -135,34 +148,33 @@ class _Solver:
         if self.merged.conflict is not None:
             return None, (self._conflict(self.merged.conflict),)
         circuit, place = self.circuit, self.place
-        self.branches = [
-            (*place[b.a], *place[b.b], b.ohm, b.volts) for b in circuit.branches
-        ]
-        self.ports = [[(*place[p.plus], *place[p.minus]) for p in d.ports] for d in circuit.devices]
-        pairs = [(i, j) for i, _, j, _, _, _ in self.branches if i >= 0 and j >= 0]
-        for ports in self.ports:
-            touched = sorted({n for i, _, j, _ in ports for n in (i, j) if n >= 0})
-            pairs += [(i, j) for i in touched for j in touched if i < j]
-        self.plan = Plan(self.size, pairs)
+        self.branches = [(*place[b.a], *place[b.b], b.ohm, b.volts) for b in circuit.branches]
         self._stamp()
-        coarse = [0.0] * self.size
-        fine = [0.0] * self.size
-        for device in circuit.devices:
+        devices = circuit.devices
+        if self.solved is not None:
+            coarse, fine = [c + f for c, f in zip(*self.solved, strict=True)], [0.0] * self.size
+            ok, steps = self._newton(devices, coarse, fine)
+            if ok:
+                self.solved = coarse, fine
+                return self._solution(coarse, fine, steps), ()
+        coarse, fine = [0.0] * self.size, [0.0] * self.size
+        for device in devices:
             device.scale = 0.0
         steps = 0
-        if circuit.devices:
+        if devices:
             self._begin(coarse)
-            ok, steps = self._newton(circuit.devices, coarse, fine)
-            for device, ports in zip(circuit.devices, self.ports, strict=True):
+            ok, steps = self._newton(devices, coarse, fine)
+            for device, ports in zip(devices, self.ports, strict=True):
                 device.expect([self._across(port, coarse, fine) for port in ports])
                 device.scale = 1.0
-        ok, more = self._newton(circuit.devices, coarse, fine)
+        ok, more = self._newton(devices, coarse, fine)
         if not ok:
-            ok, more = self._ramp(circuit.devices, coarse, fine)
+            ok, more = self._ramp(devices, coarse, fine)
         if not ok:
+            self.solved = None
             return None, (Trouble(None, "no steady answer was found: the equations of this case do not converge"),)
-        solution = self._solution(coarse, fine, steps + more)
-        return solution, ()
+        self.solved = coarse, fine
+        return self._solution(coarse, fine, steps + more), ()
 
     def _begin(self, coarse: list[float]) -> None:
         """Starts the nodes of panels at their open-circuit voltage, from where the equations are tame."""
