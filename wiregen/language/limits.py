@@ -1,5 +1,5 @@
 """How much one text may hold."""
 
-LARGEST = 2_000_000  # bytes
+LARGEST = 1_000_000  # bytes, some twenty thousand lines
 DEEPEST = 40  # levels of braces
 MOST_MISTAKES = 200  # told of one text; reading stops there

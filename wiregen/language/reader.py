@@ -68,7 +68,8 @@ def read(source: Source) -> Reading:
         try:
             for token in tokens:
                 feed(token)
-            tree: File = feed(Token("$END", "", end, end))
+            tokens.append(Token("$END", "", end, end))
+            tree: File = feed(tokens[-1])
             findings = tuple(reader.builder.findings)
             return Reading(replace(tree, complete=False) if findings else tree, findings, tokens)
         except UnexpectedToken:
