@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 3999003192
+FINGERPRINT = 1221375620
 DATA = {
  'version': 1,
  'reserved': ['loose', 'capped', 'rest', 'loads', 'panels', 'chargers'],
@@ -53,7 +53,6 @@ DATA = {
   'mtrs': 'm',
   'ga': 'AWG',
   'gauge': 'AWG',
-  'swg': 'mm2',
   'deg': 'degC',
   'degrees': 'degC',
   'percent': '%',

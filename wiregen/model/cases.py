@@ -164,11 +164,12 @@ def _setting(things: Things, phrase: Phrase, waiting: Waiting) -> list[Setting]:
         )
         return []
     if not rest and not phrase.block:
-        near = did_you_mean(names[-1].text, VERBS) or did_you_mean(names[0].text, VERBS)
+        strangers = [n.text for n in (names[-1], names[0]) if not desk.find(n.text.partition(".")[0], scope)]
+        near = next((said for text in strangers if (said := did_you_mean(text, VERBS))), "")
         desk.say(
             f"{' '.join(n.text for n in names)} does not say what it is to be",
             names[-1].span,
-            remedy=near or f"write {' '.join(sorted(VERBS))} or a quantity after it",
+            remedy=near or f"write one of {' '.join(sorted(VERBS))} or a quantity after it",
             through=scope.through,
         )
         return []

@@ -5,9 +5,10 @@ from __future__ import annotations
 from wiregen.findings import Mark
 from wiregen.language.tree import Measure, Value
 from wiregen.model.draft import Desk, Loose, Scope
-from wiregen.model.facts import conductor_facts
+from wiregen.model.facts import gather
 from wiregen.model.job import Conductor, Fact, Leg
 from wiregen.model.parts import Board, place_named
+from wiregen.model.vocabulary import conductor_table
 from wiregen.model.wires import Wire
 
 
@@ -103,7 +104,7 @@ def _with_defaults(desk: Desk, wire: Wire, id: str) -> dict[str, Fact]:
             facts.update(each)
     facts.update(wire.facts)
     for change in desk.changes.pop(id.lower(), []):
-        said = conductor_facts(desk, change.scope, [p.values for p in change.phrases], origin="change", subject=id)
+        said = gather(desk, change.scope, conductor_table(), change.phrases, origin="change", subject=id)
         facts.update(said.facts)
     bundle = facts.get("bundle")
     if bundle and bundle.values:

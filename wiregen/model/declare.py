@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable, Sequence
 from wiregen.findings import Mark
 from wiregen.language.tree import Line, Phrase, Value
 from wiregen.model.draft import Change, CircuitDraft, Desk, KitDef, Loose, PartDraft, PathDraft, Scope, TypeDef, Waiting
-from wiregen.model.facts import conductor_facts, gather
+from wiregen.model.facts import gather
 from wiregen.model.job import Fact
 from wiregen.model.kits import is_use, use_kit
 from wiregen.model.spelling import did_you_mean
-from wiregen.model.vocabulary import KINDS, STATEMENTS, kind_table, statement_table, type_table
+from wiregen.model.vocabulary import KINDS, STATEMENTS, conductor_table, kind_table, statement_table, type_table
 from wiregen.model.ways import read_rows
 
 LATER = frozenset(
@@ -257,7 +257,10 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
         return
     remedy = near or "begin with a kind of part, a statement, or a type or kit of your own"
     if desk.find(first.text, scope) or "." in first.text:
-        remedy = "a path goes on with -- or --[ ]--; facts of something declared elsewhere stand after `change`"
+        remedy = "a path goes on with -- or --[ ]--"
+        entry = desk.find(first.text, scope)
+        if entry and len(words) > 1:
+            remedy = f"write change {first.text} and the new facts, or lead a path on with --"
     desk.say(
         f"no line begins with {first.text}", first.span, words="not understood", remedy=remedy, through=scope.through
     )
@@ -283,57 +286,65 @@ def named(desk: Desk, words: tuple[Value, ...], scope: Scope, category: str) -> 
 
 
 def declare_part(desk: Desk, words: tuple[Value, ...], phrases: Iterable[Phrase], scope: Scope) -> PartDraft | None:
-    """Declare one part, with its facts and its way rows."""
+    """Declare one part, with its facts and its way rows; None where its name will not do."""
     name = named(desk, words, scope, "part")
     if name is None:
         return None
     word = words[0].text.lower()
     type_ = desk.types.get(word)
     kind = type_.kind if type_ else word
+    rows: list[Line] = []
+    if kind == "fuse-block":
+        phrases = _without_rows(desk, phrases, scope, rows)
+    said = gather(desk, scope, kind_table(kind), phrases, subject=name.text)
     id = desk.declare(name, scope, "part")
     if id is None:
         return None
-    rows: list[tuple[Phrase, Line]] = []
-    plain: list[Phrase] = []
-    for phrase in phrases:
-        if kind == "fuse-block" and phrase.block:
-            plain.append(Phrase(phrase.label, phrase.values, None, phrase.span))
-            for line in phrase.block.lines:
-                if line.label or any(p.label for p in line.phrases):
-                    rows.append((phrase, line))
-                else:
-                    plain += line.phrases if not line.path else ()
-                    if line.path:
-                        desk.say(
-                            "a way row begins with the number of its way",
-                            line.span,
-                            remedy="write 1: before it",
-                            through=scope.through,
-                        )
-        else:
-            plain.append(phrase)
-    said = gather(desk, scope, kind_table(kind), plain, subject=name.text)
     draft = PartDraft(id, kind, type_.name if type_ else kind, name.span, said.facts, scope)
     desk.parts[id] = draft
     if scope.circuit:
         scope.circuit.members[id] = None
-    for line in [line for _, line in rows]:
-        for row in read_rows(desk, line, scope, name.text):
-            if row.way in draft.rows:
+    for line in rows:
+        _declare_ways(desk, draft, line, scope)
+    return draft
+
+
+def _without_rows(desk: Desk, phrases: Iterable[Phrase], scope: Scope, rows: list[Line]) -> list[Phrase]:
+    """The facts of a fuse block; the lines of its ways go into `rows`."""
+    plain: list[Phrase] = []
+    for phrase in phrases:
+        plain.append(Phrase(phrase.label, phrase.values, None, phrase.span))
+        for line in phrase.block.lines if phrase.block else ():
+            if line.label or any(p.label for p in line.phrases):
+                rows.append(line)
+            elif line.path:
                 desk.say(
-                    f"way {row.way} of {name.text} is declared twice",
-                    row.span,
-                    words="again here",
-                    marks=(Mark(draft.rows[row.way].span, "first here"),),
-                    remedy="give one another number",
+                    "a way row begins with the number of its way",
+                    line.span,
+                    remedy="write 1: before it",
                     through=scope.through,
                 )
-                continue
-            draft.rows[row.way] = row
-            if row.line:
-                declare_in_path(desk, row.line, scope)
-                desk.paths.append(PathDraft(row.line, scope, id, row))
-    return draft
+            else:
+                plain += line.phrases
+    return plain
+
+
+def _declare_ways(desk: Desk, block: PartDraft, line: Line, scope: Scope) -> None:
+    """Declare the ways of one line, and the loads that stand in it."""
+    for row in read_rows(desk, line, scope, block.id):
+        first = block.rows.setdefault(row.way, row)
+        if first is not row:
+            desk.say(
+                f"way {row.way} of {block.id} is declared twice",
+                row.span,
+                words="again here",
+                marks=(Mark(first.span, "first here"),),
+                remedy="give one another number",
+                through=scope.through,
+            )
+        elif row.line:
+            declare_in_path(desk, row.line, scope)
+            desk.paths.append(PathDraft(row.line, scope, block.id, row))
 
 
 def declare_in_path(desk: Desk, line: Line, scope: Scope) -> None:
@@ -376,8 +387,7 @@ def do_change(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) ->
 
 def do_each(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
     """`each 8 mm2, via sill`: defaults of the conductors here."""
-    phrases = [p.values for p in facts_of(line, 1)]
-    said = conductor_facts(desk, scope, phrases, origin="each", subject="each")
+    said = gather(desk, scope, conductor_table(), facts_of(line, 1), origin="each", subject="each")
     scope.each.append(said.facts)
 
 
@@ -422,7 +432,7 @@ def do_circuit(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -
         inner.own_circuit = True
         desk.circuits[id] = inner.circuit
     if said.each:
-        inner.each.append(conductor_facts(desk, scope, said.each, origin="each", subject="each").facts)
+        inner.each.append(gather(desk, scope, conductor_table(), said.each, origin="each", subject="each").facts)
     declare_all(desk, block_lines(line), inner)
 
 
@@ -443,7 +453,7 @@ def do_job(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> No
     desk.job_title = title.word if title else ""
     desk.job_facts = said.facts
     if said.each:
-        scope.each.append(conductor_facts(desk, scope, said.each, origin="each", subject="each").facts)
+        scope.each.append(gather(desk, scope, conductor_table(), said.each, origin="each", subject="each").facts)
 
 
 def do_library(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:

@@ -19,7 +19,6 @@ from wiregen.model.vocabulary import (
     RANGES,
     Item,
     Table,
-    conductor_table,
     means,
 )
 
@@ -33,7 +32,7 @@ class Said(NamedTuple):
 
     facts: dict[str, Fact]
     names: list[Value]
-    each: list[tuple[Value, ...]]
+    each: list[Phrase]
 
 
 def is_colour(value: Value) -> bool:
@@ -117,24 +116,32 @@ class Gathering:
         self.room_for_names = names
         self.said = Said({}, [], [])
         self.last = ""
+        self.span: Span
 
-    def phrase(self, values: tuple[Value, ...]) -> None:
+    def phrase(self, phrase: Phrase) -> None:
         """Read one phrase."""
+        values = phrase.values
+        self.span = phrase.span
         if self.said.each and self.last == "each" and self._goes_on_each(values[0]):
-            self.said.each.append(values)
+            self.said.each.append(phrase)
             return
         if self.last == "via" and len(values) == 2 and values[0].kind == "name" and fits(values[1], "length"):
             word = values[0].text.lower()
             if word not in self.table.facts and word not in self.table.words:
                 old = self.said.facts["via"]
-                self.said.facts["via"] = Fact(
-                    "via", (*old.values, *values), old.span.until(values[-1].span), old.origin, self.scope.through
-                )
+                span = self._over(old.span, values[-1])
+                self.said.facts["via"] = Fact("via", (*old.values, *values), span, old.origin, self.scope.through)
                 return
         self.last = ""
         at = 0
         while at < len(values):
             at = self._step(values, at)
+
+    def _over(self, head: Span, last: Value) -> Span:
+        """From a fact's word to its last value; the value alone where it was written elsewhere and fills a blank."""
+        here = self.span
+        inside = last.span.source is here.source and here.start <= last.span.start and last.span.end <= here.end
+        return head.until(last.span) if inside else last.span
 
     def _unfilled(self, value: Value) -> None:
         """Say that a blank is not filled here."""
@@ -165,7 +172,7 @@ class Gathering:
         if value.kind == "name":
             word = value.text.lower()
             if word == "each" and "each" in self.table.facts:
-                self.said.each.append(values[at + 1 :])
+                self.said.each.append(Phrase(None, values[at + 1 :], None, self.span))
                 self.last = "each"
                 return len(values)
             if word in self.table.facts:
@@ -221,7 +228,7 @@ class Gathering:
                 return end
             self.missing(word, head, items[0])
             return end
-        self.keep(word, taken, head.span.until(taken[-1].span) if taken and _same(head, taken[-1]) else head.span)
+        self.keep(word, taken, self._over(head.span, taken[-1]) if taken else head.span)
         self.last = word
         return end
 
@@ -271,7 +278,8 @@ class Gathering:
 
     def _like(self, value: Value, options: tuple[str, ...], word: str) -> str:
         if value.kind == "name":
-            words = [o[1:] for o in options if o.startswith("=")] or (list(COLOURS) if "colour" in options else [])
+            words = [o[1:] for o in options if o.startswith("=")]
+            words += sorted(COLOURS) if "colour" in options else []
             return did_you_mean(value.text, words) or f"write {word} and {means(options)}"
         return f"write {word} and {means(options)}"
 
@@ -330,6 +338,8 @@ class Gathering:
                 remedy='write note before it if it is a remark: note "..."',
             )
             return at + 1
+        if self.last and self._ill_fitting(value):
+            return at + 1
         word = value.text.lower()
         if "colour" in self.table.facts and (word in OTHER_COLOURS or close(word, COLOURS) or value.kind == "colours"):
             self.say(f"{value.text} is no colour", value.span, words="not understood", remedy=self._near(value.text))
@@ -344,6 +354,20 @@ class Gathering:
         while at < len(values) and not (values[at].kind == "name" and self._known(values[at])):
             at += 1  # the values of the word that was not understood
         return at
+
+    def _ill_fitting(self, value: Value) -> bool:
+        """Whether a word was meant as a further value of the fact before it; says so."""
+        items = self.table.facts.get(self.last, ())
+        if not items or not items[-1].many or not set(items[-1].options) - {"name", "any", "end", "legs"}:
+            return False
+        options = items[-1].options
+        self.say(
+            f"{self.last} takes {means(options)}, and {value.text} is not one",
+            value.span,
+            words=f"for {self.last}",
+            remedy=self._like(value, options, self.last),
+        )
+        return True
 
     def _unplaced(self, value: Value) -> None:
         """Say that a quantity needs its word here."""
@@ -475,11 +499,6 @@ def _number(text: str) -> str:
     return text.split(" ")[0]
 
 
-def _same(a: Value, b: Value) -> bool:
-    """Whether two values stand in one text, in this order (a blank's value stands where it was written)."""
-    return a.span.source is b.span.source and a.span.start <= b.span.start
-
-
 def gather(
     desk: Desk,
     scope: Scope,
@@ -501,16 +520,5 @@ def gather(
                 through=scope.through,
             )
         if phrase.values:
-            gathering.phrase(phrase.values)
-    return gathering.said
-
-
-def conductor_facts(
-    desk: Desk, scope: Scope, phrases: Iterable[tuple[Value, ...]], *, origin: Origin, subject: str = "", names: int = 0
-) -> Said:
-    """Read the facts of a conductor, or of an `each`."""
-    gathering = Gathering(desk, scope, conductor_table(), origin, subject, names)
-    for values in phrases:
-        if values:
-            gathering.phrase(values)
+            gathering.phrase(phrase)
     return gathering.said

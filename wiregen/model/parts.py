@@ -65,7 +65,7 @@ class Board:
         limit = self.stud_limit.get(part)
         if limit is not None and len(studs) == limit + 1:
             self.desk.say(
-                f"{part} has {limit} studs, and this is the {limit + 1}th conductor on it",
+                f"{part} has {limit} studs, and this would be number {limit + 1}",
                 span,
                 reason="two lugs would share a stud",
                 remedy="say more studs, or use another busbar",

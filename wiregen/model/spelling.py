@@ -29,6 +29,8 @@ def close(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
     limit = 1 if len(wanted) <= 4 else 2 if len(wanted) <= 8 else 3
     near = []
     for order, name in enumerate(known):
+        if len(wanted) <= 3 and name[:1].lower() != wanted[:1]:
+            continue  # among names such as W1 and F1 one edit says nothing
         edits = distance(wanted, name.lower(), limit)
         if edits <= limit and edits < len(wanted):
             near.append((edits, order, name))

@@ -7,11 +7,11 @@ from typing import NamedTuple
 from wiregen.findings import Mark, Span
 from wiregen.language.tree import Core, Line, Path, Phrase, Station, Value
 from wiregen.model.draft import Desk, PathDraft, Row, Scope
-from wiregen.model.facts import conductor_facts, is_colour
+from wiregen.model.facts import gather, is_colour
 from wiregen.model.job import Fact
 from wiregen.model.parts import Board
 from wiregen.model.stations import Node, Stop, find_stop
-from wiregen.model.vocabulary import COLOURS
+from wiregen.model.vocabulary import COLOURS, conductor_table
 
 
 class Wire(NamedTuple):
@@ -58,8 +58,8 @@ def _after_path(desk: Desk, line: Line, scope: Scope) -> None:
 
 
 def _core(board: Board, link: Core, a: Node, b: Node, scope: Scope) -> Wire:
-    said = conductor_facts(
-        board.desk, scope, [p.values for p in link.phrases], origin="own", subject=_subject(link.phrases), names=1
+    said = gather(
+        board.desk, scope, conductor_table(), link.phrases, origin="own", subject=_subject(link.phrases), names=1
     )
     name = said.names[0] if said.names else None
     if name and "." in name.text:
@@ -143,9 +143,7 @@ def _way_wires(board: Board, draft: PathDraft, stops: list[Stop], path: Path) ->
     if not isinstance(link, Core):
         joins = [Wire(stops[0].leaves, out_end, scope, link.span)]
         return joins + ([Wire(back_begin, bar, scope, link.span)] if back_begin else [])
-    said = conductor_facts(
-        desk, scope, [p.values for p in link.phrases], origin="own", subject=_subject(link.phrases), names=2
-    )
+    said = gather(desk, scope, conductor_table(), link.phrases, origin="own", subject=_subject(link.phrases), names=2)
     names = said.names
     colours = block.facts["wire"].values if block and "wire" in block.facts else ()
     out_facts, back_facts = dict(said.facts), dict(said.facts)
