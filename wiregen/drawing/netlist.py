@@ -104,7 +104,7 @@ def _walk(
         elif role in ("terminal", "junction", "continuation"):
             if turned:
                 troubles.append(f"a {role} is moved by a transform")
-            at = (float(node.get("cx", "nan")), float(node.get("cy", "nan")))
+            at = (_number(node.get("cx", "")), _number(node.get("cy", "")))
             if role == "terminal":
                 name = node.get("data-terminal", "")
                 if owners.setdefault(name, part) != part:
@@ -126,7 +126,11 @@ def _walk(
             points = list(zip(flat[::2], flat[1::2], strict=True))
             page.runs.append(_Run(role, node.get("data-conductor", ""), said, points))
             continue
-        todo.extend((child, part, turned) for child in node)
+        todo.extend((child, part, turned) for child in reversed(node))
+
+
+def _number(words: str) -> float:
+    return float(words) if re.fullmatch(_NUMBER, words) else float("nan")
 
 
 def _end(run: _Run, page: _Page, troubles: list[str]) -> None:

@@ -115,7 +115,9 @@ def lines_of(label: Label) -> Iterator[str]:
 
 
 def _label(label: Label) -> str:
-    content = list(lines_of(label))
+    content = [line for line in lines_of(label) if line]
+    if not content:
+        return ""
     if label.upright:
         turned = f"translate({svg.num(label.box.x)} {svg.num(label.box.bottom)}) rotate(-90)"
         content = [svg.group(content, transform=turned)]

@@ -24,10 +24,12 @@ class Box(Symbol):
         """Each port's name just inside its side."""
         for side in ("left", "right", "top", "bottom"):
             for port, (x, y) in self.ports(side):
-                if side == "left":
-                    self.letters((x + INSET, y), port.name, CAP, "start")
-                elif side == "right":
-                    self.letters((x - INSET, y), port.name, CAP, "end")
+                if port.name in ("+", "-"):
+                    dx, dy = {"left": (1.8, 0.0), "right": (-1.8, 0.0), "top": (0.0, 1.8), "bottom": (0.0, -1.8)}[side]
+                    self.sign(port.name, (x + dx, y + dy))
+                elif side in ("left", "right"):
+                    inward = INSET if side == "left" else -INSET
+                    self.letters((x + inward, y), port.name, CAP, "start" if side == "left" else "end")
                 else:
                     inward = INSET + 0.5 + CAP / 2
                     self.letters((x, y + inward if side == "top" else y - inward), port.name, CAP)
