@@ -121,7 +121,6 @@ def _column(
     """One column with the lettering on both sides of it."""
     middle = 0.0
     boxes: list[Box] = []
-    later: list[Box] = []
     for item in items:
         height = heights[item.index]
         own = _contents(layered, item, height)
@@ -139,20 +138,14 @@ def _column(
                     x = max([0.0] + [b.right for b in beside]) + SIDE
                 box = Box(x, y, spot.width, spot.height)
                 across.label[wire] = box
-                if face == EAST:
-                    later.append(box)
-                    continue
-                boxes.append(box)
                 # the run below its lettering is at least as long
-                boxes.append(Box(min(x, 0.0), y + spot.height + GAP, abs(x) if x < 0 else 0.0, 0.0))
+                boxes.append(Box(box.x, box.y, box.width, box.height + (GAP if face >= 0 else 0.0)))
     for box in boxes:
         middle = max(middle, skyline.over(box.y, box.bottom) + SIDE - box.x)
     middle = grid(middle)
     across.middle.append(middle)
     for box in boxes:
         skyline.add(box.y, box.bottom, middle + box.right)
-    for box in later:
-        skyline.add(box.y, box.bottom + GAP, middle + box.right)
     for item in items:
         for face in (-1, WEST, EAST):
             for wire in spots.get((item.index, face), ()):

@@ -28,8 +28,8 @@ class Picture:
     box: Box
 
 
-def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> Picture:
-    """The diagram in millimetres."""
+def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> tuple[Picture, list[float]]:
+    """The diagram in millimetres, and the middle of each column."""
     across = spread(layered, heights, channels)
     parts: list[PlacedPart] = []
     labels: list[Label] = []
@@ -53,7 +53,7 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
             anchor = "end" if layered.pins[spot.pin].face == WEST else "start"
         labels.append(Label(layered.graph.wires[wire].id, spot.lines, box, CAP_HEIGHT, anchor))  # type: ignore[arg-type]
     box = _bounds(parts, runs, labels)
-    return Picture(parts, runs, junctions(layered, runs), labels, box)
+    return Picture(parts, runs, junctions(layered, runs), labels, box), across.middle
 
 
 def _place(layered: Layered, id_: str, kind: str, shape: Shape, x: float, y: float) -> list[PlacedPart]:

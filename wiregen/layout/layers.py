@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from math import ceil
 
 from wiregen.layout import text
+from wiregen.layout.folds import Fold
 from wiregen.layout.geometry import Point, Port, Shape
 from wiregen.layout.graph import BARS, CONVERTERS, Graph, Node
 from wiregen.layout.ranks import Ranks
@@ -61,7 +62,7 @@ class Item:
     right: float
     pins: tuple[list[int], list[int]]
     wires: list[int] = field(default_factory=list)
-    band: float = 0.0
+    band: float = 0.0  # from the top; between two for what leads from one to the other
     over: float = 0.0
     under: float = 0.0
     half: float = 0.0
@@ -135,12 +136,12 @@ def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int
     return (WEST,) if port.side == "left" else (EAST,)
 
 
-def arrange(graph: Graph, ranks: Ranks, style: Style) -> Layered:
+def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style) -> Layered:
     """Shapes turned towards their neighbours, passing places, segments, and a spot for each label."""
-    columns = list(ranks.column)
+    shapes = _shapes(graph, ranks.column, ranks.upright, style)
+    columns = list(fold.column)
     for _ in range(8):
-        shapes = _shapes(graph, columns, ranks.upright, style)
-        layered = _build(graph, columns, shapes, style, ranks.reach)
+        layered = _build(graph, columns, fold.band, shapes, style, ranks.reach)
         crowded = _spots(layered)
         if not crowded:
             break
@@ -218,11 +219,13 @@ def _is_load(graph: Graph, wire: int, node: int) -> bool:
     return graph.nodes[b if a == node else a].kind in ("load", "lamp", "sensor")
 
 
-def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: Style, reach: Sequence[int]) -> Layered:
+def _build(
+    graph: Graph, columns: list[int], bands: Sequence[int], shapes: dict[int, Shape], style: Style, reach: Sequence[int]
+) -> Layered:
     far = [min(reach[graph.node_of[w.a]], reach[graph.node_of[w.b]]) for w in graph.wires]
     layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {}, far)
     for node in graph.nodes:
-        _add_item(layered, columns[node.index], node.index)
+        _add_item(layered, columns[node.index], node.index).band = bands[node.index]
         layered.item_of.append(node.index)
     faces = {t: faces_of(graph, shapes, t) for t in graph.node_of}
     edge = {t: _edge_of(graph, shapes, t) for t in graph.node_of}
@@ -284,6 +287,9 @@ def _build(graph: Graph, columns: list[int], shapes: dict[int, Shape], style: St
         layered.steps[w.index] = steps
     for item in layered.items:
         item.tie = _tie(layered, item, reach)
+        if item.node < 0:
+            ends = [bands[graph.node_of[t]] for w in item.wires for t in (graph.wires[w].a, graph.wires[w].b)]
+            item.band = (min(ends) + max(ends)) / 2
     return layered
 
 

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Literal
 from wiregen.findings import Finding
 from wiregen.layout import invariants, words
 from wiregen.layout.assemble import Picture, assemble
+from wiregen.layout.folds import by_rows, flat, fold
 from wiregen.layout.geometry import Box, Geometry, Label, PlacedPart, Run, Sheet
-from wiregen.layout.graph import Graph, build
+from wiregen.layout.graph import build
 from wiregen.layout.layers import arrange, measure
 from wiregen.layout.order import order
 from wiregen.layout.place import place
-from wiregen.layout.ranks import Ranks, rank
+from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
 from wiregen.layout.shapes import Style
 from wiregen.layout.sheet import Page, page
@@ -33,11 +34,13 @@ class Options:
     case: str | None = None
 
 
-STYLES = (
-    Style(row=10.0, way=10.0, conductor_lines=2, part_lines=1),
-    Style(row=10.0, way=13.5, conductor_lines=2, part_lines=3),
-    Style(row=12.5, way=12.5, conductor_lines=3, part_lines=2),
+STYLES = (  # in the order of preference
+    Style(row=10.0, way=11.5, conductor_lines=2, part_lines=1),
+    Style(row=10.0, way=14.0, conductor_lines=2, part_lines=3),
+    Style(row=13.0, way=13.0, conductor_lines=3, part_lines=2),
 )
+SIZES = ("a4", "a3", "a2", "a1", "a0")
+BANDS = 5  # at most
 
 
 def lay_out(
@@ -46,14 +49,9 @@ def lay_out(
     """The geometry of a job's drawing, and what is to be said of it (`drawing-failure` where it breaks its rules)."""
     options = options or Options()
     job = study.job
-    graph = build(job)
-    ranks = rank(graph)
-    picture = _picture(graph, ranks, STYLES[0])
-    chosen = page("a0", True, 0, (), ())
-    for name in ("a4", "a3", "a2", "a1", "a0"):
-        chosen = page(name, True, len(words.legend(job, ())), (), ())
-        if picture.box.width <= chosen.area.width and picture.box.height <= chosen.area.height:
-            break
+    diagram = _Diagram(job)
+    legend = words.legend(job, diagram.symbols())
+    picture, chosen, notes = _fit(diagram, options, len(legend))
     sheet = _on_page(picture, chosen)
     geometry = Geometry(
         words.job_title(job),
@@ -61,18 +59,113 @@ def lay_out(
         (sheet,),
         words.title_block(job, 1, 1),
         colours={c.id: c.colours for c in job.conductors.values()},
-        legend=words.legend(job, tuple(dict.fromkeys(p.shape.symbol for p in picture.parts))),
+        legend=legend,
         sizes={c.id: size for c in job.conductors.values() if (size := c.number("size"))},
     )
-    return geometry, _failures(job, geometry)
+    return geometry, (*_failures(job, geometry), *notes)
 
 
-def _picture(graph: Graph, ranks: Ranks, style: Style) -> Picture:
-    layered = arrange(graph, ranks, style)
-    columns = order(layered)
-    measure(layered)
-    heights = place(layered, columns)
-    return assemble(layered, heights, route(layered, heights))
+class _Diagram:
+    """The pictures of one job in several styles and folds, each made when it is asked for."""
+
+    def __init__(self, job: Job) -> None:
+        self.graph = build(job)
+        self.ranks = rank(self.graph)
+        self.middles: dict[int, list[float]] = {}
+        self.made: dict[tuple[int, int], Picture | None] = {}
+
+    def picture(self, style: int, bands: int) -> Picture | None:
+        """The picture in a style and so many bands (as the job's rows say with 0); None where it cannot be."""
+        if (style, bands) not in self.made:
+            self.made[style, bands] = self._make(style, bands)
+        return self.made[style, bands]
+
+    def _make(self, style: int, bands: int) -> Picture | None:
+        if bands == 0:
+            folded = by_rows(self.graph, self.ranks)
+        elif bands == 1:
+            folded = flat(self.ranks)
+        else:
+            self.picture(style, 1)
+            folded = fold(self.graph, self.ranks, self.middles[style], bands)
+        if folded is None:
+            return None
+        layered = arrange(self.graph, self.ranks, folded, STYLES[style])
+        columns = order(layered)
+        measure(layered)
+        heights = place(layered, columns)
+        picture, middles = assemble(layered, heights, route(layered, heights))
+        if bands == 1:
+            self.middles[style] = [
+                next(middles[layered.items[n].column] for n, c in enumerate(self.ranks.column) if c == k)
+                for k in range(max(self.ranks.column, default=-1) + 1)
+            ]
+        return picture
+
+    def symbols(self) -> tuple[str, ...]:
+        """Symbols in use, in the order of the parts."""
+        picture = self.picture(0, 1)
+        return tuple(dict.fromkeys(p.shape.symbol for p in picture.parts)) if picture else ()
+
+
+def _fit(diagram: _Diagram, options: Options, legend: int) -> tuple[Picture, Page, tuple[Finding, ...]]:
+    """The smallest paper that the diagram fits in some style and fold; larger than asked for where it must be."""
+    names = [options.paper] if options.paper else ["a4", "a3"]
+    turns = [options.orientation == "landscape"] if options.orientation else [True, False]
+    tried = [(name, turn) for name in names for turn in turns]
+    larger = [(name, turn) for name in SIZES[2:] for turn in turns] if options.paper != "a3" else []
+    if options.paper in ("a4", "letter", "tabloid", "a3"):
+        larger = [(n, t) for n in SIZES[1 if options.paper in ("a4", "letter") else 2 :] for t in turns]
+    for name, turn in [*tried, *larger]:
+        chosen = page(name, turn, legend, (), ())
+        found = _in(diagram, chosen)
+        if found:
+            return found, chosen, () if (name, turn) in tried else (_grown(diagram.graph.job, name, options),)
+    picture = diagram.picture(0, 1)
+    assert picture is not None
+    base = page("a0", True, legend, (), ())
+    extra = (max(0.0, picture.box.width - base.area.width), max(0.0, picture.box.height - base.area.height))
+    chosen = page("a0", True, legend, (), (), extra)
+    return picture, chosen, (_grown(diagram.graph.job, "a0 and more", options),)
+
+
+def _in(diagram: _Diagram, chosen: Page) -> Picture | None:
+    """The first picture that fits the page, in the order of preference."""
+    area = chosen.area
+    if len([h for h in diagram.graph.job.hints if h.kind == "row"]) > 1:
+        for style in range(len(STYLES)):
+            picture = diagram.picture(style, 0)
+            if picture and _fits(picture, area):
+                return picture
+    for style in range(len(STYLES)):
+        whole = diagram.picture(style, 1)
+        assert whole is not None
+        for bands in range(1, BANDS + 1):
+            if whole.box.width / bands > area.width * 1.05:
+                continue
+            if bands > 1 and whole.box.height + (bands - 1) * 15.0 > area.height * 1.3:
+                break
+            picture = diagram.picture(style, bands)
+            if picture and _fits(picture, area):
+                return picture
+    return None
+
+
+def _fits(picture: Picture, area: Box) -> bool:
+    return picture.box.width <= area.width and picture.box.height <= area.height
+
+
+def _grown(job: Job, name: str, options: Options) -> Finding:
+    asked = options.paper.upper() if options.paper else "A3"
+    return Finding(
+        rule="drawing-size",
+        severity="advice",
+        message=f"the diagram does not fit {asked} with lettering of 2.5 mm: the sheet is {name.upper()}",
+        path=job.path,
+        reason="smaller lettering could not be read on paper",
+        remedy="print it at its own size, or name a larger paper",
+        basis="common practice, no source",
+    )
 
 
 def _on_page(picture: Picture, chosen: Page) -> Sheet:

@@ -148,7 +148,18 @@ def _arcs(graph: Graph, combs: set[int], upright: set[int]) -> list[tuple[int, i
                 other = _other(graph, w, comb)
                 if graph.nodes[other].kind in SINKS:
                     arcs.append((other, comb))
-    return list(dict.fromkeys(arcs))
+    return list(dict.fromkeys(_hinted(graph, arcs)))
+
+
+def _hinted(graph: Graph, arcs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The arcs, with the job's own rows before what speaks against them."""
+    index = {node.id: node.index for node in graph.nodes}
+    wished: list[tuple[int, int]] = []
+    for hint in graph.job.hints:
+        if hint.kind == "row":
+            wished += pairwise([index[m] for m in hint.members if m in index])
+    against = {(b, a) for a, b in wished}
+    return wished + [arc for arc in arcs if arc not in against]
 
 
 @dataclass(slots=True)
