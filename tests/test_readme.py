@@ -1,6 +1,6 @@
 """README tells the truth: its netlists are read, its commands are run, and what it shows is what they print.
 
-`python tests/test_readme.py` writes the outputs into README again, after a change that was meant.
+`python -m tests.test_readme` writes the outputs into README again, after a change that was meant.
 """
 
 import contextlib
