@@ -27,6 +27,7 @@ class Board:
         self.by_low: dict[str, str] = {}  # lower-case terminal id -> id
         self.links: dict[tuple[str, str], Link] = {}
         self.studs: dict[str, list[str]] = {}  # busbar, splice or body -> its studs in order of mention
+        self.next_stud: dict[str, int] = {}
         self.stud_limit: dict[str, int] = {}
 
     def add_terminal(self, id: str, part: str, name: str, span: Span, *, used: bool) -> str:
@@ -50,12 +51,12 @@ class Board:
 
     def stud(self, part: str, span: Span) -> str:
         """The next stud of a busbar, splice or body."""
-        studs = self.studs[part]
-        number = len(studs) + 1
+        number = self.next_stud.get(part, 1)
         id = f"{part}.{number}"
         while id.lower() in self.by_low:
             number += 1
             id = f"{part}.{number}"
+        self.next_stud[part] = number + 1
         return self.add_stud(part, id, str(number), span)
 
     def add_stud(self, part: str, id: str, name: str, span: Span) -> str:
@@ -362,6 +363,7 @@ def close_studs(board: Board) -> None:
         part = board.parts.get(id)
         if part is None:
             continue
+        studs.sort(key=lambda stud: int(stud.rpartition(".")[2]))
         solid = tuple(Contact(id, "", studs[0], stud, "solid") for stud in studs[1:])
         board.parts[id] = Part(
             id, part.span, part.title, part.facts, part.through, part.kind, part.type, part.place, tuple(studs), solid
