@@ -45,7 +45,11 @@ def format_text(source: Source) -> tuple[str, tuple[Finding, ...]]:
     text = _Layout().text(_pieces(source.text, reading.tokens))
     again = read(Source(source.path, text))
     if again.findings or shape(again.tree) != shape(reading.tree):
-        sorry = mistake("this text cannot be formatted without changing what it says", reading.tree.span)
+        at = reading.findings[0].at if reading.findings else None
+        sorry = mistake(
+            "this text cannot be formatted without changing what it says", at.span if at else reading.tree.span,
+            remedy="mend the slips in it by hand first",
+        )  # fmt: skip
         return source.text, (*reading.findings, sorry)
     return text, reading.findings
 

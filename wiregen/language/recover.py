@@ -90,11 +90,23 @@ def lenient_tokens(pattern: re.Pattern[str], source: Source, mistakes: Mistakes)
                 )  # fmt: skip
                 tokens.append(Token("_COMMA", ",", at, stop))
             else:
-                tokens.append(Token(kind.removesuffix("_") if kind[-1] == "_" else kind, match[0], at, stop))
+                tokens.append(Token(kind.removesuffix("_"), match[0], at, stop))
+                if kind == "NAME":
+                    _join_unit(pattern, tokens)
             at = stop
     except TooMany:
         pass
     return tokens
+
+
+def _join_unit(pattern: re.Pattern[str], tokens: list[Token]) -> None:
+    """Joins a number and its unit where only a slip stood between: `8 = mm2`, `40 (A)`."""
+    if len(tokens) > 1 and tokens[-2].type == "QUANTITY" and tokens[-2].value[-1].isdigit():
+        number, unit = tokens[-2:]
+        joined = f"{number.value} {unit.value}"
+        match = pattern.fullmatch(joined)
+        if match and match.lastgroup == "QUANTITY":
+            tokens[-2:] = [Token("QUANTITY", joined, number.start, unit.end)]
 
 
 def _slip(slip: Slip, found: str, at: int, tokens: list[Token], mistakes: Mistakes) -> int:
@@ -219,9 +231,11 @@ def _cut_deep(tokens: list[Token], mistakes: Mistakes) -> list[Token]:
 def with_label_commas(tokens: list[Token], mistakes: Mistakes) -> list[Token]:
     """The tokens with a comma before each label that follows a value: `6 mm2: 50 A 10 mm2: 70 A`."""
     out: list[Token] = []
+    core = False
     for token in tokens:
+        core = token.type == "OPEN" or (core and token.type not in ("CLOSE", "_NL"))
         labelled = token.type == "_COLON" and len(out) >= 2 and out[-1].type in ("QUANTITY", "BLANK")
-        if labelled and out[-2].type in _VALUES:
+        if labelled and not core and out[-2].type in _VALUES:
             label = out.pop()
             mistakes.add(
                 f"a comma is missing before `{short(label.value)}:`", label.start, label.end,
