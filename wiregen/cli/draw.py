@@ -46,16 +46,17 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell_ready(findings_text(looked.findings, style))
         streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was drawn")
         return 2
-    cases = [case.name for case in looked.study.cases]
-    if arguments.case and arguments.case not in cases:
-        there = ", ".join(cases) or "none"
+    cases = {case.name.lower(): case.name for case in looked.study.cases}
+    if arguments.case and arguments.case.lower() not in cases:
+        there = ", ".join(cases.values()) or "none"
         streams.tell(f"wiregen draw: the job has no operating case {arguments.case}; it has {there}")
         return 2
+    case = cases[arguments.case.lower()] if arguments.case else None
 
     sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
     from wiregen.drawing import Options, draw_job, to_pdf, to_png
 
-    svgs, troubles = draw_job(looked.study, looked.findings, Options(paper=arguments.paper, case=arguments.case))
+    svgs, troubles = draw_job(looked.study, looked.findings, Options(paper=arguments.paper, case=case))
     if not svgs:
         streams.tell_ready(findings_text(troubles, style))
         streams.tell(f"wiregen: the drawing of {looked.path} failed its own check, so it was not written")

@@ -25,7 +25,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.rule is None:
         streams.write_text("".join(f"{name}\n" for name in names()))
         return 0
-    page = explain(arguments.rule)
+    page = explain(arguments.rule.lower())
     if page is None:
         close = close_names(arguments.rule)
         hint = f"did you mean {' or '.join(close)}?" if close else "`wiregen explain` lists them"
