@@ -21,9 +21,9 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 JOBS = [p.read_text(encoding="utf-8") for p in sorted((ROOT / "examples").glob("*.wnet"))]
 TOKENS = re.compile(r"\n|[ \t]+|--\[|\]--|--|[\w.²°/%+-]+|.")
 SCRAPS = [
-    "--", "--[", "]--", "{", "}", ",", '"', "#", ".", "-", "+", "<", ">", "0", "-1", "1e999", "1e-300 ohm", "0 V", "0 A",
-    "0 mm2", "0 m", "-5 m", "1 GA", "5..2 V", "nan", "loose", "rest", "loads", "start", "aux.+", "dcdc.in.-", "on k",
-    "kit k { ends in out }", "\t", "\x1b[2J", "電", "\u202e", "each", "open", "1000000 A",
+    "--", "--[", "]--", "{", "}", ",", '"', "#", ".", "-", "+", "<", ">", "0", "-1", "1e999", "1e-300 ohm", "0 V",
+    "0 A", "0 mm2", "0 m", "-5 m", "1 GA", "5..2 V", "nan", "loose", "rest", "loads", "start", "aux.+", "dcdc.in.-",
+    "on k", "kit k { ends in out }", "\t", "\x1b[2J", "電", "\u202e", "each", "open", "1000000 A",
 ]  # fmt: skip
 
 
