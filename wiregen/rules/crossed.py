@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from wiregen.circuit.polarity import Crossing, Joint, sign
+from wiregen.circuit.crossing import Crossing, Joint
+from wiregen.circuit.polarity import sign
 from wiregen.findings import Mark, Use
 from wiregen.model.job import Conductor, Job, Link
 

@@ -26,7 +26,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.polarity import crossings
+from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.protection import OPEN, Guard, feeds, guards
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
@@ -42,10 +42,8 @@ BASIS = "IEC 60364-4-43, 433.1: rating of the fuse at most the conductor's ampac
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each fuse, on the weakest conductor that it guards."""
     job = study.job
-    if crossings(job, study.network):
-        yield Content("job", "positive meets negative somewhere: what guards what is judged when that is put right")
-        return
-    sources = (*live_posts(job, study.network), *feeds(job))
+    network = without(study.network, crossings(job, study.network))
+    sources = (*live_posts(job, network), *feeds(job))
     weak: dict[str, list[tuple[Conductor, Guard, float]]] = {}
     for part in job.parts.values():
         if part.kind in ("fuse", "breaker") and not part.has("rating"):
@@ -53,7 +51,7 @@ def check(study: Study) -> Iterator[Verdict]:
                 part.id, f"the rating of {part.id}", f"write the rating of {part.id}, as in `fuse {part.id} 15 A`",
                 mark(part, "", "no rating"), part.through,
             )  # fmt: skip
-    for name, guard in guards(job, study.network, sources).items():
+    for name, guard in guards(job, network, sources).items():
         conductor = job.conductors[name]
         carries = study.ampacities.get(name)
         if guard.rating == OPEN or carries is None:

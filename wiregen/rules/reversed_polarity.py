@@ -24,7 +24,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.polarity import Crossing, crossings, sign
+from wiregen.circuit.crossing import Crossing, crossings
+from wiregen.circuit.polarity import sign
 from wiregen.circuit.study import Study
 from wiregen.model.job import Job
 from wiregen.rules.crossed import name, place, subjects, through
@@ -50,7 +51,28 @@ def check(study: Study) -> Iterator[Verdict]:
             yield Content(terminal.id, "gets its own polarity")
 
 
+def _backwards(job: Job, crossing: Crossing) -> Bad:
+    """A part that is the wrong way round as a whole: more than one conductor on a terminal says so."""
+    part = job.parts[crossing.part]
+    lands = [f"{t} has {'the negative' if t.endswith('+') else 'the positive'} on it" for t in crossing.sufferers]
+    many = len(crossing.sufferers) > 1
+    return Bad(
+        subject=part.id,
+        message=f"{part.id} is connected the wrong way round: {listed(lands)}",
+        at=mark(part, "", "the wrong way round" if many else "gets the wrong polarity"),
+        related=(*crossing.sufferers, *dict.fromkeys(edge.subject for edge in crossing.edges if edge.subject)),
+        reason=REASON,
+        remedy=f"let what lands on {listed(crossing.sufferers)} change places"
+        if many
+        else f"move what lands on {crossing.sufferers[0]} to the other polarity",
+        values={"crossed_at": part.id, "source": None},
+        through=part.through,
+    )
+
+
 def _reversed(job: Job, crossing: Crossing) -> Bad:
+    if not crossing.joints:
+        return _backwards(job, crossing)
     first, *others = crossing.joints
     of = f" of {crossing.source}" if crossing.source else ""
     what = f"{name(first)} brings the positive{of} to {first.minus}"

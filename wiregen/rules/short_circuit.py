@@ -22,7 +22,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.polarity import Crossing, crossings
+from wiregen.circuit.crossing import Crossing, crossings
 from wiregen.circuit.study import Study
 from wiregen.rules.crossed import place, subjects, through
 from wiregen.rules.verdict import Bad, Verdict, rule

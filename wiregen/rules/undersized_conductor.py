@@ -27,7 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.polarity import crossings
+from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import Strain, strain

@@ -21,14 +21,17 @@ Good
 Limits
     The lead between a starter or alternator and its battery is rightly unfused (ABYC E-11 exempts starter conductors
     and self-limiting alternators); what branches off it is measured from the branch. A link between like batteries in
-    one place is part of the bank (common practice, no source). The solar side has rules of its own. Whether the
+    one place is part of the bank (common practice, no source). Where positive meets negative, the rest is judged as if
+    the crossing were taken out. The solar side has rules of its own. Whether the
     protection fits the conductor is for oversized-fuse. An open switch counts as closed: it may be closed later.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import Run, bank_links, engine_leads, live_posts, onward, reached
 from wiregen.findings import Mark
@@ -42,6 +45,7 @@ from wiregen.rules.words import amps, apart_metres, beyond, figure, metres
 def check(study: Study) -> Iterator[Verdict]:
     """Each conductor that a source feeds unprotected, once for each source that can."""
     job = study.job
+    study = replace(study, network=without(study.network, crossings(job, study.network)))
     posts = live_posts(job, study.network)
     engine = engine_leads(job, study.network, posts)
     bank = bank_links(job, study.network)
