@@ -24,8 +24,8 @@ def draw_job(
 ) -> tuple[tuple[str, ...] | None, tuple[Finding, ...]]:
     """The sheets of a job, checked against its netlist, and what the layout has to say.
 
-    None instead of sheets, and findings of the rule `drawing-failure`, where the drawing does not match: then nothing
-    may be written. A crash on the way is such a finding too.
+    None instead of sheets, and findings of the rule `drawing-failure`, where the drawing does not match or breaks
+    the layout's own rules: then nothing may be written. A crash on the way is such a finding too.
     """
     try:
         geometry, told = lay_out(study, findings, options)
@@ -34,6 +34,6 @@ def draw_job(
     except Exception as error:
         words = f"the drawing could not be made: {type(error).__name__}: {error}"
         return None, (failure(study.job, words),)
-    if wrong:
+    if wrong or any(finding.rule == "drawing-failure" for finding in told):
         return None, (*told, *wrong)
     return svgs, told
