@@ -1,6 +1,6 @@
 """README tells the truth: its netlists are read, its commands are run, and what it shows is what they print.
 
-`python -m tests.test_readme` writes the outputs into README again, after a change that was meant.
+`python -m tests.test_readme` writes the outputs into README again and redraws its picture, after a change that was meant.
 """
 
 import contextlib
@@ -105,8 +105,11 @@ def test_every_kind_and_fact_of_the_vocabulary_is_explained(page: Path) -> None:
 
 
 def rewrite() -> None:
-    """Put what the tool prints now into README."""
+    """Put what the tool prints now into README, and draw again the pictures that are committed."""
     import tempfile
+
+    for picture in sorted((ROOT / "examples").glob("*.svg")):
+        main(["draw", str(picture.with_suffix(".wnet")), "-o", str(picture)])
 
     text = README.read_text(encoding="utf-8")
     os.environ["NO_COLOR"] = "1"

@@ -11,6 +11,7 @@ from wiregen.cli import main
 from wiregen.cli.new import STARTER
 from wiregen.findings.text import Style, findings_text
 from wiregen.language import format_text, read_source
+from wiregen.model import read
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*.wnet"))
@@ -69,6 +70,14 @@ def test_a_committed_picture_is_what_the_tool_draws(picture: Path, tmp_path: Pat
     assert target.read_bytes() == picture.read_bytes()
 
 
+def test_every_statement_of_the_reference_is_understood() -> None:
+    """grammar/README.md promises these; the job says each once."""
+    job, findings = read(str(Path(__file__).with_name("every_statement.wnet")), include=(str(ROOT / "examples"),))
+    assert job is not None and job.complete
+    assert [finding.message for finding in findings] == []
+    assert (len(job.stages), len(job.lessons), len(job.hints), len(job.accepts)) == (2, 2, 2, 1)
+
+
 def test_the_van_has_thirty_loads_or_more(capsys: Captured) -> None:
     parts = study(ROOT / "examples" / "camper-van.wnet", capsys)["netlist"]["parts"]
     assert sum(part["kind"] in ("load", "lamp", "inverter") for part in parts) >= 30
@@ -77,12 +86,13 @@ def test_the_van_has_thirty_loads_or_more(capsys: Captured) -> None:
 # Hand calculations: R = R20 (1 + 0.00393 (T - 20)) with IEC 60228 class 5 ohm/km (10 mm2 1.91, 16 mm2 1.21,
 # 25 mm2 0.780; reference values 1.3) and T = 60 degC for a warm run, fuses 58 mV / rating, 0.2 mohm a mated pole;
 # charger input = output current x its full charge voltage / efficiency / 12.4 V or what the case holds. The
-# tolerance covers the conductor's temperature and the charger's true output voltage, which the hand does not know.
+# tolerance covers the conductor's temperature, which the hand does not know: 12 K are 5 % of resistance.
 BY_HAND = [  # example, case, port, drop in V
-    ("dual-battery", "driving", "dcdc.in", 0.41),  # 22.3 A x 18.3 mohm
-    ("solar-touring", "driving", "dcdc.in", 0.39),  # 31 A x 12.6 mohm
-    ("camper-van", "driving", "dcdc.in", 0.36),  # 48 A x 7.5 mohm
+    ("dual-battery", "driving", "dcdc.in", 0.39),  # 21.4 A x 18.3 mohm
+    ("solar-touring", "coasting", "dcdc.in", 0.41),  # 32.2 A x 12.6 mohm
+    ("camper-van", "coasting", "dcdc.in", 0.38),  # 50.5 A x 7.5 mohm
     ("truck-24v", "driving", "dcdc.in", 0.36),  # 11.7 A x 30.7 mohm
+    ("caravan", "downhill", "dcdc.in", 0.38),  # 15.8 A x 23.8 mohm
 ]
 
 
@@ -92,4 +102,4 @@ def test_the_drop_to_the_charger_is_near_the_hand_calculation(
 ) -> None:
     supplies = study(ROOT / "examples" / f"{name}.wnet", capsys)["supplies"]
     (drop,) = [s["drop_v"] for s in supplies if s["case"] == case and s["to"] == port]
-    assert drop == pytest.approx(volts, rel=0.15)
+    assert drop == pytest.approx(volts, rel=0.05)
