@@ -1,6 +1,6 @@
 """README tells the truth: its netlists are read, its commands are run, and what it shows is what they print.
 
-`python -m tests.test_readme` writes the outputs into README again and redraws its picture, after a change that was meant.
+After a change that was meant, `python -m tests.test_readme` writes the outputs into README and redraws its picture.
 """
 
 import contextlib
