@@ -325,6 +325,8 @@ TABLES = {
         {'id': 'battery-state', 'value': 1.0, 'unit': '1', 'source': 'practice'},
         {'id': 'battery-acceptance', 'value': 0.05, 'unit': 'A per Ah at absorption voltage', 'source': 'acceptance'},
         {'id': 'battery-capacity', 'value': 100, 'unit': 'Ah', 'source': 'practice'},
+        {'id': 'weak-state', 'value': 0.5, 'unit': 'state of charge in the lowest fault', 'source': 'careful'},
+        {'id': 'weak-resistance', 'value': 2.0, 'unit': 'times the resistance in the lowest fault', 'source': 'careful'},
         {'id': 'reserve', 'value': 0.5, 'unit': 'of capacity, lead-acid', 'source': 'practice'},
         {'id': 'reserve-lithium', 'value': 0.2, 'unit': 'of capacity, lithium', 'source': 'practice'},
         {'id': 'sun-hours', 'value': 4, 'unit': 'h/d at full sun', 'source': 'careful'},

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from wiregen.circuit.cases import CHARGERS, LOADS, State, operating_cases
 from wiregen.circuit.devices import Converter
+from wiregen.circuit.fault_study import fault_study
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.network import build
 from wiregen.circuit.settle import Rest, settle
-from wiregen.circuit.study import CaseResult, Fault, Flow, Study, Supply
+from wiregen.circuit.study import CaseResult, Flow, Study, Supply
 from wiregen.circuit.supplies import supplies_of
 from wiregen.findings import Finding
 from wiregen.model.job import Job
@@ -35,13 +36,12 @@ def study(job: Job) -> tuple[Study, tuple[Finding, ...]]:
         cases.append(_result(job, figures, rest))
         if rest.solution is not None:
             supplies.extend(supplies_of(job, figures, rest.circuit, rest.solution))
-    faults: tuple[Fault, ...] = ()
     done = Study(
         job=job,
         network=network,
         cases=tuple(cases),
         supplies=tuple(supplies),
-        faults=faults,
+        faults=fault_study(job, figures),
         energy={},
         assumptions=figures.assumptions,
         ampacities=ampacities,

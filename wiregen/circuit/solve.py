@@ -128,6 +128,7 @@ class Solver:
         for terminal in merged.root:
             at = island(merged.find(terminal)[0])
             sizes[at] = sizes.get(at, 0) + 1
+        self.islands = {terminal: held[island(merged.find(terminal)[0])][0] for terminal in merged.root}
         self.references = [t for i, (t, _) in held.items() if sizes[i] > 1]
         self.alone = {t for i, (t, _) in held.items() if sizes[i] == 1}
         grounds = {merged.find(t)[0]: offset for t, offset in held.values()}
