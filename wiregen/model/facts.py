@@ -395,7 +395,7 @@ class Gathering:
         words = [*self.table.facts, *self.table.words]
         if "colour" in self.table.facts:
             words += sorted(COLOURS)
-        return did_you_mean(text, words) or f"{self.table.means} may say: {', '.join(self.table.own)}"
+        return did_you_mean(text, words) or f"{self.table.means} may say: {', '.join(_sayable(self.table))}"
 
     def keep(self, name: str, values: tuple[Value, ...], span: Span) -> None:
         """Keep a fact, unless it is said twice or impossible."""
@@ -522,3 +522,10 @@ def gather(
         if phrase.values:
             gathering.phrase(phrase)
     return gathering.said
+
+
+def _sayable(table: Table) -> list[str]:
+    """The words that a line of this kind may hold, bare ones first; names that nobody writes are left out."""
+    bare = {*dict(table.bare), *(fact for word, fact in table.words.items() if word != fact)}
+    words = [word for word, fact in table.words.items() if word != fact or fact not in bare]
+    return list(dict.fromkeys([*words, *(name for name in table.own if name not in bare)]))

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from types import MappingProxyType
+from typing import Literal, NamedTuple
 
 from wiregen.findings import Span, Use
 from wiregen.language.tree import Measure, Value
@@ -38,6 +39,7 @@ class Fact:
 
 
 Facts = Mapping[str, Fact]
+NO_FACTS: Facts = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +86,7 @@ class Named:
         return fact.span if fact else self.span
 
 
-@dataclass(frozen=True, slots=True)
-class Contact:
+class Contact(NamedTuple):
     """Two terminals of one part that conduct inside it.
 
     kind: `fuse` and `breaker` protect; `switch` `relay` `pole` (of a connector) open and close; `shunt` `diode`;
@@ -118,8 +119,7 @@ class Part(Named):
     way: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Leg:
+class Leg(NamedTuple):
     """A stretch of a conductor's route in one place; `length_m` is None where the netlist does not split it."""
 
     place: str
@@ -151,8 +151,7 @@ class Conductor(Named):
         return tuple(c.lower() for c in fact.word.split("/")) if fact else ()
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """Two terminals metal to metal. `why`: `joined` by a path, `mounted` with `on`, `mated` halves, `stud` of one
     post, `way` inside a fuse block, `dissolved` where a kit's end was."""
 
@@ -163,8 +162,7 @@ class Link:
     through: tuple[Use, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Terminal:
+class Terminal(NamedTuple):
     """A point on a part where a conductor lands, or an end in the air (`loose:W5`, `capped:W5`; part is ``)."""
 
     id: str
@@ -202,8 +200,7 @@ class Cable(Named):
     cores: tuple[str, ...] = ()  # conductor ids
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(NamedTuple):
     """A limit of voltage drop from a source to ports, parts or a group. `drop` and `of_v` in working units."""
 
     ratio: float
@@ -215,8 +212,7 @@ class Limit:
     through: tuple[Use, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(NamedTuple):
     """One thing that a case sets. `verb`: on off open closed apart pulled broken, `volts`, `facts` or `ambient`.
 
     `targets` are ids (groups and ranges already spread out). `measure` holds the volts, or the place's temperature;
@@ -227,11 +223,10 @@ class Setting:
     targets: tuple[str, ...]
     span: Span
     measure: Measure | None = None
-    facts: Facts = field(default_factory=dict)
+    facts: Facts = NO_FACTS
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(NamedTuple):
     """An operating case of the job. Settings in the order in which they act, those of `like` first."""
 
     name: str
@@ -240,8 +235,7 @@ class Case:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class OwnFigures:
+class OwnFigures(NamedTuple):
     """The job's own figures in place of the catalogue's. Facts: tail, resistivity, conductor-temperature, joints ...
 
     `ampacity` rows are (size, amps); `voltages` by part id.
@@ -251,11 +245,10 @@ class OwnFigures:
     span: Span
     facts: Facts
     ampacity: tuple[tuple[Measure, Measure, Span], ...] = ()
-    voltages: Mapping[str, Measure] = field(default_factory=dict)
+    voltages: Mapping[str, Measure] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Accept:
+class Accept(NamedTuple):
     """An accepted finding: one rule on one subject, with a reason."""
 
     rule: str
@@ -266,8 +259,7 @@ class Accept:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(NamedTuple):
     """A remark on anything named; `audience` is `` for everyone or `trainer`."""
 
     subject: str
@@ -276,8 +268,7 @@ class Note:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Revision:
+class Revision(NamedTuple):
     """One revision of the job."""
 
     name: str
@@ -287,8 +278,7 @@ class Revision:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(NamedTuple):
     """One step of the installation: what is new in it. `rest` is true for 'all that is left'."""
 
     number: str
@@ -298,18 +288,16 @@ class Stage:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One word of a planted fault or a worksheet with what it applies to, kept for the teaching room."""
 
     verb: str
     values: tuple[Value, ...]
     span: Span
-    facts: Facts = field(default_factory=dict)
+    facts: Facts = NO_FACTS
 
 
-@dataclass(frozen=True, slots=True)
-class Lesson:
+class Lesson(NamedTuple):
     """A `fault` or a `worksheet`: a layer over the job. `kind` tells which."""
 
     kind: Literal["fault", "worksheet"]
@@ -319,8 +307,7 @@ class Lesson:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Hint:
+class Hint(NamedTuple):
     """A hint for the drawing: `row` with part ids in order, or `sheet` with number, title and members."""
 
     kind: str
