@@ -143,7 +143,8 @@ def test_a_thin_conductor_that_carries_current_is_named(name: str) -> None:
         again, _ = study(thinned(before.job, conductor.id, 0.22))
         subjects = {(f.rule, f.subject) for f in check(again)}
         assert ("undersized-conductor", conductor.id) in subjects, conductor.id
-        assert {rule for rule, _ in subjects} <= {"undersized-conductor"}, (conductor.id, subjects)
+        assert {rule for rule, _ in subjects} <= {"undersized-conductor", "oversized-fuse"}, (conductor.id, subjects)
+        assert {subject for _, subject in subjects} == {conductor.id}, (conductor.id, subjects)
 
 
 def test_what_gives_a_polarity_and_what_takes_it() -> None:

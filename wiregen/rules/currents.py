@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.model.job import Conductor
 from wiregen.rules.words import beyond
@@ -26,6 +27,12 @@ def starter_turns(study: Study, case: CaseResult) -> bool:
     """Whether a starter turns in the case: its current lasts seconds."""
     starters = [p.id for p in study.job.parts.values() if p.kind == "starter"]
     return any(abs(case.parts.get(s, {}).get("current_a") or 0.0) > 0.0 for s in starters)
+
+
+def too_thin(study: Study) -> frozenset[str]:
+    """Conductors that carry more than they bear in some case: what follows from that is not said again."""
+    running = insisted(study)
+    return frozenset(c.id for c in study.job.conductors.values() if (s := strain(running, c)) and s.too_much)
 
 
 def strain(study: Study, conductor: Conductor) -> Strain | None:

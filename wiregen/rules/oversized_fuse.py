@@ -31,7 +31,7 @@ from wiregen.circuit.protection import OPEN, Guard, feeds, guards
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Conductor
-from wiregen.rules.currents import strain
+from wiregen.rules.currents import too_thin
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure, listed
 
@@ -51,13 +51,13 @@ def check(study: Study) -> Iterator[Verdict]:
                 part.id, f"the rating of {part.id}", f"write the rating of {part.id}, as in `fuse {part.id} 15 A`",
                 mark(part, "", "no rating"), part.through,
             )  # fmt: skip
+    thin = too_thin(study)
     for name, guard in guards(job, network, sources).items():
         conductor = job.conductors[name]
         carries = study.ampacities.get(name)
         if guard.rating == OPEN or carries is None:
             continue
-        load = strain(study, conductor)
-        if load is not None and load.too_much:
+        if name in thin:
             yield Content(name, "too thin for its own current: undersized-conductor says so")
         elif beyond(guard.rating, carries):
             weak.setdefault(guard.device, []).append((conductor, guard, carries))

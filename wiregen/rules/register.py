@@ -9,6 +9,7 @@ JUDGING = (
     "unterminated-sense-lead",
     "short-circuit",
     "oversized-fuse",
+    "no-operating-point",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

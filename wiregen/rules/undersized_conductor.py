@@ -20,7 +20,7 @@ Good
 Limits
     Starter current lasts seconds: a case in which a starter turns is not judged for ampacity. A conductor too thin
     for its fuse is for oversized-fuse. While positive meets negative somewhere, currents mean nothing and are not
-    judged.
+    judged. A charger that hunts because its supply sags is judged as it is while it runs.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
+from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import Strain, strain
@@ -42,6 +43,7 @@ def check(study: Study) -> Iterator[Verdict]:
     if crossings(job, study.network):
         yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
         return
+    study = insisted(study)
     drops: dict[str, list[Supply]] = {}
     for supply in _worst(study):
         unknown = [job.conductors[i] for i in supply.path if i in job.conductors and _incomplete(job.conductors[i])]
@@ -183,7 +185,8 @@ def _remedy(study: Study, conductor: Conductor, hot: Strain | None, drops: list[
 
     ports = {(supply.case, supply.from_, supply.to) for supply in drops}
 
-    def passes(again: Study) -> bool:
+    def passes(changed: Study) -> bool:
+        again = insisted(changed)
         if hot is not None:
             load = strain(again, again.job.conductors[conductor.id])
             if load is None or load.too_much:

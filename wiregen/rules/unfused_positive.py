@@ -36,6 +36,7 @@ from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import Run, bank_links, engine_leads, live_posts, onward, reached
 from wiregen.findings import Mark
 from wiregen.model.job import Part
+from wiregen.rules.currents import too_thin
 from wiregen.rules.limits import named, tail
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart_metres, beyond, figure, metres
@@ -53,7 +54,7 @@ def check(study: Study) -> Iterator[Verdict]:
         yield Content(name, "the lead of {} to its battery is rightly unfused", (machine,))
     for name, batteries in bank.items():
         yield Content(name, "links {} and {} into one bank", batteries)
-    said: set[str] = set()
+    said = set(too_thin(study))
     missing: set[str] = set()
     for post in posts:
         for verdict in _battery(study, post, posts, {*engine, *bank}):
