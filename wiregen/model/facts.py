@@ -525,7 +525,8 @@ def gather(
 
 
 def _sayable(table: Table) -> list[str]:
-    """The words that a line of this kind may hold, bare ones first; names that nobody writes are left out."""
-    bare = {*dict(table.bare), *(fact for word, fact in table.words.items() if word != fact)}
-    words = [word for word, fact in table.words.items() if word != fact or fact not in bare]
-    return list(dict.fromkeys([*words, *(name for name in table.own if name not in bare)]))
+    """What a line of this kind may hold: the words themselves where a fact has words of its own, else its name."""
+    said: list[str] = []
+    for name in table.own:
+        said += [word for word, fact in table.words.items() if fact == name] or [name]
+    return said
