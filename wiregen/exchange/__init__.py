@@ -1,0 +1,1 @@
+"""Jobs in the words of other tools, by open formats only."""
