@@ -1,8 +1,8 @@
 """One operating case as a SPICE deck, an open format that trainers can run: `ngspice -b job.cir` prints every voltage.
 
 The deck holds what the study solved: conductors at their working temperature, switches where the case left them,
-chargers as they run. Ideal joints are sources of 0 V; devices are current sources by formulas. What the formulas are
-stands in wiregen/circuit/devices.py.
+chargers as they run. Terminals without resistance between them share a node; devices are current sources by formulas.
+What the formulas are stands in wiregen/circuit/devices.py.
 """
 
 from __future__ import annotations
@@ -59,39 +59,47 @@ def circuit_deck(
 
     `near`: voltages to begin the search at, written to one decimal; where a deck has several answers this picks one.
     """
-    names = node_names(circuit)
-    lines = ["* " + " ".join(title.split()), "* made by wiregen; voltages in V, currents in A, resistances in ohm"]
-    lines += [f"* {name} is {terminal}" for terminal, name in names.items() if name != "0"]
     merged = Merged(circuit)
+    names = node_names(circuit, merged)
+    lines = ["* " + " ".join(title.split()), "* made by wiregen; voltages in V, currents in A, resistances in ohm"]
+    lines += [f"* {name} is {terminal}" for terminal, name in names.items()]
     for k, branch in enumerate(circuit.branches, 1):
         lines += _branch(names, branch, k)
-    for k, branch in enumerate(merged.tree, 1):
-        lines.append(f"VJ{k} {names[branch.a]} {names[branch.b]} {_n(branch.volts)} ; {' '.join(branch.key)}")
+    for k, branch in enumerate((b for b in merged.tree if b.volts), 1):
+        lines.append(f"VH{k} {names[branch.a]} {names[branch.b]} {_n(branch.volts)} ; {' '.join(branch.key)}")
     for k, device in enumerate(circuit.devices, 1):
         lines += _device(names, device, k)
     for k, terminal in enumerate(references, 1):
         lines.append(f"VREF{k} {names[terminal]} 0 0 ; reference of an island")
     if near and circuit.devices:
-        lines += [f".nodeset V({names[t]})={v:.1f}" for t, v in near.items() if v is not None and abs(v) >= 0.05]
+        at = {names[t]: v for t, v in near.items() if v is not None and abs(v) >= 0.05}
+        lines += [f".nodeset V({name})={v:.1f}" for name, v in at.items()]
     lines += [OPTIONS, ".control", "set numdgt=14", "op", "print all", "quit", ".endc", ".end"]
     return "\n".join(lines) + "\n"
 
 
-def node_names(circuit: Circuit) -> dict[str, str]:
-    """Terminal -> node name in the deck: lower case, letters, digits and underscores, each once."""
+def node_names(circuit: Circuit, merged: Merged) -> dict[str, str]:
+    """Terminal -> node name in the deck: lower case, letters, digits and underscores.
+
+    Terminals at one potential share the name of the first of them.
+    """
     found: dict[str, str] = {}
+    nodes: dict[tuple[str, float], str] = {}
     taken: set[str] = set()
     ends = [t for b in (*circuit.branches, *circuit.ideal) for t in (b.a, b.b)]
     ends += [t for d in circuit.devices for port in d.ports for t in (port.plus, port.minus)]
     for terminal in dict.fromkeys((*circuit.terminals, *ends)):
-        plain = terminal.lower().replace("+", "p").replace("-", "m")
-        name = "n_" + "".join(c if c.isascii() and c.isalnum() else "_" for c in plain)
-        k, wanted = 1, name
-        while name in taken:
-            k += 1
-            name = f"{wanted}_{k}"
-        taken.add(name)
-        found[terminal] = name
+        node = merged.find(terminal)
+        if node not in nodes:
+            plain = terminal.lower().replace("+", "p").replace("-", "m")
+            name = "n_" + "".join(c if c.isascii() and c.isalnum() else "_" for c in plain)
+            k, wanted = 1, name
+            while name in taken:
+                k += 1
+                name = f"{wanted}_{k}"
+            taken.add(name)
+            nodes[node] = name
+        found[terminal] = nodes[node]
     return found
 
 
@@ -171,9 +179,10 @@ def _converter(device: Converter, volts: list[str]) -> list[str]:
         watts = f"max(0,{power}-{sun})/{efficiency}"
         flow = f"({v}>={knee}) ? {watts}/{v} : {watts}*max(0,{v})/({knee}*{knee})"
         if device.input_most is not None:
-            flow = f"min({_n(device.input_most)},({flow}))"
-            given = f"({sun}+({flow})*{v}*{efficiency})/max({out},0.1)"
-            amps = f"min({amps},{given})"
+            most, free = _n(device.input_most), flow
+            flow = f"min({most},({free}))"
+            given = f"({sun}+{most}*{v}*{efficiency})/max({out},0.1)"
+            amps = f"(({free})>{most}) ? min({amps},{given}) : {amps}"
         flows[where["in"]] = flow
     elif not device.ample:
         amps = f"({sun})/max({out},1)"
