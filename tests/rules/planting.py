@@ -40,7 +40,7 @@ def swapped(job: Job, one: str, other: str) -> Job:
         return (
             link
             if link.why in ("stud", "mounted")
-            else replace(link, a=turn.get(link.a, link.a), b=turn.get(link.b, link.b))
+            else link._replace(a=turn.get(link.a, link.a), b=turn.get(link.b, link.b))
         )
 
     return replace(
@@ -53,7 +53,7 @@ def swapped(job: Job, one: str, other: str) -> Job:
 def bridged(job: Job, fuse: str) -> Job:
     """A fuse or breaker replaced by a piece of metal."""
     part = job.parts[fuse]
-    contacts = tuple(replace(c, kind="solid") for c in part.contacts)
+    contacts = tuple(c._replace(kind="solid") for c in part.contacts)
     return replace(job, parts={**job.parts, fuse: replace(part, kind="splice", contacts=contacts)})
 
 
@@ -88,5 +88,5 @@ def crossed_pole(job: Job, connector: str) -> Job:
     """The two poles of a mated connector crossed inside it: `swap X1`."""
     part = job.parts[connector]
     first, second = part.contacts[:2]
-    contacts: tuple[Contact, ...] = (replace(first, b=second.b), replace(second, b=first.b), *part.contacts[2:])
+    contacts: tuple[Contact, ...] = (first._replace(b=second.b), second._replace(b=first.b), *part.contacts[2:])
     return replace(job, parts={**job.parts, connector: replace(part, contacts=contacts)})

@@ -47,9 +47,9 @@ def check(study: Study) -> Iterator[Verdict]:
         return
     lossy: set[tuple[str, str | None]] = set()
     for supply in insisted(study).supplies:
-        if supply.drop_ratio is not None and supply.limit_ratio is not None:
-            if beyond(supply.drop_ratio, supply.limit_ratio):
-                lossy |= {(supply.case, name) for name in (supply.to.partition(".")[0], *supply.path)}
+        drop, most = supply.drop_ratio, supply.limit_ratio
+        if drop is not None and most is not None and beyond(drop, most):
+            lossy |= {(supply.case, name) for name in (supply.to.partition(".")[0], *supply.path)}
     found: dict[str | None, list[tuple[CaseResult, Trouble]]] = {}
     for case in study.cases:
         for trouble in case.troubles:
