@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 from wiregen.layout.geometry import Box
-from wiregen.layout.layers import EAST, GAP, STUB, WEST, Item, Layered, grid
+from wiregen.layout.layers import EAST, GAP, STUB, TURN, WEST, Item, Layered, grid
 from wiregen.layout.route import Channel, Track
 
 SIDE = 1.25  # across, between two things at one height [mm]
@@ -55,8 +55,8 @@ class Across:
 
 def spread(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> Across:
     """Places of columns, tracks and the lettering of conductors."""
-    low = min((heights[i.index] - i.up for i in layered.items), default=0.0)
-    high = max((heights[i.index] + i.down for i in layered.items), default=0.0)
+    low = min((heights[i.index] + i.top for i in layered.items), default=0.0)
+    high = max((heights[i.index] + i.bottom for i in layered.items), default=0.0)
     for channel in channels:
         for t in channel.tracks:
             low, high = min(low, t.low), max(high, t.high)
@@ -99,7 +99,7 @@ def _contents(layered: Layered, item: Item, height: float) -> list[Box]:
     if item.node == -1:
         return [Box(0.0, height, 0.0, 0.0)]
     if item.node == -2:
-        return [Box(-1.0, height, 2.0, 4.0)]
+        return [Box(-1.0, height, 2.0, TURN)]
     shape = layered.shapes[item.node]
     top = min([0.0] + [layered.pins[p].y for f in item.pins for p in f])
     bottom = max([shape.height] + [layered.pins[p].y for f in item.pins for p in f])
@@ -133,9 +133,9 @@ def _column(
                 if face < 0:
                     x = -spot.width / 2
                 elif face == WEST:
-                    x = min([0.0] + [b.x for b in beside]) - SIDE - spot.width
+                    x = min([-item.symbol[2]] + [b.x for b in beside]) - SIDE - spot.width
                 else:
-                    x = max([0.0] + [b.right for b in beside]) + SIDE
+                    x = max([item.symbol[2]] + [b.right for b in beside]) + SIDE
                 box = Box(x, y, spot.width, spot.height)
                 across.label[wire] = box
                 # the run below its lettering is at least as long

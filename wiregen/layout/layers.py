@@ -21,7 +21,8 @@ from wiregen.layout.words import conductor_words, part_words
 
 WEST, EAST = 0, 1
 GAP = 0.75  # between a run or symbol and the lettering that names it [mm]
-CLEAR = 1.25  # between things that have nothing to do with each other [mm]
+CLEAR = 1.0  # between things that have nothing to do with each other [mm]
+TURN = 4.0  # height of the bow of a wire that comes back to its own terminal [mm]
 STUB = 2.5  # between two runs side by side [mm]
 
 
@@ -49,24 +50,31 @@ class Exit:
 class Item:
     """A part (`node` >= 0), a place where a wire passes (`node` -1), or the turn of a wire that comes back (-2).
 
-    `up` and `down`: how far symbol and name reach above and below its origin; `left` and `right`: from its middle line.
-    `over` and `under`: how far its runs and their lettering reach up and down, which begin `half` from the middle line.
+    All heights are from the item's origin, which for a part is its symbol's upper edge; all widths from the middle line
+    of its column. `symbol`: from, to, half its width. `name`: the same of the part's name (or lettering across the
+    item), None where there is none. `runs`: from, to; they and their lettering begin beside the symbol.
     """
 
     index: int
     column: int
     node: int
-    up: float
-    down: float
-    left: float
-    right: float
     pins: tuple[list[int], list[int]]
+    symbol: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    runs: tuple[float, float] = (-STUB / 2, STUB / 2)
+    name: tuple[float, float, float] | None = None
     wires: list[int] = field(default_factory=list)
     band: float = 0.0  # from the top; between two for what leads from one to the other
-    over: float = 0.0
-    under: float = 0.0
-    half: float = 0.0
     tie: float = 0.0  # which of two that are wanted at one height stands above: the smaller
+
+    @property
+    def top(self) -> float:
+        """The upper edge of all of it."""
+        return min(self.symbol[0], self.runs[0], self.name[0] if self.name else 0.0)
+
+    @property
+    def bottom(self) -> float:
+        """The lower edge of all of it."""
+        return max(self.symbol[1], self.runs[1], self.name[1] if self.name else 0.0)
 
 
 @dataclass(slots=True)
@@ -265,7 +273,7 @@ def _build(
         if w.a == w.b:
             item = _add_item(layered, columns[graph.node_of[w.a]], -2)
             item.wires.append(w.index)
-            first, second = _add_pin(layered, item, fa, 0.0), _add_pin(layered, item, fa, 4.0)
+            first, second = _add_pin(layered, item, fa, 0.0), _add_pin(layered, item, fa, TURN)
             pairs = [(ca, start, first.index), (ca, second.index, end)]
         else:
             pairs = []
@@ -332,9 +340,9 @@ def _passing(
 
 
 def _add_item(layered: Layered, column: int, node: int) -> Item:
-    half = STUB / 2
-    up, down = (half, half) if node != -2 else (half, 4.0 + half)
-    item = Item(len(layered.items), column, node, up, down, 0.0, 0.0, ([], []))
+    item = Item(len(layered.items), column, node, ([], []))
+    if node == -2:
+        item.symbol, item.runs = (0.0, TURN, 1.0), (-STUB / 2, TURN + STUB / 2)
     layered.items.append(item)
     return item
 
@@ -423,7 +431,7 @@ def _inside(shape: Shape, terminal: str, edge: Point) -> tuple[Point, ...]:
 # labels
 
 
-_BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "plug", "socket"))
+_BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "plug", "socket", "busbar", "splice"))
 _CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close to it [mm]
 
 
@@ -530,40 +538,32 @@ def measure(layered: Layered) -> None:
     for node in layered.graph.nodes:
         shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
         ys = [layered.pins[p].y for face in item.pins for p in face]
-        item.up = max([0.0] + [-y for y in ys])
-        item.down = max([shape.height, *ys])
-        item.over = max([0.0] + [STUB / 2 - y for y in ys])
-        item.under = max([0.0] + [y + STUB / 2 for y in ys])
-        item.left = item.right = item.half = shape.width / 2
+        item.symbol = (min([0.0, *ys]), max([shape.height, *ys]), shape.width / 2)
+        item.runs = (min([0.0, *(y - STUB / 2 for y in ys)]), max([0.0, *(y + STUB / 2 for y in ys)]))
         label = _part_label(layered, node)
         if label:
             layered.labels[node.index] = label
-            item.up = max(item.up, -label.y)
-            item.down = max(item.down, label.y + label.height)
-            item.left = max(item.left, shape.width / 2 - label.x)
-            item.right = max(item.right, label.x + label.width - shape.width / 2)
-    for item in layered.items:
-        if item.node < 0:
-            item.over, item.under = item.up, item.down
+            reach = max(shape.width / 2 - label.x, label.x + label.width - shape.width / 2)
+            item.name = (label.y, label.y + label.height, reach)
     for spot in layered.spots.values():
         if spot.item >= 0:
-            item = layered.items[spot.item]
-            item.left, item.right = max(item.left, spot.width / 2), max(item.right, spot.width / 2)
-            item.up = max(item.up, GAP + spot.height)
-            item.over = max(item.over, item.up)
+            layered.items[spot.item].name = (-GAP - spot.height, 0.0, spot.width / 2)
         else:
             pin = layered.pins[spot.pin]
             item = layered.items[pin.item]
-            item.over = max(item.over, GAP + spot.height - pin.y)
-            if item.node < 0:
-                item.up = max(item.up, item.over)
+            item.runs = (min(item.runs[0], pin.y - GAP - spot.height), item.runs[1])
 
 
 def gap(upper: Item, lower: Item) -> float:
     """The least distance between the origins of two neighbours in a column."""
-    need = max(upper.down + lower.up, upper.under + lower.over)
-    if max(upper.left, upper.right) > lower.half:
-        need = max(need, upper.down + lower.over)
-    if max(lower.left, lower.right) > upper.half:
-        need = max(need, upper.under + lower.up)
+    need = upper.runs[1] - lower.runs[0]
+    solid = [upper.symbol] + ([upper.name] if upper.name else [])
+    under = [lower.symbol] + ([lower.name] if lower.name else [])
+    for _, bottom, reach in solid:
+        need = max(need, *(bottom - top for top, _, _ in under))
+        if reach > lower.symbol[2]:
+            need = max(need, bottom - lower.runs[0])
+    for top, _, reach in under:
+        if reach > upper.symbol[2]:
+            need = max(need, upper.runs[1] - top)
     return need + CLEAR / 2

@@ -61,7 +61,7 @@ class _Heights:
                     self.room[j] = gap(layered.items[j], layered.items[i])
                     y += self.room[j]
                 else:
-                    y = layered.items[i].up
+                    y = -layered.items[i].top
                 self.heights[i] = y
 
     def tie(self, a: int, ya: float, b: int, yb: float) -> bool:
@@ -133,7 +133,7 @@ class _Heights:
                 j = self.above[i]
                 if j >= 0 and self.block[j] == p:
                     continue
-                limit = self.heights[j] + self.room[j] if j >= 0 else self.layered.items[i].up
+                limit = self.heights[j] + self.room[j] if j >= 0 else -self.layered.items[i].top
                 slack = self.heights[i] - limit
                 rise = slack if rise is None else min(rise, slack)
             for i in heads[p]:
@@ -181,7 +181,7 @@ class _Heights:
                 j = self.above[i]
                 if j >= 0 and self.block[j] == own:
                     continue
-                free = self.heights[i] - (self.heights[j] + self.room[j] if j >= 0 else self.layered.items[i].up)
+                free = self.heights[i] - (self.heights[j] + self.room[j] if j >= 0 else -self.layered.items[i].top)
             slack = free if slack is None else min(slack, free)
         step = abs(wish) if slack is None else min(abs(wish), slack)
         if step > 0:
