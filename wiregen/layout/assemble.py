@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from wiregen.layout.across import Across, spread
 from wiregen.layout.geometry import Box, Label, PlacedPart, Point, Run, Shape
-from wiregen.layout.layers import EAST, WEST, Item, Layered
+from wiregen.layout.layers import EAST, MARK, WEST, Item, Layered
 from wiregen.layout.route import Channel, pin_height
 from wiregen.layout.shapes import BLOCK_BUS
 from wiregen.layout.text import CAP_HEIGHT
@@ -25,6 +25,7 @@ class Picture:
     runs: list[Run]
     junctions: list[Point]
     labels: list[Label]
+    marks: dict[str, list[Box]]  # part or conductor -> room for its finding marks, in order
     box: Box
 
 
@@ -34,6 +35,7 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
     parts: list[PlacedPart] = []
     labels: list[Label] = []
     at: dict[str, Point] = {}
+    marks: dict[str, list[Box]] = {}
     for node in layered.graph.nodes:
         shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
         x, y = across.middle[item.column] - shape.width / 2, heights[item.index]
@@ -43,17 +45,21 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
             at.update(p.terminals)
         label = layered.labels.get(node.index)
         if label:
-            box = Box(x + label.x, y + label.y, label.width, label.height)
+            box = Box(x + label.x + label.marks, y + label.y, label.width - label.marks, label.height)
             beside = label.x >= shape.width
             labels.append(Label(node.id, label.lines, box, CAP_HEIGHT, "start" if beside else "middle", strong=True))
+            marks[node.id] = _marks(layered.marks.get(node.id, 0), len(label.lines), x + label.x, box)
     runs = [_run(layered, heights, channels, across, at, w) for w in range(len(layered.graph.wires))]
     for wire, spot in layered.spots.items():
-        box, anchor = across.label[wire], "middle"
+        whole, anchor = across.label[wire], "middle"
+        box = Box(whole.x + spot.marks, whole.y, whole.width - spot.marks, whole.height)
+        name = layered.graph.wires[wire].id
+        marks[name] = _marks(layered.marks.get(name, 0), len(spot.lines), whole.x, box)
         if spot.item < 0:
             anchor = "end" if layered.pins[spot.pin].face == WEST else "start"
-        labels.append(Label(layered.graph.wires[wire].id, spot.lines, box, CAP_HEIGHT, anchor))  # type: ignore[arg-type]
+        labels.append(Label(name, spot.lines, box, CAP_HEIGHT, anchor))  # type: ignore[arg-type]
     box = _bounds(parts, runs, labels)
-    return Picture(parts, runs, junctions(layered, runs), labels, box), across.middle
+    return Picture(parts, runs, junctions(layered, runs), labels, marks, box), across.middle
 
 
 def _place(layered: Layered, id_: str, kind: str, shape: Shape, x: float, y: float) -> list[PlacedPart]:
@@ -187,6 +193,16 @@ def junctions(layered: Layered, runs: Sequence[Run]) -> list[Point]:
 
 def _arms(spans: Sequence[tuple[float, float]], at: float) -> int:
     return any(low < at <= high for low, high in spans) + any(low <= at < high for low, high in spans)
+
+
+def _marks(count: int, lines: int, x: float, label: Box) -> list[Box]:
+    """Places of finding marks in the room before a label: down its lines, then the next column."""
+    rows = max(lines, 1)
+    pitch = label.height / rows
+    return [
+        Box(x + k // rows * (MARK + 0.5), label.y + (k % rows) * pitch + (pitch - MARK) / 2, MARK, MARK)
+        for k in range(count)
+    ]
 
 
 def _bounds(parts: Sequence[PlacedPart], runs: Sequence[Run], labels: Sequence[Label]) -> Box:

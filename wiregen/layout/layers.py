@@ -7,7 +7,7 @@ wires of the same terminal. Expects columns; guarantees that every wire's segmen
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
 
@@ -97,6 +97,7 @@ class PartLabel:
     y: float
     width: float
     height: float
+    marks: float = 0.0  # room for finding marks, at the left of the lines
 
 
 @dataclass(slots=True)
@@ -116,6 +117,7 @@ class Layered:
     labels: dict[int, PartLabel]  # node -> its label
     spots: dict[int, Spot]  # wire -> where its label stands
     reach: list[int]  # of each wire: how many columns the flow goes on for beyond it
+    marks: Mapping[str, int]  # part or conductor -> how many finding marks stand before its lettering
 
 
 @dataclass(slots=True)
@@ -127,6 +129,15 @@ class Spot:
     height: float
     pin: int = -1
     item: int = -1
+    marks: float = 0.0  # room for finding marks, at the left of the lines, within the width
+
+
+MARK = 3.5  # diameter of a finding mark [mm]
+
+
+def marks_room(count: int, lines: int) -> float:
+    """The width that finding marks take beside so many lines of lettering: one row of marks for each line."""
+    return -(-count // max(lines, 1)) * (MARK + 0.5)
 
 
 def grid(length: float) -> float:
@@ -144,12 +155,13 @@ def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int
     return (WEST,) if port.side == "left" else (EAST,)
 
 
-def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style) -> Layered:
+def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping[str, int]) -> Layered:
     """Shapes turned towards their neighbours, passing places, segments, and a spot for each label."""
     shapes = _shapes(graph, ranks.column, ranks.upright, style)
     columns = list(fold.column)
     for _ in range(8):
         layered = _build(graph, columns, fold.band, shapes, style, ranks.reach)
+        layered.marks = marks
         crowded = _spots(layered)
         if not crowded:
             break
@@ -231,7 +243,7 @@ def _build(
     graph: Graph, columns: list[int], bands: Sequence[int], shapes: dict[int, Shape], style: Style, reach: Sequence[int]
 ) -> Layered:
     far = [min(reach[graph.node_of[w.a]], reach[graph.node_of[w.b]]) for w in graph.wires]
-    layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {}, far)
+    layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {}, far, {})
     for node in graph.nodes:
         _add_item(layered, columns[node.index], node.index).band = bands[node.index]
         layered.item_of.append(node.index)
@@ -435,7 +447,7 @@ _BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "p
 _CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close to it [mm]
 
 
-def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bool) -> PartLabel | None:
+def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bool, marks: int = 0) -> PartLabel | None:
     """The lines that name a part. `top` is the height of its highest run, or 0.
 
     At the right of an earth and of a load between the rails; below what stands between the rails; above all others,
@@ -444,25 +456,28 @@ def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bo
     if node.part is None or node.kind in ("loose", "capped"):
         return None
     lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3)
-    width = grid(max(text.width(line, strong=True) for line in lines))
-    height = grid(text.height(len(lines)))
+    room = marks_room(marks, len(lines))
+    width = grid(max(text.width(line, strong=True) for line in lines) + room)
+    height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
     if shape.symbol in ("earth", "frame"):
-        return PartLabel(lines, shape.width + GAP, 1.0, width, height)
+        return PartLabel(lines, shape.width + GAP, 1.0, width, height, room)
     if shape.symbol.endswith("-upright") and not east_busy and height <= shape.height - 1.0:
-        return PartLabel(lines, shape.width + GAP, (shape.height - height) / 2, width, height)
+        return PartLabel(lines, shape.width + GAP, (shape.height - height) / 2, width, height, room)
     middle = (shape.width - width) / 2
     if shape.symbol in _BELOW:
-        return PartLabel(lines, middle, shape.height + GAP, width, height)
+        return PartLabel(lines, middle, shape.height + GAP, width, height, room)
     bottom = min(0.0, top) - GAP
     if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
         bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines)))
-    return PartLabel(lines, middle, bottom - height, width, height)
+    return PartLabel(lines, middle, bottom - height, width, height, room)
 
 
 def _part_label(layered: Layered, node: Node) -> PartLabel | None:
     item = layered.items[layered.item_of[node.index]]
     top = min((layered.pins[p].y for face in item.pins for p in face), default=0.0)
-    return part_label(node, layered.shapes[node.index], layered.style, top, bool(item.pins[EAST]))
+    return part_label(
+        node, layered.shapes[node.index], layered.style, top, bool(item.pins[EAST]), layered.marks.get(node.id, 0)
+    )
 
 
 def _spots(layered: Layered) -> set[int]:
@@ -498,7 +513,10 @@ def _spots(layered: Layered) -> set[int]:
         for order, (pin, item) in enumerate(options):
             for count in range(style.conductor_lines, 0, -1) if item >= 0 else (style.conductor_lines,):
                 lines = conductor_words(conductor, count) or ("",)
-                width, height = grid(max(text.width(x) for x in lines)), grid(text.height(len(lines)))
+                marks = layered.marks.get(conductor.id, 0)
+                room = marks_room(marks, len(lines))
+                width = grid(max(text.width(x) for x in lines) + room)
+                height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
                 if item >= 0:
                     have = columns[layered.items[item].column]
                     cost = max(0.0, width - have) + 0.5 * height
@@ -508,7 +526,7 @@ def _spots(layered: Layered) -> set[int]:
                     have = zones.get((i.column + p.face, p.face), 0.0)
                     cost = max(0.0, width - have) + (0.5 * height if i.node < 0 else 0.0)
                 if best is None or cost < best[0] - 1e-9:
-                    best = (cost, order, Spot(lines, width, height, pin, item))
+                    best = (cost, order, Spot(lines, width, height, pin, item, room))
         assert best is not None
         spot = best[2]
         layered.spots[wire] = spot

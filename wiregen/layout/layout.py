@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -10,15 +10,15 @@ from wiregen.findings import Finding
 from wiregen.layout import invariants, words
 from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.folds import by_rows, flat, fold
-from wiregen.layout.geometry import Box, Geometry, Label, PlacedPart, Run, Sheet
-from wiregen.layout.graph import build
+from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, PlacedPart, Run, Sheet
+from wiregen.layout.graph import Graph, build
 from wiregen.layout.layers import arrange, measure
 from wiregen.layout.order import order
 from wiregen.layout.place import place
 from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
-from wiregen.layout.shapes import Style
-from wiregen.layout.sheet import Page, page
+from wiregen.layout.shapes import Style, shape_of
+from wiregen.layout.sheet import Page, Words, page
 from wiregen.model.job import Job
 
 if TYPE_CHECKING:
@@ -49,26 +49,56 @@ def lay_out(
     """The geometry of a job's drawing, and what is to be said of it (`drawing-failure` where it breaks its rules)."""
     options = options or Options()
     job = study.job
-    diagram = _Diagram(job)
-    legend = words.legend(job, diagram.symbols())
-    picture, chosen, notes = _fit(diagram, options, len(legend))
-    sheet = _on_page(picture, chosen)
+    numbered = [(k, f) for k, f in enumerate((f for f in findings if f.accepted is None), 1)]
+    diagram = _Diagram(job, {})
+    marked: dict[str, list[tuple[int, Finding]]] = {}
+    for number, finding in numbered:
+        owner = _owner(diagram.graph, finding.subject)
+        if owner:
+            marked.setdefault(owner, []).append((number, finding))
+    diagram.marks = {owner: len(found) for owner, found in marked.items()}
+    texts = Words(
+        words.legend(job, diagram.symbols()),
+        tuple((number, f.severity, f.message) for number, f in numbered),
+        words.CAUTIONS,
+    )
+    picture, chosen, notes = _fit(diagram, options, texts)
+    sheet = _on_page(picture, chosen, marked)
     geometry = Geometry(
         words.job_title(job),
         words.describe(job),
         (sheet,),
         words.title_block(job, 1, 1),
         colours={c.id: c.colours for c in job.conductors.values()},
-        legend=legend,
+        legend=texts.legend,
         sizes={c.id: size for c in job.conductors.values() if (size := c.number("size"))},
+        finding_list=texts.findings,
+        cautions=texts.cautions,
     )
     return geometry, (*_failures(job, geometry), *notes)
+
+
+def _owner(graph: Graph, subject: str | None) -> str:
+    """The part or conductor whose lettering a finding's mark stands before; `` where nothing drawn is its subject."""
+    if not subject:
+        return ""
+    if subject in graph.job.conductors:
+        return subject
+    if subject in graph.job.parts:
+        return graph.job.parts[subject].block or subject
+    if subject in graph.node_of:
+        node = graph.nodes[graph.node_of[subject]]
+        if node.part is not None:
+            return node.id
+        return next((graph.wires[w].id for w in graph.wires_at[subject]), "")
+    return ""
 
 
 class _Diagram:
     """The pictures of one job in several styles and folds, each made when it is asked for."""
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, marks: dict[str, int]) -> None:
+        self.marks = marks
         self.graph = build(job)
         self.ranks = rank(self.graph)
         self.middles: dict[int, list[float]] = {}
@@ -90,7 +120,7 @@ class _Diagram:
             folded = fold(self.graph, self.ranks, self.middles[style], bands)
         if folded is None:
             return None
-        layered = arrange(self.graph, self.ranks, folded, STYLES[style])
+        layered = arrange(self.graph, self.ranks, folded, STYLES[style], self.marks)
         columns = order(layered)
         measure(layered)
         heights = place(layered, columns)
@@ -104,11 +134,13 @@ class _Diagram:
 
     def symbols(self) -> tuple[str, ...]:
         """Symbols in use, in the order of the parts."""
-        picture = self.picture(0, 1)
-        return tuple(dict.fromkeys(p.shape.symbol for p in picture.parts)) if picture else ()
+        kinds = {node.kind for node in self.graph.nodes}
+        earths = [n for n in self.graph.nodes if n.kind == "earth"]
+        bodies = {"frame" if n.part is None else shape_of(n.part, self.graph.job).symbol for n in earths}
+        return (*sorted(kinds & {"loose", "capped"}), *sorted(bodies))
 
 
-def _fit(diagram: _Diagram, options: Options, legend: int) -> tuple[Picture, Page, tuple[Finding, ...]]:
+def _fit(diagram: _Diagram, options: Options, texts: Words) -> tuple[Picture, Page, tuple[Finding, ...]]:
     """The smallest paper that the diagram fits in some style and fold; larger than asked for where it must be."""
     names = [options.paper] if options.paper else ["a4", "a3"]
     turns = [options.orientation == "landscape"] if options.orientation else [True, False]
@@ -117,15 +149,15 @@ def _fit(diagram: _Diagram, options: Options, legend: int) -> tuple[Picture, Pag
     if options.paper in ("a4", "letter", "tabloid", "a3"):
         larger = [(n, t) for n in SIZES[1 if options.paper in ("a4", "letter") else 2 :] for t in turns]
     for name, turn in [*tried, *larger]:
-        chosen = page(name, turn, legend, (), ())
+        chosen = page(name, turn, texts)
         found = _in(diagram, chosen)
         if found:
             return found, chosen, () if (name, turn) in tried else (_grown(diagram.graph.job, name, options),)
     picture = diagram.picture(0, 1)
     assert picture is not None
-    base = page("a0", True, legend, (), ())
+    base = page("a0", True, texts)
     extra = (max(0.0, picture.box.width - base.area.width), max(0.0, picture.box.height - base.area.height))
-    chosen = page("a0", True, legend, (), (), extra)
+    chosen = page("a0", True, texts, extra)
     return picture, chosen, (_grown(diagram.graph.job, "a0 and more", options),)
 
 
@@ -168,7 +200,7 @@ def _grown(job: Job, name: str, options: Options) -> Finding:
     )
 
 
-def _on_page(picture: Picture, chosen: Page) -> Sheet:
+def _on_page(picture: Picture, chosen: Page, marked: Mapping[str, Sequence[tuple[int, Finding]]]) -> Sheet:
     dx = chosen.area.x - picture.box.x + max(0.0, (chosen.area.width - picture.box.width) / 2)
     dy = chosen.area.y - picture.box.y + max(0.0, (chosen.area.height - picture.box.height) / 2)
 
@@ -184,9 +216,14 @@ def _on_page(picture: Picture, chosen: Page) -> Sheet:
     )
     runs = tuple(Run(r.kind, r.id, r.from_, r.to, tuple(point(p) for p in r.points)) for r in picture.runs)
     labels = tuple(Label(x.for_, x.lines, move(x.box), x.height, x.anchor, x.strong, x.upright) for x in picture.labels)
+    marks = tuple(
+        FindingMark(number, finding.rule, owner, finding.severity, move(box))
+        for owner, found in marked.items()
+        for (number, finding), box in zip(found, picture.marks.get(owner, ()), strict=False)
+    )
     return Sheet(
         1, 1, chosen.width, chosen.height, chosen.area, parts, runs,
-        tuple(point(p) for p in picture.junctions), labels,
+        tuple(point(p) for p in picture.junctions), labels, marks,
         frame=chosen.frame, furniture=chosen.furniture,
     )  # fmt: skip
 

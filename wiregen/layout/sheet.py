@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wiregen.layout import text
@@ -20,6 +19,10 @@ MARGIN = 3.0  # between frame and diagram
 LINE = text.LINE_PITCH * text.CAP_HEIGHT
 
 
+PADDING = 2.5  # from a piece's edge to its lettering
+SAMPLE = 7.0  # a colour's sample or a small symbol in the legend
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """A sheet of paper with its frame, the room for the diagram, and the furniture below it."""
@@ -32,42 +35,70 @@ class Page:
     furniture: tuple[Furniture, ...]
 
 
-def page(
-    paper: str,
-    landscape: bool,
-    legend: int,
-    findings: Sequence[str],
-    cautions: Sequence[str],
-    extra: tuple[float, float] = (0.0, 0.0),
-) -> Page:
-    """A page of that size. `legend` counts its rows; `extra` adds width and height to a sheet that has no name."""
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What the furniture has to hold."""
+
+    legend: tuple[tuple[str, str], ...] = ()
+    findings: tuple[tuple[int, str, str], ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+def page(paper: str, landscape: bool, words: Words, extra: tuple[float, float] = (0.0, 0.0)) -> Page:
+    """A page of that size. `extra` adds width and height to a sheet that has no name."""
     short, long = PAPERS[paper]
     width, height = (long, short) if landscape else (short, long)
     width, height = width + extra[0], height + extra[1]
     frame = Box(BINDING, EDGE, width - BINDING - EDGE, height - 2 * EDGE)
-    title_width = min(TITLE[0], frame.width)
-    side = frame.width - title_width
-    boxes: list[Furniture] = []
-    bottom = frame.bottom
-    # what does not fit beside the title block stands in a strip above it
-    rows_side = int((TITLE[1] - 1.0) // LINE)
-    blocks: list[tuple[str, float]] = []
-    legend_columns = max(1, int(side // 40.0)) if side >= 40.0 else 0
-    legend_fits = legend_columns > 0 and -(-legend // legend_columns) + 1 <= rows_side
-    boxes.append(Furniture("title", Box(frame.right - title_width, bottom - TITLE[1], title_width, TITLE[1])))
-    if legend_fits:
-        boxes.append(Furniture("legend", Box(frame.x, bottom - TITLE[1], side, TITLE[1])))
-    elif legend:
-        columns = max(1, int(frame.width // 40.0))
-        blocks.append(("legend", (1 - (-legend // columns)) * LINE + 2.0))
-    top = bottom - TITLE[1]
-    room = frame.width - 6.0
-    for kind, texts in (("findings", findings), ("cautions", cautions)):
-        if texts:
-            rows = sum(len(text.wrap(t, room)) for t in texts)
-            blocks.append((kind, rows * LINE + 2.0))
-    for kind, high in reversed(blocks):
+    title = Box(frame.right - min(TITLE[0], frame.width), frame.bottom - TITLE[1], min(TITLE[0], frame.width), TITLE[1])
+    pieces = [Furniture("title", title)]
+    side = title.x - frame.x
+    strip: list[tuple[str, float]] = []  # from the top
+    if words.findings:
+        strip.append(("findings", _findings(words.findings, frame.width)))
+    legend, cautions = _legend(words.legend, side), _cautions(words.cautions, side)
+    left = TITLE[1]
+    if words.cautions and (cautions is None or cautions + (legend or 0.0) > left):
+        strip.append(("cautions", _cautions(words.cautions, frame.width) or 0.0))
+        cautions = None
+    if words.legend and (legend is None or legend > left):
+        strip.append(("legend", _legend(words.legend, frame.width) or 0.0))
+        legend = None
+    if words.legend and legend is not None:
+        high = left - (cautions or 0.0)
+        pieces.append(Furniture("legend", Box(frame.x, title.y, side, high)))
+    if words.cautions and cautions is not None:
+        pieces.append(Furniture("cautions", Box(frame.x, frame.bottom - cautions, side, cautions)))
+    top = title.y
+    for kind, high in reversed(strip):
         top -= high
-        boxes.append(Furniture(kind, Box(frame.x, top, frame.width, high)))  # type: ignore[arg-type]
+        pieces.append(Furniture(kind, Box(frame.x, top, frame.width, high)))  # type: ignore[arg-type]
     area = Box(frame.x + MARGIN, frame.y + MARGIN, frame.width - 2 * MARGIN, top - frame.y - 2 * MARGIN)
-    return Page(paper, width, height, frame, area, tuple(boxes))
+    return Page(paper, width, height, frame, area, tuple(pieces))
+
+
+def _legend(entries: tuple[tuple[str, str], ...], room: float) -> float | None:
+    """Height of the legend in that width, None where it is too narrow; columns as wide as their words."""
+    for rows in range(1, len(entries) + 1):
+        need = 2 * PADDING
+        for start in range(0, len(entries), rows):
+            column = entries[start : start + rows]
+            letters = max((text.width(mark) + 1.5 for mark, _ in column if mark.isupper()), default=0.0)
+            need += letters + SAMPLE + 1.5 + max(text.width(meaning) for _, meaning in column) + 3.0
+        if need - 3.0 <= room:
+            return (rows + 1) * LINE + 1.5
+    return None if entries else 0.0
+
+
+def _cautions(cautions: tuple[str, ...], room: float) -> float | None:
+    """Height of the cautions wrapped to that width, None where it is too narrow."""
+    if room < 60.0:
+        return None
+    return sum(len(text.wrap(c, room - 2 * PADDING)) for c in cautions) * LINE + 2.0
+
+
+def _findings(findings: tuple[tuple[int, str, str], ...], room: float) -> float:
+    """Height of the list of findings wrapped to that width, heading included."""
+    indent = 4.0 + max(text.width(str(n), strong=True) for n, _, _ in findings)
+    rows = sum(len(text.wrap(f"{severity}: {words}", room - 2 * PADDING - indent)) for _, severity, words in findings)
+    return (rows + 1) * LINE + 2.0

@@ -153,3 +153,9 @@ def describe(job: Job) -> str:
 
 def _figures(conductor: Conductor) -> tuple[str, str]:
     return quantity(conductor.fact("size")), quantity(conductor.fact("length"))
+
+
+CAUTIONS = (
+    "No statement of safety. Follow the makers' instructions and local codes; have the work checked by a qualified"
+    " person.",
+)
