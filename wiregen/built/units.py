@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from wiregen/language/spellings.py. Do not edit."""
 
-FINGERPRINT = 4133014574
+FINGERPRINT = 1410691446
 UNITS = {
  '%': ('ratio', 1, 0, 100, '%'),
  '%/K': ('ratio-slope', 1, 0, 100, '%/K'),
@@ -47,6 +47,7 @@ UNITS = {
  'km': ('length', 1000, 0, 1, 'km'),
  'kohm': ('resistance', 1000, 0, 1, 'kohm'),
  'kΩ': ('resistance', 1000, 0, 1, 'kohm'),
+ 'kΩ': ('resistance', 1000, 0, 1, 'kohm'),
  'm': ('length', 1, 0, 1, 'm'),
  'mA': ('current', 1, 0, 1000, 'mA'),
  'mA/K': ('current-slope', 1, 0, 1000, 'mA/K'),
@@ -70,6 +71,9 @@ UNITS = {
  'mΩ': ('resistance', 1, 0, 1000, 'mohm'),
  'mΩ/km': ('resistance-per-length', 1, 0, 1000000, 'mohm/km'),
  'mΩ/m': ('resistance-per-length', 1, 0, 1000, 'mohm/m'),
+ 'mΩ': ('resistance', 1, 0, 1000, 'mohm'),
+ 'mΩ/km': ('resistance-per-length', 1, 0, 1000000, 'mohm/km'),
+ 'mΩ/m': ('resistance-per-length', 1, 0, 1000, 'mohm/m'),
  'ohm': ('resistance', 1, 0, 1, 'ohm'),
  'ohm-m': ('resistivity', 1, 0, 1, 'ohm-m'),
  'ohm-mm2/m': ('resistivity', 1, 0, 1000000, 'ohm-mm2/m'),
@@ -84,9 +88,14 @@ UNITS = {
  '°F': ('temperature', 5, -160, 9, 'degF'),
  'µA': ('current', 1, 0, 1000000, 'uA'),
  'µΩ': ('resistance', 1, 0, 1000000, 'uohm'),
+ 'µΩ': ('resistance', 1, 0, 1000000, 'uohm'),
  'Ω': ('resistance', 1, 0, 1, 'ohm'),
  'Ω/km': ('resistance-per-length', 1, 0, 1000, 'ohm/km'),
  'Ω/m': ('resistance-per-length', 1, 0, 1, 'ohm/m'),
  'μA': ('current', 1, 0, 1000000, 'uA'),
  'μΩ': ('resistance', 1, 0, 1000000, 'uohm'),
+ 'μΩ': ('resistance', 1, 0, 1000000, 'uohm'),
+ 'Ω': ('resistance', 1, 0, 1, 'ohm'),
+ 'Ω/km': ('resistance-per-length', 1, 0, 1000, 'ohm/km'),
+ 'Ω/m': ('resistance-per-length', 1, 0, 1, 'ohm/m'),
 }
