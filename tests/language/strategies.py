@@ -82,7 +82,9 @@ class Writer:
         """Values with spaces between them."""
         text = self.value()
         for _ in range(self.random.randrange(most)):
-            text += self.space() + self.value()
+            value = self.value()
+            if not (value.startswith("AWG") and text[-1].isdigit()):  # `8 AWG 6` is 8 AWG and 6
+                text += self.space() + value
         return text
 
     def core(self) -> str:

@@ -91,7 +91,7 @@ def lenient_tokens(pattern: re.Pattern[str], source: Source, mistakes: Mistakes)
                 tokens.append(Token("_COMMA", ",", at, stop))
             else:
                 tokens.append(Token(kind.removesuffix("_"), match[0], at, stop))
-                if kind == "NAME":
+                if kind in ("NAME", "TWO_COLOURS"):
                     _join_unit(pattern, tokens)
             at = stop
     except TooMany:
@@ -356,8 +356,9 @@ class Recovery:
         """Between `--[` and `]--`."""
         kind = token.type
         if kind == "JOIN":
+            same_line = "\n" not in self.mistakes.source.text[self.tokens[-1].end : token.start]
             self.tell(
-                "the conductor is not closed: `]` is missing before `--`", token, repaired=True,
+                "the conductor is not closed: `]` is missing before `--`", token, repaired=same_line,
                 marks=(self.mistakes.mark(core, "begins here"),), remedy="write `]--`",
             )  # fmt: skip
             self.put(Token("CLOSE", "]--", token.start, token.end))
