@@ -188,7 +188,7 @@ TABLE: list[tuple[str, list[tuple[str, str, str, str]]]] = [
     # types and kits
     ("type lf is fuze strip", [("1:12", "fuze", "no kind is called fuze", "write fuse")]),
     ("type fuse is load", [("1:6", "fuse", "a word of the language", "another name")]),
-    ("type a is b\ntype b is a", [("2:11", "a", "type b is made of itself", "built-in kind"), ("1:11", "b", "", "")]),
+    ("type a is b\ntype b is a", [("2:11", "a", "type b is made of itself", "built-in kind")]),
     ("type x is load 6 W {\nends + -\ncontact + 2 open\n}\nx Q9", [("3:11", "2", "no terminal 2", "+ -")]),
     ("kit k {\nends a b\nk T9\n}\nk T1", [("3:1", "k", "kit k uses itself", "take this use out")]),
     ("kit k {\ntakes rating\nfuse F <rating>\n}\nk T1", [("5:3", "T1", "does not fill the blank rating", "rating")]),
@@ -272,3 +272,20 @@ def test_an_empty_text_is_one_finding() -> None:
         job, findings = read("t.wnet", text=text)
         assert job is None
         assert [f.message for f in findings] == ["t.wnet holds no statement"]
+
+
+def test_a_name_from_a_line_that_was_not_understood_is_not_missed_elsewhere() -> None:
+    text = 'nosuchkit T1 60 A\nstart.+ -- T1.in\nnote T1.F "x"\ntype a is a\na A1 5 A\nA1 -- aux.+'
+    assert [place(f) for f in mistakes(text)] == ["1:1", "4:11"]
+
+
+def test_of_very_many_mistakes_the_first_are_told() -> None:
+    found = mistakes("".join(f"wrong{n} 5 A\n" for n in range(1000)))
+    assert len(found) == 201 and "more than 200 mistakes" in "".join(f.message for f in found)
+
+
+def test_types_and_cases_in_long_chains_are_findings() -> None:
+    types = "".join(f"type t{n} is t{n - 1}\n" for n in range(3000, 0, -1)) + "type t0 is fuse 5 A"
+    assert any("too many types" in f.message for f in mistakes(types))
+    cases = "".join(f"case c{n} like c{n - 1}, start 12 V\n" for n in range(1, 60)) + "case c0, start 12 V"
+    assert all("too many others" in f.message for f in mistakes(cases))

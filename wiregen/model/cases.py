@@ -11,6 +11,7 @@ from wiregen.model.references import Things, is_name, spread
 from wiregen.model.spelling import did_you_mean
 from wiregen.model.vocabulary import GROUPS, STATEMENTS, VERBS, Table, conductor_table, kind_table, shape, table
 
+DEEPEST_LIKE = 50  # cases like cases
 HELD = frozenset({"battery", "alternator", "feed", "charger", "mains-charger", "solar-controller", "panel"})
 
 
@@ -43,7 +44,9 @@ def read_cases(things: Things, lines: list[Waiting]) -> dict[str, Case]:
     own = {key: _settings(things, row[4], row[0]) for key, row in raw.items()}
     cases: dict[str, Case] = {}
     for key, (waiting, name, title, _, _) in raw.items():
-        cases[name.text] = Case(name.text, title, tuple(_inherited(things, key, raw, own, waiting)), name.span)
+        text = key if key in BUILT_IN else name.text
+        settings, start = _inherited(things, key, raw, own, waiting)
+        cases[text] = Case(text, title, tuple(settings), name.span, start)
     return cases
 
 
@@ -88,8 +91,9 @@ def _inherited(
     raw: dict[str, tuple[Waiting, Value, str, Value | None, list[Phrase]]],
     own: dict[str, list[Setting]],
     waiting: Waiting,
-) -> list[Setting]:
-    """The settings of the cases that a case is like, the farthest first, then its own."""
+) -> tuple[list[Setting], str]:
+    """The settings of the cases that a case is like, the farthest first, then its own; and the tool's own case that
+    the farthest one is like."""
     chain: list[str] = []
     at: str | None = key
     while at:
@@ -120,13 +124,19 @@ def _inherited(
                 )
             break
         at = low
-    settings: list[Setting] = []
-    for step in reversed(chain):
-        settings += own[step]
-    like = raw[chain[-1]][3] if chain else None
-    if like and like.text.lower() in BUILT_IN and like.text.lower() not in raw:
-        settings.insert(0, Setting("like", (like.text.lower(),), like.span))
-    return settings
+        if len(chain) > DEEPEST_LIKE:
+            things.desk.say(
+                f"case {raw[key][1].text} is like a case that is like too many others",
+                like.span,
+                reason=f"cases may be like cases up to {DEEPEST_LIKE} deep",
+                remedy="write its settings out",
+                through=waiting.scope.through,
+            )
+            break
+    settings = [setting for step in reversed(chain) for setting in own[step]]
+    last = raw[chain[-1]][3]
+    start = last.text.lower() if last else ""
+    return settings, start if start in BUILT_IN and start not in raw else ""
 
 
 BUILT_IN = frozenset({"driving", "parked-sun", "parked-dark", "cranking"})

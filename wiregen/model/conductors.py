@@ -16,6 +16,7 @@ def make_conductors(board: Board, wires: list[Wire], laid: list[tuple[str, str] 
     """All conductors, named and with their defaults, in order."""
     desk = board.desk
     made: dict[str, Conductor] = {}
+    counts: dict[str, int] = {}
     for wire, ends in zip(wires, laid, strict=True):
         if wire.facts is None:
             continue
@@ -43,7 +44,7 @@ def make_conductors(board: Board, wires: list[Wire], laid: list[tuple[str, str] 
             continue
         named = id is not None
         if id is None:
-            id = _made_up(made, a, b)
+            id = _made_up(counts, a, b)
         facts = _with_defaults(desk, wire, id)
         for node, end in ((wire.a, a), (wire.b, b)):
             if end == "capped:" and node.title is not None:
@@ -86,13 +87,11 @@ def _declared(desk: Desk, wire: Wire) -> str | None:
     return desk.declare(wire.name, wire.scope, "conductor")
 
 
-def _made_up(made: dict[str, Conductor], a: str, b: str) -> str:
+def _made_up(counts: dict[str, int], a: str, b: str) -> str:
+    """`FROM--TO`, then `FROM--TO~2`."""
     base = f"{a.rstrip(':')}--{b.rstrip(':')}"
-    id, number = base, 1
-    while id in made:
-        number += 1
-        id = f"{base}~{number}"
-    return id
+    number = counts[base] = counts.get(base, 0) + 1
+    return base if number == 1 else f"{base}~{number}"
 
 
 def _with_defaults(desk: Desk, wire: Wire, id: str) -> dict[str, Fact]:

@@ -9,7 +9,7 @@ from wiregen.language.tree import Line, Phrase, Value
 from wiregen.model.draft import Change, CircuitDraft, Desk, KitDef, Loose, PartDraft, PathDraft, Scope, TypeDef, Waiting
 from wiregen.model.facts import gather
 from wiregen.model.job import Fact
-from wiregen.model.kits import is_use, use_kit
+from wiregen.model.kits import use_kit
 from wiregen.model.spelling import did_you_mean
 from wiregen.model.vocabulary import KINDS, STATEMENTS, conductor_table, kind_table, statement_table, type_table
 from wiregen.model.ways import read_rows
@@ -31,6 +31,7 @@ LATER = frozenset(
         "revision",
     }
 )
+DEEPEST_TYPES = 50  # types made of types
 TOP_ONLY = frozenset(
     {"job", "library", "revision", "type", "kit", "fault", "worksheet", "draw", "stage", "own-figures"}
 )
@@ -114,6 +115,7 @@ def define_type(desk: Desk, key: str, raw: dict[str, Line], under: tuple[str, ..
             remedy=f"write type {words[1].text} is fuse, or another kind",
         )
         del raw[key]
+        desk.broken_kinds.add(key)
         return None
     base_word = words[at + 1]
     base = base_word.text.lower()
@@ -122,10 +124,21 @@ def define_type(desk: Desk, key: str, raw: dict[str, Line], under: tuple[str, ..
         if base in (*under, key):
             desk.say(f"type {words[1].text} is made of itself", base_word.span, remedy="name a built-in kind here")
             del raw[key]
+            desk.broken_kinds.add(key)
+            return None
+        if len(under) >= DEEPEST_TYPES:
+            desk.say(
+                f"type {words[1].text} is made of too many types",
+                base_word.span,
+                reason=f"types may be made of types up to {DEEPEST_TYPES} deep",
+                remedy="name a built-in kind here",
+            )
+            del raw[key]
+            desk.broken_kinds.add(key)
             return None
         inherited = define_type(desk, base, raw, (*under, key), scope)
         if inherited is None:
-            if base not in under:
+            if base not in under and base not in desk.broken_kinds:
                 desk.unknown(
                     "kind",
                     base_word.text,
@@ -135,6 +148,7 @@ def define_type(desk: Desk, key: str, raw: dict[str, Line], under: tuple[str, ..
                     "a type is made of a built-in kind, such as fuse, load or charger",
                 )
             raw.pop(key, None)
+            desk.broken_kinds.add(key)
             return None
     kind = inherited.kind if inherited else base
     phrase = Phrase(None, (*words[2:at], *words[at + 2 :]), line.phrases[0].block, line.phrases[0].span)
@@ -244,12 +258,17 @@ def declare(desk: Desk, line: Line, scope: Scope) -> None:
         declare_part(desk, words, facts_of(line, 2), scope)
     elif word in desk.kits:
         use_kit(desk, line, scope, declare_all)
+    elif word in desk.broken_kinds:
+        if len(words) > 1 and words[1].kind == "name":
+            desk.keep_broken(words[1], scope)
     else:
         unknown_statement(desk, line, words, scope)
 
 
 def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
     """Say that a line begins with a word that means nothing."""
+    if desk.full:
+        return
     known = [*KINDS, *STATEMENTS, *(t.name for t in desk.types.values()), *(k.name for k in desk.kits.values())]
     first = words[0]
     near = did_you_mean(first.text, known)
@@ -264,8 +283,8 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     desk.say(
         f"no line begins with {first.text}", first.span, words="not understood", remedy=remedy, through=scope.through
     )
-    if near and len(words) > 1 and words[1].kind == "name" and not desk.find(words[1].text, scope):
-        desk.declare(words[1], scope, "broken")
+    if len(words) > 1 and words[1].kind == "name" and not desk.find(words[1].text, scope):
+        desk.keep_broken(words[1], scope)
 
 
 def named(desk: Desk, words: tuple[Value, ...], scope: Scope, category: str) -> Value | None:
@@ -477,5 +496,3 @@ HANDLERS: dict[str, Callable[[Desk, Line, tuple[Value, ...], Scope], None]] = {
     "type": do_defined,
     "kit": do_defined,
 }
-
-__all__ = ["declare_all", "define", "is_use"]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Literal, NamedTuple
 
 from wiregen.findings import Finding, Mark, Span, Use, mistake
+from wiregen.language.limits import MOST_MISTAKES
 from wiregen.language.tree import Line, Phrase, Value
 from wiregen.model.job import Fact
 from wiregen.model.spelling import did_you_mean
@@ -191,6 +192,7 @@ class Desk:
         self.circuits: dict[str, CircuitDraft] = {}
         self.groups: dict[str, tuple[str, ...]] = {}
         self.paths: list[PathDraft] = []
+        self.broken_kinds: set[str] = set()  # types whose line could not be understood
         self.kit_loops: set[str] = set()  # kits that use themselves, reported once
         self.kits_full = False  # too many uses, reported once
         self.job_line: Span | None = None
@@ -215,6 +217,8 @@ class Desk:
     ) -> None:
         """Keep one mistake. Something was lost unless it was repaired."""
         self.complete = self.complete and repaired
+        if self.full:
+            return
         once = (span.source.path, span.start, span.end, message)
         if once in self._said:  # a line of a kit is read for each of its uses
             return
@@ -232,12 +236,19 @@ class Desk:
             )
         )
 
+    @property
+    def full(self) -> bool:
+        """Whether so many mistakes were found that no more are told."""
+        return len(self.findings) >= MOST_MISTAKES
+
     def unknown(
         self, what: str, name: str, span: Span, scope: Scope, known: Iterable[str], remedy: str, after: str = ""
     ) -> None:
         """Keep an undefined name: one finding for all the places where it stands. `after` follows a close name."""
         self.complete = False
         at = (what, name.lower())
+        if len(self._unknown) >= MOST_MISTAKES:
+            return
         if at in self._unknown:
             if span not in self._unknown[at][2]:
                 self._unknown[at][2].append(span)
@@ -299,6 +310,11 @@ class Desk:
         self.names[full.lower()] = Entry(full, category, name.span)
         return full
 
+    def keep_broken(self, name: Value, scope: Scope) -> None:
+        """Keep a name that a line declares which could not be understood, so that it is not missed elsewhere."""
+        full = scope.prefix + name.text
+        self.names.setdefault(full.lower(), Entry(full, "broken", name.span))
+
     def find(self, name: str, scope: Scope) -> Entry | None:
         """What a name means here: inside the kit first, then outwards."""
         low = name.lower()
@@ -307,6 +323,12 @@ class Desk:
             if entry:
                 return entry
         return None
+
+    def is_broken(self, name: str, scope: Scope) -> bool:
+        """Whether a name, or what it is inside of, was declared by a line that could not be understood."""
+        pieces = name.split(".")
+        heads = (".".join(pieces[:count]) for count in range(1, len(pieces) + 1))
+        return any((entry := self.find(head, scope)) and entry.category == "broken" for head in heads)
 
     def known(self, scope: Scope, *categories: str) -> list[str]:
         """Names that may be used here, as they would be written here."""

@@ -382,6 +382,8 @@ class Gathering:
 
     def _near(self, text: str) -> str:
         """What may have been meant by a word, or what may be said."""
+        if self.desk.full:
+            return ""
         if "colour" in self.table.facts:
             one, _, two = text.lower().partition("/")
             if one in OTHER_COLOURS or two in OTHER_COLOURS:

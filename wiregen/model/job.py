@@ -227,12 +227,16 @@ class Setting(NamedTuple):
 
 
 class Case(NamedTuple):
-    """An operating case of the job. Settings in the order in which they act, those of `like` first."""
+    """An operating case of the job. Settings in the order in which they act, those of the cases it is like first.
+
+    `like` names the tool's own case that it starts from (`driving`, `cranking` ...), `` where there is none.
+    """
 
     name: str
     title: str
     settings: tuple[Setting, ...]
     span: Span
+    like: str = ""
 
 
 class OwnFigures(NamedTuple):

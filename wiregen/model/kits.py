@@ -16,11 +16,6 @@ MOST_USES = 500  # of kits in one job, those inside kits counted too
 Blanks = dict[str, tuple[Value, ...]]
 
 
-def is_use(desk: Desk, word: str) -> bool:
-    """Whether a word is the name of a kit."""
-    return word.lower() in desk.kits
-
-
 def use_kit(desk: Desk, line: Line, scope: Scope, declare_all: Callable[[Desk, Sequence[Line], Scope], None]) -> None:
     """Declare a use of a kit and everything inside it."""
     words = line.phrases[0].values

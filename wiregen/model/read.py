@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from wiregen.findings import Finding, Mark, Source, Span, mistake
 from wiregen.language.files import read_source
+from wiregen.language.limits import MOST_MISTAKES
 from wiregen.language.tree import Value
 from wiregen.model.cases import read_cases
 from wiregen.model.declare import declare_all, define
@@ -77,6 +78,10 @@ def read_lines(bundle: Bundle) -> tuple[Job, tuple[Finding, ...]]:
     _leftover_changes(desk, things)
     job = _assemble(things, bundle, top)
     desk.close_unknown()
+    if desk.full:
+        path = bundle.source.path
+        message = f"{path} has more than {MOST_MISTAKES} mistakes; the rest are not told"
+        desk.findings.append(mistake(message, None, remedy="mend the first ones and try again", path=path))
     return _with_completeness(job, desk), tuple(desk.findings)
 
 
@@ -151,17 +156,7 @@ def _assemble(things: Things, bundle: Bundle, top: Scope) -> Job:
         links=tuple(board.links.values()),
         places=_places(things),
         bodies=_bodies(things),
-        cables={
-            c.id: Cable(
-                c.id,
-                c.span,
-                _title(c.facts),
-                c.facts,
-                c.scope.through,
-                tuple(x.id for x in things.conductors.values() if x.cable == c.id),
-            )
-            for c in desk.cables.values()
-        },
+        cables=_cables(things),
         bundles={b.id: Named(b.id, b.span, _title(b.facts), b.facts, b.scope.through) for b in desk.bundles.values()},
         circuits=_circuits(things),
         groups=desk.groups,
@@ -183,6 +178,18 @@ def _assemble(things: Things, bundle: Bundle, top: Scope) -> Job:
 def _title(facts: dict[str, Fact]) -> str:
     fact = facts.get("title")
     return fact.word if fact else ""
+
+
+def _cables(things: Things) -> dict[str, Cable]:
+    """The cables with the conductors that are their cores."""
+    cores: dict[str, list[str]] = {}
+    for conductor in things.conductors.values():
+        if conductor.cable:
+            cores.setdefault(conductor.cable, []).append(conductor.id)
+    return {
+        c.id: Cable(c.id, c.span, _title(c.facts), c.facts, c.scope.through, tuple(cores.get(c.id, ())))
+        for c in things.desk.cables.values()
+    }
 
 
 def _circuits(things: Things) -> dict[str, Circuit]:

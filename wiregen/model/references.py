@@ -63,6 +63,11 @@ def _port(things: Things, text: str, scope: Scope) -> str | None:
 def say_unknown(things: Things, value: Value, scope: Scope, what: str = "part or conductor") -> None:
     """Keep an undefined name, with the close ones."""
     desk = things.desk
+    if desk.is_broken(value.text, scope):
+        desk.complete = False
+        return
+    if desk.full:
+        return
     known = desk.known(scope)
     near = did_you_mean(value.text, known)
     if not near and "." in value.text:

@@ -7,6 +7,8 @@ from wiregen.model.job import Conductor, Part
 from wiregen.model.parts import ANY_STUD, Board
 from wiregen.model.vocabulary import KINDS
 
+FARTHEST = 200  # terminals walked over; a chain that is longer is not judged
+
 
 def check_tracing(board: Board, conductors: dict[str, Conductor]) -> None:
     """Say where a connector's poles are traced in opposite directions.
@@ -61,6 +63,8 @@ def _reach(board: Board, start: str, near: dict[str, list[str]], own: set[str]) 
     seen = {start}
     open_ = [start]
     while open_:
+        if len(seen) > FARTHEST:
+            return frozenset()
         for other in near.get(open_.pop(), ()):
             if other in seen or other in own:
                 continue
