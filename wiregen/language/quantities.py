@@ -158,6 +158,60 @@ def with_tolerance(of: Reading, by: Reading) -> Reading:
     )
 
 
+def spell(measure: Measure) -> str:
+    """A measure in the unit in which it was written: `40 A`, `150 mm`, `2/0 AWG`, `9..16 V`."""
+    if measure.low == measure.high:
+        return f"{number_in(measure.value, measure.unit)} {measure.unit}".rstrip()
+    low, high = number_in(measure.low, measure.unit), number_in(measure.high, measure.unit)
+    return f"{low}..{high} {measure.unit}".rstrip()
+
+
+def number_in(value: float, unit: str) -> str:
+    """A value in the working unit of its dimension, as the number that stands before a unit; `2/0` for large gauges."""
+    if unit == "AWG":
+        return plain_number(value) if value > 0 else f"{1 - value:.0f}/0"
+    _, multiplier, addend, divisor, _ = UNITS[unit] if unit else ("", 1, 0, 1, "")
+    return plain_number((value * divisor - addend) / multiplier)
+
+
+def plain_number(value: float) -> str:
+    """A number with six significant digits at most, without an exponent where it can be read without one."""
+    text = f"{value:.6g}"
+    if "e" in text and 1e-6 <= abs(value) < 1e9:
+        text = f"{value:.9f}".rstrip("0").rstrip(".") if abs(value) < 1 else f"{value:.0f}"
+    return "0" if text == "-0" else text
+
+
+def likely_unit(word: str) -> str | None:
+    """The unit that differs from a word by capitals only: `MM2` is mm2, `ah` is Ah; None where none or several do."""
+    meant = {row[4] for spelling, row in UNITS.items() if spelling.casefold() == word.casefold()}
+    return meant.pop() if len(meant) == 1 else None
+
+
+def known_elsewhere(word: str) -> str:
+    """What pint says of a unit that the netlist does not know: `furlong is a unit of length; write m, mm ...`.
+
+    Empty where pint does not know it either, or where it measures nothing that a netlist speaks of. Imports pint.
+    """
+    if not re.fullmatch(r"[A-Za-zµμΩ°]{1,30}[23]?", word):
+        return ""
+    import pint
+
+    from wiregen.language.spellings import UNITS as SPELLINGS
+    from wiregen.language.spellings import WORKING
+
+    registry: Any = pint.UnitRegistry()
+    try:
+        found = registry.parse_units(word).dimensionality
+    except Exception:  # pint raises errors of many kinds for words that are no units
+        return ""
+    for dimension, working in WORKING.items():
+        if working and found and registry.parse_units(working).dimensionality == found:
+            units = [plain for plain, (of, _, _) in SPELLINGS.items() if of == dimension]
+            return f"{word} is a unit of {dimension.replace('-', ' ')}; write {', '.join(units)}"
+    return ""
+
+
 def unit_table() -> dict[str, tuple[str, int, int, int, str]]:
     """Every spelling with what pint makes of it; only `wiregen.build` and the tests call this.
 
