@@ -526,3 +526,14 @@ def test_a_kits_end_on_a_busbar_gives_each_conductor_its_stud() -> None:
         "kit bar {\n ends in\n busbar NB 100 A\n in -- NB\n}\nbar D\nstart.- --[W1 black]-- D.in --[W2 black]-- aux.-\n"
     )
     assert ends(job) == {"W1": ("start.-", "D.NB.1"), "W2": ("D.NB.2", "aux.-")}
+
+
+def test_a_change_reaches_way_fuses_cores_and_places() -> None:
+    job = job_of(
+        BLOCK + "place bay\ncable C1 twin 6 mm2 2 m, cores red black\nstart.+ --[C1.red]-- aux.+\n"
+        "change FB1.1 7.5 A\nchange FX3 breaks 1 kA\nchange C1.red 3 m\nchange bay ambient 50 degC, wet\n"
+    )
+    assert job.parts["FB1.1"].number("rating") == 7.5
+    assert job.parts["FX3"].number("breaks") == 1000
+    assert job.conductors["C1.red"].number("length") == 3
+    assert job.places["bay"].number("ambient") == 50 and job.places["bay"].has("wet")

@@ -185,6 +185,15 @@ TABLE: list[tuple[str, list[tuple[str, str, str, str]]]] = [
     ("worksheet 1 {\nstage 9\n}", [("2:7", "9", "there is no stage 9", "stage 9")]),
     ('worksheet 1 {\nask "x"\n}', [("2:1", 'ask "x"', "no answer", "answer")]),
     ("draw { rows F1 }", [("1:8", "rows", "no hint for the drawing", "write row")]),
+    ("change F1.in 3 A", [("1:8", "F1.in", "cannot be changed here", "name one of them")]),
+    # what else people write
+    ("battery b 70 Ah lithium", [("1:17", "lithium", "lithium is no word for b", "write lifepo4")]),
+    ("solar-panel p 100 W", [("1:1", "solar-panel", "no line begins with solar-panel", "write panel")]),
+    ("wire W1 red", [("1:1", "wire", "no line begins with wire", "start.+ --[W1 red 6 mm2 2 m]-- F1")]),
+    ("poles + -", [("1:1", "poles", "no line begins with poles", "said of a connector")]),
+    ("place tray\n-- F1 -- aux.+", [("2:1", "--", "goes on from the line above", "begin the path")]),
+    ("start.+ --[W1 6 red]-- F1", [("1:15", "6", "6 has no unit", "mm2")]),
+    ("charger d2 9 A, profile lithium", [("1:25", "lithium", "profile takes flooded", "write lifepo4")]),
     # types and kits
     ("type lf is fuze strip", [("1:12", "fuze", "no kind is called fuze", "write fuse")]),
     ("type fuse is load", [("1:6", "fuse", "a word of the language", "another name")]),

@@ -10,8 +10,18 @@ from wiregen.model.draft import Change, CircuitDraft, Desk, KitDef, Loose, PartD
 from wiregen.model.facts import gather
 from wiregen.model.job import Fact
 from wiregen.model.kits import use_kit
-from wiregen.model.spelling import did_you_mean
-from wiregen.model.vocabulary import KINDS, STATEMENTS, conductor_table, kind_table, statement_table, type_table
+from wiregen.model.spelling import did_you_mean, listed
+from wiregen.model.vocabulary import (
+    KINDS,
+    OTHER_WORDS,
+    PATH_WORDS,
+    STATEMENTS,
+    conductor_table,
+    kind_table,
+    owners,
+    statement_table,
+    type_table,
+)
 from wiregen.model.ways import read_rows
 
 LATER = frozenset(
@@ -224,6 +234,8 @@ def declare(desk: Desk, line: Line, scope: Scope) -> None:
         )
         return
     if line.path:
+        if _glued(desk, line, scope):
+            return
         declare_in_path(desk, line, scope)
         desk.paths.append(PathDraft(line, scope))
         return
@@ -265,21 +277,44 @@ def declare(desk: Desk, line: Line, scope: Scope) -> None:
         unknown_statement(desk, line, words, scope)
 
 
+def _glued(desk: Desk, line: Line, scope: Scope) -> bool:
+    """Whether a path begins with `--` on a line of its own, below a line that is no path; says so."""
+    assert line.path
+    station, link = line.path.stations[0], line.path.links[0]
+    word = station.values[0].text.lower()
+    if station.values[0].kind != "name" or word not in STATEMENTS or desk.find(word, scope):
+        return False
+    desk.say(
+        f"this path goes on from the line above, and {word} is no path",
+        link.span,
+        remedy="begin the path with a terminal or a part",
+        through=scope.through,
+    )
+    declare(desk, Line(None, None, (Phrase(None, station.values, None, station.span),), station.span), scope)
+    return True
+
+
 def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:
     """Say that a line begins with a word that means nothing."""
     if desk.full:
         return
     known = [*KINDS, *STATEMENTS, *(t.name for t in desk.types.values()), *(k.name for k in desk.kits.values())]
     first = words[0]
-    near = did_you_mean(first.text, known)
+    other = OTHER_WORDS.get(first.text.lower(), "")
+    near = f"write {other}" if other in KINDS or other in STATEMENTS else did_you_mean(first.text, known)
     if not near and desk.two_dashes(first, scope):
         return
     remedy = near or "begin with a kind of part, a statement, or a type or kit of your own"
+    if first.text.lower() in PATH_WORDS:
+        remedy = "a conductor stands in a path: start.+ --[W1 red 6 mm2 2 m]-- F1"
+    whose = owners(first.text.lower())
     if desk.find(first.text, scope) or "." in first.text:
         remedy = "a path goes on with -- or --[ ]--"
         entry = desk.find(first.text, scope)
         if entry and len(words) > 1:
             remedy = f"write change {first.text} and the new facts, or lead a path on with --"
+    elif whose and not near and first.text.lower() not in PATH_WORDS:
+        remedy = f"{first.text} is said of {listed(whose[:4])}: put it on that line behind a comma, or in braces there"
     desk.say(
         f"no line begins with {first.text}", first.span, words="not understood", remedy=remedy, through=scope.through
     )

@@ -10,12 +10,13 @@ from wiregen.findings import Mark, Span
 from wiregen.language.tree import Line, Phrase, Value
 from wiregen.model.draft import Desk, Scope
 from wiregen.model.job import Fact, Origin
-from wiregen.model.spelling import close, did_you_mean
+from wiregen.model.spelling import close, did_you_mean, listed
 from wiregen.model.vocabulary import (
     COLOURS,
     MEANS,
     OTHER_COLOURS,
     OTHER_UNITS,
+    OTHER_WORDS,
     RANGES,
     Item,
     Table,
@@ -280,6 +281,9 @@ class Gathering:
         if value.kind == "name":
             words = [o[1:] for o in options if o.startswith("=")]
             words += sorted(COLOURS) if "colour" in options else []
+            other = {**OTHER_WORDS, **OTHER_COLOURS}.get(value.text.lower())
+            if other in words:
+                return f"write {other}"
             return did_you_mean(value.text, words) or f"write {word} and {means(options)}"
         return f"write {word} and {means(options)}"
 
@@ -303,7 +307,7 @@ class Gathering:
         after = values[at + 1] if at + 1 < len(values) else None
         end = at + 1
         unit = ""
-        if after and after.kind == "name" and not self._known(after):
+        if after and after.kind == "name" and not self._known(after) and not is_colour(after):
             end += 1
             unit = f" ({after.text} is no unit)"
             plain = OTHER_UNITS.get(after.text.lower())
@@ -326,7 +330,7 @@ class Gathering:
         if value.kind == "number":
             wanted = [option for _, options in self.table.bare for option in options]
             fit = [MEANS[o] for o in wanted if o in MEANS and o not in ("text", "colour")]
-            return self.bare_number(values, at, "write " + _listed(fit) if fit else "write its unit, or leave it out")
+            return self.bare_number(values, at, "write " + listed(fit) if fit else "write its unit, or leave it out")
         if value.kind in ("quantity", "range"):
             if value.measure:  # what could not be read was reported where it stands
                 self._unplaced(value)
@@ -376,7 +380,7 @@ class Gathering:
             f"{value.text} has no meaning of its own for {self.subject}",
             value.span,
             words="what is this?",
-            reason=f"it could be {_listed(takes)}" if takes else "",
+            reason=f"it could be {listed(takes)}" if takes else "",
             remedy=f"put the word before it: {takes[0]} {value.text}" if takes else "leave it out",
         )
 
@@ -395,6 +399,8 @@ class Gathering:
             if two:
                 return "colours are " + ", ".join(sorted(COLOURS))
         words = [*self.table.facts, *self.table.words]
+        if OTHER_WORDS.get(text.lower()) in words:
+            return f"write {OTHER_WORDS[text.lower()]}"
         if "colour" in self.table.facts:
             words += sorted(COLOURS)
         return did_you_mean(text, words) or f"{self.table.means} may say: {', '.join(_sayable(self.table))}"
@@ -491,10 +497,6 @@ class Gathering:
     ) -> None:
         """Keep one mistake of this statement."""
         self.desk.say(message, span, words=words, reason=reason, remedy=remedy, marks=marks, through=self.scope.through)
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " or " + words[-1]
 
 
 def _number(text: str) -> str:

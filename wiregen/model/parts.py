@@ -347,6 +347,8 @@ def _build_way(board: Board, block: PartDraft, facts: dict[str, Fact], row: Row)
     fuse.block = block.id
     fuse.way = row.way
     desk.parts[id] = fuse
+    for change in desk.changes.pop(id.lower(), []):
+        change_part(desk, fuse, change)
     if block.scope.circuit:
         block.scope.circuit.members[id] = None
     _build(board, fuse)

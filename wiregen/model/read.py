@@ -99,7 +99,15 @@ def _leftover_changes(desk: Desk, things: Things) -> None:
         for change in changes:
             if key in desk.names or any(c.lower() == key for c in things.conductors):
                 continue
-            one(things, Value("name", change.span.text, change.span), change.scope)
+            found = one(things, Value("name", change.span.text, change.span), change.scope)
+            if found:
+                desk.say(
+                    f"{change.span.text} cannot be changed here",
+                    change.span,
+                    reason="a change reaches parts, conductors, places, cables and bundles, inside a kit only its own",
+                    remedy="name one of them",
+                    through=change.scope.through,
+                )
 
 
 def _waiting(desk: Desk, word: str) -> list[Waiting]:

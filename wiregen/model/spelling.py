@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 
 def distance(a: str, b: str, limit: int) -> int:
@@ -40,6 +40,9 @@ def close(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
 def did_you_mean(word: str, known: Iterable[str], after: str = "") -> str:
     """A remedy that names the close words, or `` where none is close. `after` is written behind each of them."""
     near = [name + after for name in close(word, known)]
-    if not near:
-        return ""
-    return "write " + (near[0] if len(near) == 1 else ", ".join(near[:-1]) + " or " + near[-1])
+    return "write " + listed(near) if near else ""
+
+
+def listed(words: Sequence[str]) -> str:
+    """`a`, `a or b`, `a, b or c`."""
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " or " + words[-1]

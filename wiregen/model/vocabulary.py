@@ -12,6 +12,8 @@ VOCABULARY: Mapping[str, Any] = DATA
 COLOURS: frozenset[str] = frozenset(VOCABULARY["colours"])
 OTHER_COLOURS: Mapping[str, str] = VOCABULARY["other-colours"]
 OTHER_UNITS: Mapping[str, str] = VOCABULARY["other-units"]
+OTHER_WORDS: Mapping[str, str] = VOCABULARY["other-words"]
+PATH_WORDS: frozenset[str] = frozenset(VOCABULARY["path-words"])
 RESERVED: frozenset[str] = frozenset(VOCABULARY["reserved"])
 GROUPS: Mapping[str, list[str]] = VOCABULARY["groups"]
 KINDS: Mapping[str, Mapping[str, Any]] = VOCABULARY["kinds"]
@@ -103,6 +105,15 @@ def conductor_table() -> Table:
     """What may be said of a conductor."""
     row = VOCABULARY["conductor"]
     return table("a conductor", row["bare"], (row["facts"],))
+
+
+@cache
+def owners(fact: str) -> tuple[str, ...]:
+    """What a fact may be said of, in words: `a connector`, `a plug`."""
+    if fact in PART:
+        return ("a part",)
+    kinds = [row["means"] for row in KINDS.values() if fact in row["facts"]]
+    return tuple(kinds + [row["means"] for row in STATEMENTS.values() if fact in row.get("facts", {})])
 
 
 def means(options: Iterable[str]) -> str:
