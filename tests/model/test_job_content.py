@@ -537,3 +537,11 @@ def test_a_change_reaches_way_fuses_cores_and_places() -> None:
     assert job.parts["FX3"].number("breaks") == 1000
     assert job.conductors["C1.red"].number("length") == 3
     assert job.places["bay"].number("ambient") == 50 and job.places["bay"].has("wet")
+
+
+def test_poles_with_named_sides_are_believed() -> None:
+    job = job_of(
+        "charger u 9 A\nconnector X1 50 A, poles + s\nstart.+ --[W1 red]-- X1.+ --[W2 red]-- u.in.+\n"
+        "u.sense --[W3 grey]-- X1.b.s\nX1.a.s --[W4 grey]-- aux.-\nu.trigger --[W5 blue]-- X1.a.s\n"
+    )
+    assert ends(job)["W3"] == ("u.sense", "X1.b.s")

@@ -131,6 +131,14 @@ TABLE: list[tuple[str, list[tuple[str, str, str, str]]]] = [
         [("2:20", "X1.-", "traced against each other", "X1.a.-, X1.b.-")],
     ),
     (
+        "connector X3, poles + s\nstart.+ --[W1]-- X3.+ --[W2]-- dcdc.in.+\ndcdc.sense --[W3]-- X3.s --[W4]-- aux.-",
+        [("3:21", "X3.s", "traced against each other", "X3.a.s, X3.b.s")],
+    ),
+    (
+        "connector X3 9 A, poles 1 2\nstart.+ --[W1]-- X3.1 --[W2]-- F1 --[W3]-- X3.2 --[W4]-- L1 --[W5]-- start.-",
+        [("2:44", "X3.2", "traced against each other", "X3.a.2, X3.b.2")],
+    ),
+    (
         "feed ign live, from start\nF1 --[W1]-- ign --[W2]-- dcdc.trigger",
         [("2:13", "ign", "a path does not pass through it", "end the path at ign")],
     ),

@@ -27,6 +27,7 @@ class Board:
         self.by_low: dict[str, str] = {}  # lower-case terminal id -> id
         self.links: dict[tuple[str, str], Link] = {}
         self.studs: dict[str, list[str]] = {}  # busbar, splice or body -> its studs in order of mention
+        self.traced: set[tuple[str, str]] = set()  # two-sided part and pole (lower case) named without a side
         self.next_stud: dict[str, int] = {}
         self.stud_limit: dict[str, int] = {}
 

@@ -85,6 +85,7 @@ def _settle_sides(board: Board, traced: list[Traced]) -> None:
         for stop in path.stops:
             if stop.unit and stop.sides:
                 visits.setdefault(stop.unit, []).append((stop, path.draft.scope))
+    board.traced.update((part, pole.lower()) for part, pole in visits)
     for unit, stops in visits.items():
         roles = [stop.role for stop, _ in stops]
         a, b = stops[0][0].sides or (None, None)
