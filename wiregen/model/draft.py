@@ -194,6 +194,7 @@ class Desk:
         self.paths: list[PathDraft] = []
         self.broken_kinds: set[str] = set()  # types whose line could not be understood
         self.kit_loops: set[str] = set()  # kits that use themselves, reported once
+        self.foreign_units = 0  # how often pint was asked
         self.kits_full = False  # too many uses, reported once
         self.job_line: Span | None = None
         self.job_title = ""

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from wiregen.findings import Mark, Span
+from wiregen.language.quantities import known_elsewhere, likely_unit
 from wiregen.language.tree import Line, Phrase, Value
 from wiregen.model.draft import Desk, Scope
 from wiregen.model.job import Fact, Origin
@@ -23,6 +24,7 @@ from wiregen.model.vocabulary import (
     means,
 )
 
+MOST_FOREIGN_UNITS = 5  # looked up in one reading
 REPEATED = frozenset({"contact", "fits"})  # may be said more than once: kept as `fits in.+`, `contact 87`
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}$")
 _MONTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -310,8 +312,8 @@ class Gathering:
         if after and after.kind == "name" and not self._known(after) and not is_colour(after):
             end += 1
             unit = f" ({after.text} is no unit)"
-            plain = OTHER_UNITS.get(after.text.lower())
-            remedy = f"write {value.text} {plain}" if plain else remedy
+            plain = OTHER_UNITS.get(after.text.lower()) or likely_unit(after.text)
+            remedy = f"write {value.text} {plain}" if plain else self._foreign_unit(after.text) or remedy
             if plain == "degC" and end < len(values) and values[end].text in ("C", "F"):
                 remedy = f"write {value.text} deg{values[end].text}"
                 end += 1
@@ -323,6 +325,13 @@ class Gathering:
             remedy=remedy,
         )
         return end
+
+    def _foreign_unit(self, word: str) -> str:
+        """What pint knows of a unit that the language does not have; asked a few times only, for it is slow."""
+        if self.desk.foreign_units >= MOST_FOREIGN_UNITS:
+            return ""
+        self.desk.foreign_units += 1
+        return known_elsewhere(word)
 
     def _stranger(self, values: tuple[Value, ...], at: int) -> int:
         """Say why a value has no meaning here; returns where to go on."""
