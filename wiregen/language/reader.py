@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from dataclasses import replace
 from functools import cache
 from typing import Any, NamedTuple
@@ -58,7 +59,21 @@ def machine() -> Machine:
 
 
 def read(source: Source) -> Reading:
-    """A text as it is understood. Never raises because of what the text says."""
+    """A text as it is understood. Never raises because of what the text says.
+
+    The garbage collector rests meanwhile: a tree is many small objects, none of them garbage, and going through them
+    again and again would double the time that a large text takes.
+    """
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        return _read(source)
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _read(source: Source) -> Reading:
     reader = machine()
     tokens = reader.tokens(source.text)
     if tokens is not None and (source.text.count("{") <= DEEPEST or _depth(tokens) <= DEEPEST):

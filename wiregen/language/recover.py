@@ -273,11 +273,13 @@ class Recovery:
                 tree = self.feed(token)
                 stuck = 0
             except UnexpectedToken:
-                stuck += 1
-                if stuck > 10:  # no remedy helped: the token goes
-                    continue
+                left = len(self.waiting)
                 try:
-                    self.mend(token)
+                    if stuck < 10:
+                        self.mend(token)
+                    else:  # no remedy helped: the token goes
+                        self.tell(f"{self.named(token)} does not fit here", token)
+                    stuck = 0 if len(self.waiting) <= left else stuck + 1
                 except TooMany:
                     self.quiet = True
                     self.waiting = [last]
