@@ -58,6 +58,7 @@ TABLE: list[tuple[str, list[tuple[str, str, str, str]]]] = [
     ("job", [("1:1", "job", "second job line", "keep one")]),
     ("1: 5 A", [("1:1", "1", "way row", "fuse-block")]),
     ("circuit c {\n  job\n}", [("2:3", "job", "cannot stand inside a circuit", "move it")]),
+    ('circuit c {\n  include "x.wnet"\n}', [("2:3", "include", "cannot stand inside a circuit", "move it")]),
     # facts and their values
     ("fuse F3 40 A strip at", [("1:20", "at", "at of F3 has no value", "a name")]),
     ("fuse F3 40 A, volts", [("1:15", "volts", "volts of F3 has no value", "12 V")]),

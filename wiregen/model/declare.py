@@ -42,9 +42,7 @@ LATER = frozenset(
     }
 )
 DEEPEST_TYPES = 50  # types made of types
-TOP_ONLY = frozenset(
-    {"job", "library", "revision", "type", "kit", "fault", "worksheet", "draw", "stage", "own-figures"}
-)
+TOP_ONLY = frozenset({"job", "library", "revision", "type", "kit", "fault", "worksheet", "draw", "stage", "include"})
 
 
 def head(line: Line) -> tuple[Value, ...]:
@@ -255,7 +253,7 @@ def declare(desk: Desk, line: Line, scope: Scope) -> None:
         return
     word = words[0].text.lower()
     handler = HANDLERS.get(word)
-    if word in TOP_ONLY and (scope.kit or scope.circuit) and word != "own-figures":
+    if word in TOP_ONLY and (scope.kit or scope.circuit):
         desk.say(
             f"{word} cannot stand inside a {'kit' if scope.kit else 'circuit'}",
             words[0].span,
