@@ -10,6 +10,11 @@ JUDGING = (
     "short-circuit",
     "oversized-fuse",
     "no-operating-point",
+    "loose-end",
+    "unmated-connector",
+    "missing-return",
+    "misplaced-sense-lead",
+    "missing-trigger",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

@@ -1,0 +1,126 @@
+"""What several rules ask about the wiring: which sources are on a net, where a conductor leads, what closes a loop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from wiregen.circuit.network import Edge
+from wiregen.circuit.polarity import SINKS, gives, nets, sign
+from wiregen.circuit.study import Study
+from wiregen.circuit.unprotected import passes
+from wiregen.model.job import Conductor, Contact, Job, Part
+
+CARRIES_ON = frozenset(
+    {
+        "fuse",
+        "breaker",
+        "switch",
+        "isolator",
+        "shunt",
+        "diode",
+        "relay",
+        "splice",
+        "busbar",
+        "connector",
+        "plug",
+        "socket",
+    }
+    | {"voltage-relay", "low-voltage-disconnect", "fuse-block"}
+)
+"""Kinds that only lead on: what gets no farther than one of these ends nowhere."""
+
+DRIVEN = frozenset({"relay", "voltage-relay", "low-voltage-disconnect"})
+
+
+class Rails(NamedTuple):
+    """Nets with everything that conducts closed: terminal -> net, net -> its terminals in the order of the file."""
+
+    net: Mapping[str, str]
+    members: Mapping[str, tuple[str, ...]]
+
+    def sources(self, job: Job, terminal: str, its: str) -> tuple[str, ...]:
+        """Parts that give a terminal's net its positive (`+`) or negative (`-`)."""
+        found = (t for t in self.members[self.net[terminal]] if sign(job, t) == its and gives(job, t))
+        return tuple(dict.fromkeys(job.terminals[t].part for t in found))
+
+    def batteries(self, job: Job, terminal: str, its: str) -> tuple[str, ...]:
+        """Batteries whose post of that sign is on a terminal's net."""
+        return tuple(part for part in self.sources(job, terminal, its) if job.parts[part].kind == "battery")
+
+
+def rails(study: Study) -> Rails:
+    """The nets of a study."""
+    net = nets(study.job, study.network)
+    members: dict[str, list[str]] = {}
+    for terminal, name in net.items():
+        members.setdefault(name, []).append(terminal)
+    return Rails(net, {name: tuple(all_) for name, all_ in members.items()})
+
+
+def behind(study: Study, conductor: Conductor, terminal: str) -> tuple[bool, bool]:
+    """What lies behind the end of a conductor: whether something is reached, and whether other conductors lead on.
+
+    Something is a device, a source, an earth, a coil, or an end capped on purpose.
+    """
+    seen = {terminal}
+    queue = [terminal]
+    others = False
+    while queue:
+        here = queue.pop()
+        part = study.job.part_of(here)
+        if part is None or part.kind not in CARRIES_ON or (part.kind == "fuse-block" and here == f"{part.id}.in"):
+            return True, others
+        if part.kind in DRIVEN and not any(here in (contact.a, contact.b) for contact in part.contacts):
+            return True, others
+        for edge, there in study.network.around(here):
+            if edge.item is conductor or there in seen or not passes(edge):
+                continue
+            others = others or edge.kind == "conductor"
+            seen.add(there)
+            queue.append(there)
+    return False, others
+
+
+def closes(study: Study, lines: Rails, terminal: str) -> bool:
+    """Whether current that leaves a device by this terminal gets back to a source, if need be through other devices."""
+    job = study.job
+    seen = {lines.net[terminal]}
+    queue = [lines.net[terminal]]
+    while queue:
+        here = queue.pop()
+        for t in lines.members[here]:
+            if sign(job, t) and gives(job, t):
+                return True
+            part = job.part_of(t)
+            if part is None or part.kind not in SINKS or not sign(job, t):
+                continue
+            other = t[:-1] + ("-" if t.endswith("+") else "+")
+            if other in lines.net and lines.net[other] not in seen and t != terminal:
+                seen.add(lines.net[other])
+                queue.append(lines.net[other])
+    return False
+
+
+def ports(part: Part) -> tuple[tuple[str, str], ...]:
+    """Pairs of a positive and a negative terminal of one port; a charger's negative stud serves all of its ports."""
+    pairs = []
+    for terminal in part.terminals:
+        if terminal.endswith("+"):
+            minus = terminal[:-1] + "-"
+            shared = f"{part.id}.-"
+            found = minus if minus in part.terminals else shared if shared in part.terminals else None
+            if found:
+                pairs.append((terminal, found))
+    return tuple(pairs)
+
+
+def pulled(study: Study, terminal: str) -> bool:
+    """Whether a connector's terminal has no other half: declared unmated, or half a pair that nothing is mated to."""
+    part = study.job.part_of(terminal)
+    if part is None or part.kind not in ("connector", "plug", "socket"):
+        return False
+    edges: list[Edge] = [edge for edge, _ in study.network.around(terminal)]
+    if part.kind == "connector":
+        return any(isinstance(e.item, Contact) and e.item.kind == "pole" and not e.item.closed for e in edges)
+    return not any(edge.kind == "link" for edge in edges)

@@ -1,0 +1,60 @@
+"""unmated-connector: half a connector is wired, and nothing is mated to it.
+
+Hazard
+    The circuit behind it is dead, and where the open half is live its pins are too.
+Test
+    Every plug or socket with conductors that no `mate` joins to another half, and every connector that says `unmated`.
+Basis
+    common practice
+Bad
+    plug P1 30 A, poles + -
+    start.+ -- F1 --[W1 red 2.5 mm2 1 m]-- P1.+
+    start.- --[W2 black 2.5 mm2 1 m]-- P1.-
+Good
+    plug P1 30 A, poles + -
+    socket P2 30 A, poles + -, shrouded
+    mate P1 P2
+    start.+ -- F1 --[W1 red 2.5 mm2 1 m]-- P2.+
+    start.- --[W2 black 2.5 mm2 1 m]-- P2.-
+    pump.+ --[W3 red 2.5 mm2 1 m]-- P1.+
+    pump.- --[W4 black 2.5 mm2 1 m]-- P1.-
+Limits
+    A case in which a connector is `apart` is meant and is not reported. The sense lead of a charger in an open half is
+    for unterminated-sense-lead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.circuit.questions import pulled, rails
+from wiregen.circuit.study import Study
+from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.words import listed
+
+
+@rule("unmated-connector", severity="warning", basis="common practice")
+def check(study: Study) -> Iterator[Verdict]:
+    """One finding for each open connector that has conductors."""
+    job = study.job
+    lines = rails(study)
+    for part in job.parts.values():
+        if part.kind not in ("connector", "plug", "socket"):
+            continue
+        wired = [t for t in part.terminals if any(e.kind == "conductor" for e, _ in study.network.around(t))]
+        wired = [t for t in wired if not any(job.terminals[m].name == "sense" for m in lines.members[lines.net[t]])]
+        open_ = [t for t in wired if pulled(study, t)]
+        if not open_:
+            yield Content(part.id, "is mated")
+            continue
+        live = [t for t in open_ if lines.sources(job, t, "+")]
+        yield Bad(
+            subject=part.id,
+            message=f"{part.id} is wired but nothing is mated to it" + (f"; {listed(live)} is live" if live else ""),
+            at=mark(part, "unmated", "open"),
+            related=tuple(open_),
+            reason="what lies behind it is dead" + (", and its live pins can be touched" if live else ""),
+            remedy=f"mate {part.id}, or say in a case that it is apart",
+            values={"live": bool(live)},
+            through=part.through,
+        )
