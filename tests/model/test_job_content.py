@@ -545,3 +545,21 @@ def test_poles_with_named_sides_are_believed() -> None:
         "u.sense --[W3 grey]-- X1.b.s\nX1.a.s --[W4 grey]-- aux.-\nu.trigger --[W5 blue]-- X1.a.s\n"
     )
     assert ends(job)["W3"] == ("u.sense", "X1.b.s")
+
+
+def test_a_way_row_may_end_anywhere() -> None:
+    job = job_of(
+        "load fan 6 A\nconnector X1 9 A, poles +\nbusbar NB1 60 A\nfuse-block FB 60 A, wire red black {\n"
+        '1: 9 A --[P1 N1 4 mm2]-- fan, back NB1\n2: 9 A --[P2 4 mm2]-- X1.+\n3: 9 A --[P3 4 mm2]-- capped "spare"\n'
+        "4: 9 A -- lamp D1 5 W\n5: 9 A --[brown 4 mm2]-- lamp D2 5 W\n}\n"
+    )
+    assert ends(job) == {
+        "P1": ("FB.1", "fan.+"),
+        "N1": ("fan.-", "NB1.1"),
+        "P2": ("FB.2", "X1.a.+"),
+        "P3": ("FB.3", "capped:P3"),
+        "FB.5--D2.+": ("FB.5", "D2.+"),
+        "D2.---FB.-": ("D2.-", "FB.-"),
+    }
+    assert {("FB.4", "D1.+", "joined"), ("D1.-", "FB.-", "joined")} <= links(job)
+    assert job.conductors["D2.---FB.-"].colours == ("brown",)

@@ -162,6 +162,10 @@ TABLE: list[tuple[str, list[tuple[str, str, str, str]]]] = [
         "fuse-block FB 60 A {\n1: 10 A --[P1 N1 4 mm2 1 m]-- load fan 6 A -- F1\n}",
         [("2:44", "--", "one pair of conductors", "trace the rest")],
     ),
+    ("start.+ -- load fan 6 A, back NB1", [("1:26", "back", "back is no word for fan", "a load may say")]),
+    ("fuse-block FB 60 A {\n1: 9 A --[P1]-- L1, duty 5 %\n}", [("2:21", "duty 5 %", "after a path", "declared")]),
+    ("fuse-block FB 60 A {\n1: 9 A --[P1]-- F1, back NB1\n}", [("2:17", "F1", "nothing comes back", "leave")]),
+    ("fuse-block FB 60 A {\n1: 9 A --[P1 N1]-- F1\n}", [("2:14", "N1", "nowhere to come back from", "leave")]),
     ("fuse-block FB 60 A\nFB -- aux.+", [("2:1", "FB", "a fuse block with several terminals", "FB.in")]),
     # statements about the job
     ("limit 5 start to dcdc.in", [("1:7", "5", "5 has no unit", "write 5 %")]),

@@ -22,7 +22,7 @@ from wiregen.model.vocabulary import (
     statement_table,
     type_table,
 )
-from wiregen.model.ways import read_rows
+from wiregen.model.ways import is_back, read_rows
 
 LATER = frozenset(
     {
@@ -411,16 +411,9 @@ def declare_in_path(desk: Desk, line: Line, scope: Scope) -> None:
         if (word not in KINDS and word not in desk.types) or desk.find(words[0].text, scope):
             continue
         phrases: list[Phrase] = [Phrase(None, words[2:], None, station.span)]
-        back: Value | None = None
         if at == len(stations) - 1:
-            for phrase in line.phrases:
-                if phrase.values and phrase.values[0].text.lower() == "back" and len(phrase.values) == 2:
-                    back = phrase.values[1]
-                else:
-                    phrases.append(phrase)
-        draft = declare_part(desk, words, phrases, scope)
-        if draft:
-            draft.back = back
+            phrases += [phrase for phrase in line.phrases if not (line.label and is_back(phrase))]
+        declare_part(desk, words, phrases, scope)
 
 
 def do_change(desk: Desk, line: Line, words: tuple[Value, ...], scope: Scope) -> None:

@@ -123,7 +123,7 @@ class Row:
 class PartDraft:
     """A part while it fills: its own facts, and for a fuse block its ways."""
 
-    __slots__ = ("back", "block", "ends", "facts", "id", "kind", "rows", "scope", "span", "type", "way")
+    __slots__ = ("block", "ends", "facts", "id", "kind", "rows", "scope", "span", "type", "way")
 
     def __init__(self, id: str, kind: str, type: str, span: Span, facts: dict[str, Fact], scope: Scope) -> None:
         self.id = id
@@ -134,7 +134,6 @@ class PartDraft:
         self.scope = scope
         self.ends: list[str] = []
         self.rows: dict[str, Row] = {}
-        self.back: Value | None = None  # where a way row's load returns to
         self.block: str | None = None
         self.way: str | None = None
 

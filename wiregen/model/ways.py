@@ -11,6 +11,11 @@ from wiregen.model.vocabulary import kind_table
 MOST_WAYS = 200
 
 
+def is_back(phrase: Phrase) -> bool:
+    """Whether a phrase of a way row tells where the load returns to: `back NB1`."""
+    return bool(phrase.values) and phrase.values[0].kind == "name" and phrase.values[0].text.lower() == "back"
+
+
 def read_rows(desk: Desk, line: Line, scope: Scope, block: str, origin: Origin = "own") -> list[Row]:
     """The rows of one line: one for each label in it, spread out where the label is a range."""
     rows: list[Row] = []

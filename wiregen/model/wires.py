@@ -11,7 +11,8 @@ from wiregen.model.facts import gather, is_colour
 from wiregen.model.job import Fact
 from wiregen.model.parts import Board
 from wiregen.model.stations import Node, Stop, find_stop
-from wiregen.model.vocabulary import COLOURS, conductor_table
+from wiregen.model.vocabulary import COLOURS, KINDS, conductor_table
+from wiregen.model.ways import is_back
 
 
 class Wire(NamedTuple):
@@ -47,8 +48,9 @@ def _after_path(desk: Desk, line: Line, scope: Scope) -> None:
     """What stands after a path belongs to a part declared in its last station."""
     assert line.path
     last = line.path.stations[-1].values
-    if line.phrases and not (len(last) > 1 and last[1].kind == "name"):
-        phrase = line.phrases[0]
+    phrases = [phrase for phrase in line.phrases if not (line.label and is_back(phrase))]
+    if phrases and not (len(last) > 1 and last[1].kind == "name"):
+        phrase = phrases[0]
         desk.say(
             f"{' '.join(v.text for v in phrase.values)} has no meaning after a path",
             phrase.span,
@@ -131,15 +133,23 @@ def _way_wires(board: Board, draft: PathDraft, stops: list[Stop], path: Path) ->
             through=scope.through,
         )
         return []
+    _after_path(desk, draft.line, scope)
     link, stop = path.links[0], stops[1]
     bar = Node("terminal", f"{draft.block}.-", row.span)
     back = _back(board, draft, row)
     if back is not None:
         bar = back
-    if stop.sides:
+    out_end, back_begin = stop.arrives, None
+    if stop.sides and stop.part and KINDS[board.parts[stop.part].kind].get("pass") == ["+", "-"]:
         out_end, back_begin = stop.sides
-    else:
-        out_end, back_begin = stop.arrives, None
+    elif back is not None:
+        desk.say(
+            "nothing comes back from here",
+            stop.span,
+            reason="only a load with two terminals has a conductor back",
+            remedy="leave `back` out",
+            through=scope.through,
+        )
     if not isinstance(link, Core):
         joins = [Wire(stops[0].leaves, out_end, scope, link.span)]
         return joins + ([Wire(back_begin, bar, scope, link.span)] if back_begin else [])
@@ -170,7 +180,7 @@ def _back(board: Board, draft: PathDraft, row: Row) -> Node | None:
     line = draft.line
     for phrase in line.phrases:
         values = phrase.values
-        if values and values[0].text.lower() == "back":
+        if is_back(phrase):
             if len(values) != 2:
                 board.desk.say(
                     "back takes one terminal or busbar",
