@@ -196,6 +196,15 @@ def test_a_file_that_cannot_be_opened_ends_with_2(command: str, path: str, folde
     assert "netlist-mistake" in captured.out + captured.err and "wiregen itself" not in captured.err
 
 
+@pytest.mark.parametrize("command", ["check", "study", "draw"])
+def test_no_output_goes_over_the_netlist_itself(command: str, folder: Path, capsys: Captured) -> None:
+    (folder / "link.svg").symlink_to("sound.wnet")
+    for target in ("sound.wnet", "./sound.wnet", "link.svg"):
+        assert main([command, "sound.wnet", "-o", target]) == 3
+        assert "it is the netlist itself" in capsys.readouterr().err
+    assert (folder / "sound.wnet").read_text(encoding="utf-8") == STARTER
+
+
 # ---- study
 
 

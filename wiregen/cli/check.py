@@ -62,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.output:
         from wiregen.cli.files import write_whole
 
-        write_whole({arguments.output: text.encode("utf-8", "replace")})
+        write_whole({arguments.output: text.encode("utf-8", "replace")}, never=arguments.files)
     else:
         streams.write_text(text)
     if not all(each.readable for each in looked):

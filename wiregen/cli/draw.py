@@ -75,7 +75,7 @@ def run(arguments: argparse.Namespace) -> int:
         streams.write_bytes(sheets[0])
         return 0
     names = _names(target, arguments.file, f".{kind}", len(sheets))
-    write_whole(dict(zip(names, sheets, strict=True)))
+    write_whole(dict(zip(names, sheets, strict=True)), never=[arguments.file])
     streams.tell_ready(findings_text(troubles, style))
     streams.tell(f"wrote {', '.join(names)}")
     if looked.findings:

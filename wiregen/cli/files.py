@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from stat import S_IMODE, S_ISDIR, S_ISREG
 
 from wiregen.cli.streams import NotWritten, why
 
 
-def write_whole(outputs: Mapping[str, bytes]) -> None:
+def write_whole(outputs: Mapping[str, bytes], *, never: Sequence[str] = ()) -> None:
     """Write every file, or leave all of them as they were.
 
     Each goes to a new file in the same folder first, is brought to the disk, and only when all of them are there do
     they take the places of the old ones. A link is followed, a file's permissions are kept, a device is written to
-    as it is. Raises NotWritten.
+    as it is. Files in `never` (the netlists that were read) are not written over. Raises NotWritten.
     """
     ready: list[tuple[str, str, str]] = []  # path as given, real path, path of the new file
     path = ""
@@ -27,6 +27,8 @@ def write_whole(outputs: Mapping[str, bytes]) -> None:
                 there = None
             if there and S_ISDIR(there.st_mode):
                 raise NotWritten(f"wiregen: {path} could not be written: it is a folder")
+            if there and any(os.path.exists(kept) and os.path.samefile(kept, target) for kept in never):
+                raise NotWritten(f"wiregen: {path} was not written: it is the netlist itself")
             if there and not S_ISREG(there.st_mode):
                 with open(target, "wb") as device:
                     device.write(data)

@@ -44,7 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.output:
         from wiregen.cli.files import write_whole
 
-        write_whole({arguments.output: text.encode("utf-8", "replace")})
+        write_whole({arguments.output: text.encode("utf-8", "replace")}, never=[arguments.file])
     else:
         streams.write_text(text)
     return 0
