@@ -311,3 +311,14 @@ def test_types_and_cases_in_long_chains_are_findings() -> None:
     assert any("too many types" in f.message for f in mistakes(types))
     cases = "".join(f"case c{n} like c{n - 1}, start 12 V\n" for n in range(1, 60)) + "case c0, start 12 V"
     assert all("too many others" in f.message for f in mistakes(cases))
+
+
+def test_a_job_that_is_too_large_is_one_finding() -> None:
+    ways = "".join(f"fuse-block FB{n} 60 A {{\n1..200: 5 A\n}}\n" for n in range(200))
+    assert [f.message for f in mistakes(ways)] == ["this job has too many parts; what follows is not read"]
+    kit = (
+        "kit k {\n" + "".join(f"fuse F{n} 5 A\n" for n in range(600)) + "}\n" + "".join(f"k T{n}\n" for n in range(60))
+    )
+    assert [f.message for f in mistakes(kit)] == ["this job has too many parts; what follows is not read"]
+    cases = "".join(f"case c{n}, start 12 V\n" for n in range(150))
+    assert [f.message for f in mistakes(cases)] == ["too many cases"]

@@ -11,6 +11,7 @@ from wiregen.model.references import Things, is_name, spread
 from wiregen.model.spelling import did_you_mean
 from wiregen.model.vocabulary import GROUPS, STATEMENTS, VERBS, Table, conductor_table, kind_table, shape, table
 
+MOST_CASES = 100
 DEEPEST_LIKE = 50  # cases like cases
 HELD = frozenset({"battery", "alternator", "feed", "charger", "mains-charger", "solar-controller", "panel"})
 
@@ -39,6 +40,16 @@ def read_cases(things: Things, lines: list[Waiting]) -> dict[str, Case]:
                 remedy="give one another name",
             )
             continue
+        if len(raw) >= MOST_CASES:
+            if len(raw) == MOST_CASES:
+                desk.say(
+                    "too many cases",
+                    name.span,
+                    reason=f"a job may have up to {MOST_CASES} operating cases",
+                    remedy="leave the least telling ones out",
+                    through=waiting.scope.through,
+                )
+            break
         title, like, phrases = _head(things, waiting, words)
         raw[name.text.lower()] = (waiting, name, title, like, phrases)
     own = {key: _settings(things, row[4], row[0]) for key, row in raw.items()}

@@ -342,6 +342,8 @@ def declare_part(desk: Desk, words: tuple[Value, ...], phrases: Iterable[Phrase]
     name = named(desk, words, scope, "part")
     if name is None:
         return None
+    if desk.crowded(0 if scope.kit else 1, name.span, scope):  # the lines of a kit were counted where it is used
+        return None
     word = words[0].text.lower()
     type_ = desk.types.get(word)
     kind = type_.kind if type_ else word
@@ -383,7 +385,10 @@ def _without_rows(desk: Desk, phrases: Iterable[Phrase], scope: Scope, rows: lis
 
 def _declare_ways(desk: Desk, block: PartDraft, line: Line, scope: Scope) -> None:
     """Declare the ways of one line, and the loads that stand in it."""
-    for row in read_rows(desk, line, scope, block.id):
+    rows = read_rows(desk, line, scope, block.id)
+    if desk.crowded(len(rows), line.span, scope):
+        return
+    for row in rows:
         first = block.rows.setdefault(row.way, row)
         if first is not row:
             desk.say(

@@ -13,6 +13,7 @@ from wiregen.model.spelling import did_you_mean
 from wiregen.model.vocabulary import RESERVED
 
 Category = Literal["part", "conductor", "place", "circuit", "cable", "bundle", "group", "kit", "broken"]
+MOST_PARTS = 20_000  # in one job, those in kits and fuse blocks counted
 MOST_UNKNOWN = 3  # further places of one unknown name that are shown with it
 
 
@@ -193,6 +194,8 @@ class Desk:
         self.paths: list[PathDraft] = []
         self.broken_kinds: set[str] = set()  # types whose line could not be understood
         self.kit_loops: set[str] = set()  # kits that use themselves, reported once
+        self.counted = 0  # parts and lines of kits
+        self.spread_names = 0  # what groups and ranges stood for so far
         self.foreign_units = 0  # how often pint was asked
         self.kits_full = False  # too many uses, reported once
         self.job_line: Span | None = None
@@ -262,6 +265,21 @@ class Desk:
             marks = tuple(Mark(span, "and here") for span in spans[1 : MOST_UNKNOWN + 1])
             self.say(message, spans[0], words="is not declared", remedy=remedy, marks=marks, through=through)
         self._unknown.clear()
+
+    def crowded(self, count: int, span: Span, scope: Scope) -> bool:
+        """Count more parts (or lines of kits); whether the job now holds too many, which is said once."""
+        self.counted += count
+        if self.counted <= MOST_PARTS:
+            return False
+        if self.counted - count <= MOST_PARTS:
+            self.say(
+                "this job has too many parts; what follows is not read",
+                span,
+                reason=f"a job may hold up to {MOST_PARTS} parts, those in kits and fuse blocks counted",
+                remedy="split the job",
+                through=scope.through,
+            )
+        return True
 
     # ---- names
 

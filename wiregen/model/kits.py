@@ -51,6 +51,8 @@ def use_kit(desk: Desk, line: Line, scope: Scope, declare_all: Callable[[Desk, S
             desk.kit_loops.add(kit.name.lower())
             desk.say(f"kit {kit.name} uses itself", words[0].span, remedy="take this use out", through=scope.through)
         return
+    if desk.crowded(len(kit.lines), name.span, scope):
+        return
     id = desk.declare(name, scope, "kit")
     if id is None:
         return

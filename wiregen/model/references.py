@@ -14,6 +14,7 @@ from wiregen.model.spelling import did_you_mean
 from wiregen.model.vocabulary import GROUPS
 
 MOST_IN_RANGE = 1000
+MOST_NAMES = 500_000  # that groups, ranges and circuits stand for, in all statements of one job
 _NUMBERED = re.compile(r"(.*?)(\d+)$")
 
 
@@ -102,6 +103,23 @@ def is_name(value: Value) -> bool:
 
 def spread(things: Things, value: Value, scope: Scope) -> list[str]:
     """The parts, conductors and places that a name, group, range, circuit, cable or kit stands for."""
+    desk = things.desk
+    if desk.spread_names > MOST_NAMES:
+        return []
+    found = _spread(things, value, scope)
+    desk.spread_names += len(found)
+    if desk.spread_names > MOST_NAMES:
+        desk.say(
+            "the groups and ranges of this job stand for too many names",
+            value.span,
+            reason=f"all statements together may name up to {MOST_NAMES} things",
+            remedy="split the job",
+            through=scope.through,
+        )
+    return found
+
+
+def _spread(things: Things, value: Value, scope: Scope) -> list[str]:
     text = value.text.lower()
     desk = things.desk
     if value.kind == "range" and value.measure is None:
