@@ -221,6 +221,22 @@ def test_the_study_is_printed_for_people_and_for_programs(folder: Path, capsys: 
     assert json.loads((folder / "out.json").read_bytes()) == document
 
 
+def test_a_title_cannot_steer_the_terminal(folder: Path, capsys: Captured) -> None:
+    text = STARTER.replace('"My first job"', '"My \x1b[2J\u202ejob"').replace('"Engine running"', '"\x1b]0;x\x07"')
+    assert text.count("\x1b") == 2
+    (folder / "steers.wnet").write_text(text.replace("\x07", "\x9b"), encoding="utf-8")
+    for words in (
+        ["study"],
+        ["check"],
+        ["check", "--output", "json"],
+        ["study", "--output", "json"],
+        ["draw", "-o", "-"],
+    ):
+        main([*words, "steers.wnet"])
+        captured = capsys.readouterr()
+        assert not {"\x1b", "\x9b", "\u202e"} & set(captured.out + captured.err), words
+
+
 def test_what_cannot_be_read_is_not_computed(folder: Path, capsys: Captured) -> None:
     assert main(["study", "broken.wnet", "--output", "json", "-o", "out.json"]) == 2
     captured = capsys.readouterr()

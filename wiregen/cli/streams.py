@@ -6,7 +6,7 @@ import os
 import sys
 from typing import TextIO
 
-from wiregen.findings.cells import visible
+from wiregen.findings.cells import visible_lines
 from wiregen.findings.text import NARROW, WIDTH, Style
 
 
@@ -64,7 +64,7 @@ def tell(text: str) -> None:
     if sys.stderr is None:
         return
     try:
-        sys.stderr.write("\n".join(visible(line) for line in text.rstrip("\n").split("\n")) + "\n")
+        sys.stderr.write(visible_lines(text.rstrip("\n")) + "\n")
         sys.stderr.flush()
     except OSError:
         pass

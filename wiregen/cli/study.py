@@ -8,6 +8,7 @@ import sys
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output, add_shape
 from wiregen.cli.jobs import look
+from wiregen.findings.cells import visible_lines
 from wiregen.findings.text import Style, findings_text
 
 
@@ -40,7 +41,7 @@ def run(arguments: argparse.Namespace) -> int:
         from wiregen.circuit.study_text import as_text
 
         style = Style() if arguments.output else streams.style(sys.stdout)
-        text = as_text(looked.study, style.width)
+        text = visible_lines(as_text(looked.study, style.width))
     if arguments.output:
         from wiregen.cli.files import write_whole
 

@@ -17,6 +17,11 @@ def visible(text: str) -> str:
     return "".join(_shown(c) for c in text)
 
 
+def visible_lines(text: str) -> str:
+    """The same for a whole text, whose line ends stay."""
+    return "\n".join(visible(line) for line in text.split("\n"))
+
+
 def cells(text: str) -> int:
     """How many cells a text takes that has gone through `visible`: two for wide letters, none for combining marks."""
     if text.isascii():
