@@ -11,6 +11,8 @@ from math import exp, log
 from typing import NamedTuple
 
 IDLE = 1e-9  # what a load leaks while it is left out, so that what hangs on it has a voltage [S]
+KNEE = 0.4  # of the unloaded voltage: below it a load falls off
+LEAST_KNEE = 0.5  # where hardly any voltage comes [V]
 TRACKING = 1e-3  # slope at which a charger holds its panels at their best voltage [ohm]
 VT = 0.025852  # thermal voltage at 300 K [V]
 
@@ -62,6 +64,10 @@ class Device:
         """Whether the device works where it is meant to."""
         return True
 
+    def strain(self, volts: list[float]) -> float | None:
+        """Voltage over the unloaded voltage, of what draws constant power and is fed at all; None of what does not."""
+        return None
+
 
 class CurrentLoad(Device):
     """A constant current above the knee (0.4 of the unloaded voltage), in proportion to the voltage below it."""
@@ -74,7 +80,7 @@ class CurrentLoad(Device):
         self.knee = 1.0
 
     def expect(self, volts: list[float]) -> None:
-        self.knee = max(0.4 * abs(volts[0]), 1e-3)
+        self.knee = max(KNEE * abs(volts[0]), LEAST_KNEE)
 
     def flow(self, volts: list[float]) -> list[float]:
         v, amps = volts[0], self.amps * self.scale
@@ -104,7 +110,7 @@ class PowerLoad(Device):
         self.knee = 1.0
 
     def expect(self, volts: list[float]) -> None:
-        self.knee = max(0.4 * abs(volts[0]), 1e-3)
+        self.knee = max(KNEE * abs(volts[0]), LEAST_KNEE)
 
     def flow(self, volts: list[float]) -> list[float]:
         v, watts = volts[0], self.watts * self.scale
@@ -116,10 +122,15 @@ class PowerLoad(Device):
         v, watts = volts[0], self.watts * self.scale
         if not watts:
             return [[IDLE]]
+        if abs(v) > 3.0 * self.knee:  # above what can feed it: a search has gone astray, and must not be drawn on
+            return [[0.0]]
         return [[-watts / (v * v) if abs(v) >= self.knee else watts / (self.knee * self.knee)]]
 
     def holds(self, volts: list[float]) -> bool:
         return abs(volts[0]) >= self.knee
+
+    def strain(self, volts: list[float]) -> float | None:
+        return KNEE * abs(volts[0]) / self.knee if self.knee > LEAST_KNEE else None
 
 
 class Blocking(Device):
@@ -308,7 +319,7 @@ class Converter(Device):
 
     def expect(self, volts: list[float]) -> None:
         if "in" in self.where:
-            self.knee = max(0.4 * abs(volts[self.where["in"]]), 1e-3)
+            self.knee = max(KNEE * abs(volts[self.where["in"]]), LEAST_KNEE)
 
     def settle(self, volts: list[float]) -> bool:
         return not self.bulk and self.regulator.settle(volts[self.where["out"]])
@@ -363,3 +374,8 @@ class Converter(Device):
 
     def holds(self, volts: list[float]) -> bool:
         return "in" not in self.where or volts[self.where["in"]] >= self.knee
+
+    def strain(self, volts: list[float]) -> float | None:
+        if "in" not in self.where or self.knee <= LEAST_KNEE:
+            return None
+        return KNEE * volts[self.where["in"]] / self.knee

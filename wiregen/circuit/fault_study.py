@@ -70,7 +70,7 @@ class _Net:
         self.solver = Solver(self.circuit)
         self.solution, _ = self.solver.run()
         plan = self.solver.plan
-        self.factors = plan.factor(list(self.solver.linear)) if self.solution else []
+        self.factors = plan.factor(list(self.solver.linear), 1.0) if self.solution else []
         self.branches = {b.key: b for b in (*self.circuit.branches, *self.circuit.ideal)}
         self.columns: dict[int, dict[int, float]] = {}
         self.islands = self.solver.islands

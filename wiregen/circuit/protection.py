@@ -43,6 +43,16 @@ def guards(job: Job, network: Network, sources: Iterable[str]) -> Mapping[str, G
     return worst
 
 
+def guard_at(job: Job, network: Network, sources: Iterable[str]) -> Mapping[str, Guard]:
+    """Terminal -> as `guards`, for what is connected there."""
+    worst: dict[str, Guard] = {}
+    for source in sources:
+        for terminal, guard in _reach(job, network, source).items():
+            if terminal not in worst or guard.rating > worst[terminal].rating:
+                worst[terminal] = guard
+    return worst
+
+
 def feeds(job: Job) -> tuple[str, ...]:
     """Existing vehicle circuits that the job takes from: sources with a fuse of their own."""
     return tuple(part.id for part in job.parts.values() if part.kind == "feed")

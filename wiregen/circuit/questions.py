@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from heapq import heappop, heappush
 from typing import NamedTuple
 
 from wiregen.circuit.network import Edge
@@ -124,3 +125,32 @@ def pulled(study: Study, terminal: str) -> bool:
     if part.kind == "connector":
         return any(isinstance(e.item, Contact) and e.item.kind == "pole" and not e.item.closed for e in edges)
     return not any(edge.kind == "link" for edge in edges)
+
+
+def way_back(study: Study, start: str, goals: Collection[str]) -> tuple[Conductor, ...] | None:
+    """Conductors on the shortest way from a terminal to one of the goals, through contacts and bodies; None: no way."""
+    job = study.job
+    bodies = {earth: body.earths for body in job.bodies.values() for earth in body.earths}
+    done: set[str] = set()
+    queue: list[tuple[float, int, str, tuple[Conductor, ...]]] = [(0.0, 0, start, ())]
+    turn = 0
+    while queue:
+        length, _, here, path = heappop(queue)
+        if here in done:
+            continue
+        done.add(here)
+        if here in goals:
+            return path
+        for earth in bodies.get(here, ()):
+            turn += 1
+            heappush(queue, (length, turn, earth, path))
+        for edge, there in study.network.around(here):
+            if there in done or not passes(edge):
+                continue
+            turn += 1
+            if isinstance(edge.item, Conductor):
+                longer = length + (edge.item.number("length") or 0.0)
+                heappush(queue, (longer, turn, there, (*path, edge.item)))
+            else:
+                heappush(queue, (length, turn, there, path))
+    return None

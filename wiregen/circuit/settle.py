@@ -280,7 +280,10 @@ def _end_of_bulk(solver: Solver) -> None:
         if not isinstance(device, Converter):
             continue
         where = device.where["out"]
-        battery = next((b for b in _reachable(circuit, device.ports[where].plus) if b in cells), None)
+        returns = set(_joined(circuit, device.ports[where].minus))
+        battery = next(
+            (b for b in _reachable(circuit, device.ports[where].plus) if cells[b].ports[0].minus in returns), None
+        )
         if battery is None:
             continue
         cell = cells[battery]
@@ -300,7 +303,7 @@ def _end_of_bulk(solver: Solver) -> None:
 
 
 def _reachable(circuit: Circuit, terminal: str) -> list[str]:
-    """Batteries whose positive post is joined to a terminal by conductors, contacts and links, nearest first."""
+    """Batteries whose positive post is joined to a terminal by metal, nearest first."""
     plus = {d.ports[0].plus: d.part for d in circuit.devices if isinstance(d, Accumulator)}
     return [plus[at] for at in _joined(circuit, terminal) if at in plus]
 
@@ -309,7 +312,7 @@ def _joined(circuit: Circuit, terminal: str) -> list[str]:
     """Terminals that conductors, closed contacts and links join to one, nearest first, itself included."""
     around: dict[str, list[str]] = {}
     for branch in (*circuit.branches, *circuit.ideal):
-        if branch.key[0] in ("conductor", "contact", "link"):
+        if branch.key[0] in ("conductor", "contact", "link", "body"):
             around.setdefault(branch.a, []).append(branch.b)
             around.setdefault(branch.b, []).append(branch.a)
     seen, todo = {terminal}, [terminal]

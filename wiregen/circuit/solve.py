@@ -10,13 +10,16 @@ from dataclasses import dataclass
 
 from wiregen.circuit.assemble import Branch, Circuit, Key
 from wiregen.circuit.devices import Device
-from wiregen.circuit.sparse import Plan, SingularError
+from wiregen.circuit.sparse import Plan
 from wiregen.circuit.study import Trouble
 
 ABSOLUTE = 1e-9  # [A]
 RELATIVE = 1e-9  # of a node's largest current
+_SAG = "at constant power the current rises as the voltage falls, and beyond half the voltage nothing is gained"
 STEPS = 150  # Newton's at most
-LEAK = 1e-12  # [S] in the matrix only, so that an island without a path has a pivot; never in the answer
+BRINK = 0.8  # of its unloaded voltage: a load of constant power that stands below is on the brink
+LEAP = 25.0  # of a node in one step after the first [V]
+FLOATING = 1e-3  # [S] in the matrix only: how an island without a path gives way to a surplus; never in the answer
 
 
 @dataclass(slots=True)
@@ -173,9 +176,21 @@ class Solver:
             ok, more = self._ramp(devices, coarse, fine)
         if not ok:
             self.solved = None
-            return None, (Trouble(None, "no steady answer was found: the equations of this case do not converge"),)
+            return None, (self._gives_up(devices, coarse, fine),)
         self.solved = coarse, fine
         return self._solution(coarse, fine, steps + more), ()
+
+    def _gives_up(self, devices: list[Device], coarse: list[float], fine: list[float]) -> Trouble:
+        """Which load is on the brink at the largest share of the loads that still has an answer."""
+        worst: tuple[float, Device] | None = None
+        for device, ports in zip(devices, self.ports, strict=True):
+            ratio = device.strain([self._across(port, coarse, fine) for port in ports])
+            if ratio is not None and (worst is None or ratio < worst[0]):
+                worst = ratio, device
+        if worst is None or worst[0] > BRINK:
+            return Trouble(None, "no steady answer was found: the equations of this case do not converge")
+        part = worst[1].part
+        return Trouble(part, f"{part} cannot hold up: its supply cannot bring what it wants; {_SAG}")
 
     def _begin(self, coarse: list[float]) -> None:
         """Starts the nodes of panels at their open-circuit voltage, from where the equations are tame."""
@@ -196,8 +211,6 @@ class Solver:
         """The matrix of the resistances, kept; devices are added to a copy."""
         index = self.plan.index
         linear = [0.0] * self.plan.length
-        for k in range(self.size):
-            linear[k] = LEAK
         for i, _, j, _, ohm, _ in self.branches:
             siemens = 1.0 / ohm
             if i >= 0:
@@ -251,24 +264,26 @@ class Solver:
                     most[j] = max(most[j], abs(current))
         return out, most, across, flows
 
-    def _newton(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
+    def _newton(
+        self, devices: list[Device], coarse: list[float], fine: list[float], most: int = STEPS
+    ) -> tuple[bool, int]:
         """Newton's method with halved steps where a full one does not help. Changes the voltages in place.
 
         The line search is non-monotone (L. Grippo, F. Lampariello, S. Lucidi, 1986), since kinks need it.
         """
         if not self.size:
             return True, 0
-        out, most, across, flows = self._residual(devices, coarse, fine)
+        out, peaks, across, flows = self._residual(devices, coarse, fine)
         sizes: list[float] = []  # of the residual in the last steps: a step may be worse than the last, not than all
         factors: list[float] | None = None
         close = 0
-        for step in range(STEPS):
-            worst = max(abs(r) / max(ABSOLUTE, RELATIVE * m) for r, m in zip(out, most, strict=True))
+        for step in range(most):
+            worst = max(abs(r) / max(ABSOLUTE, RELATIVE * m) for r, m in zip(out, peaks, strict=True))
             changed = False
             for device, volts in zip(devices, across, strict=True):
                 changed |= device.settle(volts)
             if changed:
-                out, most, across, flows = self._residual(devices, coarse, fine)
+                out, peaks, across, flows = self._residual(devices, coarse, fine)
                 sizes = []
             elif worst < 1e-3 or (worst < 0.5 and close > 2):
                 return True, step
@@ -278,11 +293,10 @@ class Solver:
                 values = list(self.linear)
                 for device, ports, volts, flow in zip(devices, self.ports, across, flows, strict=True):
                     self._stamp_device(values, device.slopes(volts, flow), ports)
-                try:
-                    factors = self.plan.factor(values)
-                except SingularError:
-                    return False, step
+                factors = self.plan.factor(values, FLOATING)
             move = self.plan.solve(factors, out)
+            if step and devices:  # what hangs on saturated loads alone has hardly a slope: no leaps
+                move = [max(-LEAP, min(LEAP, m)) for m in move]
             sizes = [*sizes[-4:], sum(r * r for r in out)]
             share, best = 1.0, None
             for _ in range(6):
@@ -299,20 +313,29 @@ class Solver:
                 share *= 0.5
             assert best is not None
             coarse[:], fine[:] = best[1]
-            out, most, across, flows = best[2]
-        return False, STEPS
+            out, peaks, across, flows = best[2]
+        return False, most
 
     def _ramp(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
-        """Loads turned on in small steps, where Newton's method lost its way."""
-        coarse[:] = [0.0] * self.size
-        fine[:] = [0.0] * self.size
-        ok, total = False, 0
-        for k in range(21):
+        """Loads turned on in steps, where Newton's method lost its way; ends at the last step with an answer."""
+        coarse[:], fine[:] = [0.0] * self.size, [0.0] * self.size
+        self._begin(coarse)
+        share, stride, total = 0.0, 0.25, 0
+        while stride > 0.004:
+            tried = min(share + stride, 1.0) if total else 0.0
             for device in devices:
-                device.scale = k / 20.0
-            ok, steps = self._newton(devices, coarse, fine)
-            total += steps
-        return ok, total
+                device.scale = tried
+            kept = list(coarse), list(fine)
+            ok, steps = self._newton(devices, coarse, fine, most=40)
+            total += steps + 1
+            if ok and tried == 1.0:
+                return True, total
+            if ok:
+                share, stride = tried, stride * 1.5
+            else:
+                coarse[:], fine[:] = kept
+                stride *= 0.5
+        return False, total
 
     def _stamp_device(
         self, values: list[float], slopes: list[list[float]], ports: list[tuple[int, float, int, float]]
@@ -407,8 +430,6 @@ def _loop_currents(edges: list[Branch], need: dict[str, float]) -> dict[Key, flo
     number = {t: k for k, t in enumerate(names)}
     plan = Plan(len(names), [(number[e.a], number[e.b]) for e in edges])
     values = [0.0] * plan.length
-    for k in range(len(names)):
-        values[k] = 1e-12
     for edge in edges:
         i, j = number[edge.a], number[edge.b]
         values[i] += 1.0
@@ -416,6 +437,6 @@ def _loop_currents(edges: list[Branch], need: dict[str, float]) -> dict[Key, flo
         values[plan.index[i, j]] -= 1.0
         values[plan.index[j, i]] -= 1.0
     right = [-need[t] for t in names]
-    factors = plan.factor(values)
+    factors = plan.factor(values, 1.0)
     level = plan.solve(factors, right)
     return {edge.key: level[number[edge.a]] - level[number[edge.b]] for edge in edges}

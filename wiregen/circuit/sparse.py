@@ -83,15 +83,20 @@ class Plan:
         self._lower = lower
         self._upper = upper
 
-    def factor(self, values: list[float]) -> list[float]:
+    def factor(self, values: list[float], floating: float = 0.0) -> list[float]:
         """Factor the matrix in place; `values` is laid out by `index`, its first `size` entries are the diagonal.
 
-        Returns the same list. Raises SingularError where a pivot vanishes.
+        Returns the same list. A pivot that all but cancels (1e-13 of its diagonal) belongs to nodes without a path to
+        a reference: it becomes `floating`, so that a surplus moves them all a little. Raises SingularError where
+        `floating` is 0.
         """
+        diagonal = values[: self.size]
         for k, rows in self._steps:
             pivot = values[k]
-            if not abs(pivot) > 1e-30:
-                raise SingularError(k)
+            if not abs(pivot) > 1e-13 * abs(diagonal[k]):
+                if not floating:
+                    raise SingularError(k)
+                pivot = values[k] = floating
             for place, updates in rows:
                 share = values[place]
                 if share:
