@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import CaseResult, Study
-from wiregen.model.job import Conductor
+from wiregen.model.job import Conductor, Part
 from wiregen.rules.words import beyond
 
 
@@ -27,6 +27,30 @@ def starter_turns(study: Study, case: CaseResult) -> bool:
     """Whether a starter turns in the case: its current lasts seconds."""
     starters = [p.id for p in study.job.parts.values() if p.kind == "starter"]
     return any(abs(case.parts.get(s, {}).get("current_a") or 0.0) > 0.0 for s in starters)
+
+
+def contact_strain(study: Study, part: Part) -> tuple[str, float] | None:
+    """The case in which most current flows through any of a part's contacts while no starter turns, and how much."""
+    worst: tuple[str, float] | None = None
+    for case in study.cases:
+        if not case.solved or starter_turns(study, case):
+            continue
+        for contact in part.contacts:
+            current = abs(case.contacts.get((part.id, contact.name)) or 0.0)
+            if worst is None or current > worst[1]:
+                worst = case.name, current
+    return worst
+
+
+def highest_voltage(study: Study, part: Part) -> tuple[str, float] | None:
+    """The case in which any terminal of a part is highest above the reference of its island, and by how much [V]."""
+    worst: tuple[str, float] | None = None
+    for case in study.cases:
+        for terminal in part.terminals:
+            volts = case.voltages.get(terminal)
+            if volts is not None and (worst is None or abs(volts) > worst[1]):
+                worst = case.name, abs(volts)
+    return worst
 
 
 def too_thin(study: Study) -> frozenset[str]:

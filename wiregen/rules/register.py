@@ -15,6 +15,10 @@ JUDGING = (
     "missing-return",
     "misplaced-sense-lead",
     "missing-trigger",
+    "undersized-return",
+    "undersized-fuse",
+    "fuse-voltage",
+    "insulation-too-cool",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

@@ -1,0 +1,95 @@
+"""undersized-return: the way back of a circuit carries less than the fuse on its way out lets through.
+
+Hazard
+    In a fault inside the device the fuse's full current comes back through the return: it heats while the fuse stays
+    closed. Where a charger's two returns share one lead, the lead carries only the difference while all is well.
+Test
+    For each device: the fuse that guards its positive, against the ampacity of every conductor on the shortest way from
+    its negative back to the source.
+Basis
+    IEC 60364-4-43, 433.1 (In <= Iz, from memory), for both conductors of the circuit
+Bad
+    start.+ -- F2 --[W1 red 10 mm2 1 m]-- heater.+
+    heater.- --[W2 black 1 mm2 1 m]-- start.-
+Good
+    start.+ -- F2 --[W1 red 10 mm2 1 m]-- heater.+
+    heater.- --[W2 black 10 mm2 1 m]-- start.-
+Limits
+    The largest fuse behind a shared return counts, not the sum: what flows when all is well is for
+    undersized-conductor. The return of a relay's coil or of an indicator lamp is not judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from wiregen.circuit.crossing import crossings, without
+from wiregen.circuit.polarity import SINKS, gives
+from wiregen.circuit.protection import OPEN, Guard, feeds, guard_at
+from wiregen.circuit.questions import ports, way_back
+from wiregen.circuit.study import Study
+from wiregen.circuit.unprotected import live_posts
+from wiregen.model.job import Conductor
+from wiregen.rules.currents import too_thin
+from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.words import amps, beyond, figure
+
+BASIS = "IEC 60364-4-43, 433.1: rating of the fuse at most the conductor's ampacity (from memory, not read)"
+
+
+class Weak(NamedTuple):
+    """A return conductor that bears less than a guard lets through, and the port whose way back it is."""
+
+    conductor: Conductor
+    guard: Guard
+    carries: float
+    port: str
+
+
+@rule("undersized-return", severity="danger", basis=BASIS)
+def check(study: Study) -> Iterator[Verdict]:
+    """One finding for each return conductor, for the largest fuse behind it."""
+    job = study.job
+    network = without(study.network, crossings(job, study.network))
+    guards = guard_at(job, network, (*live_posts(job, network), *feeds(job)))
+    thin = too_thin(study)
+    weak: dict[str, Weak] = {}
+    for part in job.parts.values():
+        if part.kind not in SINKS or part.kind in ("battery", "panel", "alternator", "feed", "starter"):
+            continue
+        for plus, minus in ports(part):
+            guard = guards.get(plus)
+            if guard is None or guard.rating == OPEN or plus.endswith("solar.+"):
+                continue
+            goals = {t for t in job.terminals if t.endswith("-") and gives(job, t) and job.terminals[t].part != part.id}
+            for conductor in way_back(study, minus, goals) or ():
+                carries = study.ampacities.get(conductor.id)
+                if carries is None or conductor.id in thin:
+                    continue
+                if not beyond(guard.rating, carries):
+                    yield Content(
+                        conductor.id, "bears {}, returns {} guarded by {}", (amps(carries), plus, guard.device)
+                    )
+                elif conductor.id not in weak or weak[conductor.id].guard.rating < guard.rating:
+                    weak[conductor.id] = Weak(conductor, guard, carries, plus)
+    for one in weak.values():
+        yield _bad(study, one)
+
+
+def _bad(study: Study, weak: Weak) -> Bad:
+    conductor, guard = weak.conductor, weak.guard
+    fuse = study.job.parts[guard.device]
+    named = f"the fuse of {fuse.id}" if fuse.kind == "feed" else fuse.id
+    lets = figure(guard.rating)
+    return Bad(
+        subject=conductor.id,
+        message=f"{conductor.id}, the way back of {weak.port}, bears {amps(weak.carries)}; {named} lets out {lets} A",
+        at=mark(conductor, "size", f"bears {amps(weak.carries)}"),
+        related=(fuse.id, weak.port),
+        marks=(mark(fuse, "fused" if fuse.kind == "feed" else "rating", f"does not open below {lets} A"),),
+        reason=f"an overload between {amps(weak.carries)} and {lets} A heats {conductor.id} while {named} stays closed",
+        remedy=f"size {conductor.id} for {lets} A, or fit {named} at {amps(weak.carries)} or less",
+        values={"rating_a": guard.rating, "ampacity_a": weak.carries, "device": guard.device},
+        through=conductor.through,
+    )
