@@ -5,7 +5,7 @@ from __future__ import annotations
 from wiregen.findings import Mark
 from wiregen.language.tree import Phrase, Value
 from wiregen.model.draft import Waiting
-from wiregen.model.facts import flat, gather
+from wiregen.model.facts import gather
 from wiregen.model.job import Case, Facts, Setting
 from wiregen.model.references import Things, is_name, spread
 from wiregen.model.spelling import did_you_mean
@@ -287,6 +287,3 @@ def _say_number(things: Things, value: Value, waiting: Waiting) -> None:
 def _facts(things: Things, of: Table, rest: tuple[Value, ...], phrase: Phrase, waiting: Waiting, id: str) -> Facts:
     one = Phrase(None, rest, phrase.block, phrase.span)
     return gather(things.desk, waiting.scope, of, (one,), subject=id).facts
-
-
-__all__ = ["flat", "read_cases"]

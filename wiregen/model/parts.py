@@ -371,6 +371,3 @@ def close_studs(board: Board) -> None:
         board.parts[id] = Part(
             id, part.span, part.title, part.facts, part.through, part.kind, part.type, part.place, tuple(studs), solid
         )
-
-
-__all__ = ["Board", "apply_changes", "build_parts", "close_studs", "place_named"]

@@ -9,12 +9,13 @@ from wiregen.language.files import read_source
 from wiregen.language.limits import MOST_MISTAKES
 from wiregen.language.tree import Value
 from wiregen.model.cases import read_cases
-from wiregen.model.declare import declare_all, define
+from wiregen.model.declare import declare_all
+from wiregen.model.definitions import define
 from wiregen.model.draft import Desk, Scope, Waiting
 from wiregen.model.includes import Bundle, load
 from wiregen.model.job import Body, Cable, Circuit, Fact, Job, Limit, Named, Note, OwnFigures, Place
 from wiregen.model.mounting import join_mates, mount_parts, resolve_names
-from wiregen.model.parts import Board, apply_changes, build_parts, close_studs
+from wiregen.model.parts import apply_changes, build_parts, close_studs
 from wiregen.model.paths import trace
 from wiregen.model.records import (
     check_lessons,
@@ -331,6 +332,3 @@ def _no_doubles(things: Things, what: str, found: list[tuple[str, Span]]) -> Non
                 marks=(Mark(first, "first here"),),
                 remedy="give one another name",
             )
-
-
-__all__ = ["Board", "read", "read_lines"]

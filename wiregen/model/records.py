@@ -8,10 +8,12 @@ from wiregen.findings import Mark, Span
 from wiregen.language.tree import Measure, Phrase, Value
 from wiregen.model.cases import BUILT_IN
 from wiregen.model.draft import CircuitDraft, Scope, Waiting
-from wiregen.model.facts import Said, fits, flat, gather, is_date
+from wiregen.model.facts import Said, gather
 from wiregen.model.job import Accept, Fact, Hint, Lesson, Limit, Note, OwnFigures, Revision, Stage, Step
+from wiregen.model.phrases import flat
 from wiregen.model.references import Things, is_name, one, spread
 from wiregen.model.spelling import did_you_mean
+from wiregen.model.values import fits, is_date
 from wiregen.model.vocabulary import GROUPS, STATEMENTS, statement_table
 
 LESSON_WORDS = {"fault": STATEMENTS["fault"]["verbs"], "worksheet": STATEMENTS["worksheet"]["verbs"]}

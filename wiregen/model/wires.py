@@ -7,10 +7,11 @@ from typing import NamedTuple
 from wiregen.findings import Mark, Span
 from wiregen.language.tree import Core, Line, Path, Phrase, Station, Value
 from wiregen.model.draft import Desk, PathDraft, Row, Scope
-from wiregen.model.facts import gather, is_colour
+from wiregen.model.facts import gather
 from wiregen.model.job import Fact
 from wiregen.model.parts import Board
 from wiregen.model.stations import Node, Stop, find_stop
+from wiregen.model.values import is_colour
 from wiregen.model.vocabulary import COLOURS, KINDS, conductor_table
 from wiregen.model.ways import is_back
 
