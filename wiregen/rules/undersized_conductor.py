@@ -95,10 +95,11 @@ def _case(study: Study, name: str) -> CaseResult:
 
 
 def _heaviest(study: Study, supply: Supply) -> str:
-    """The conductor on the way that loses the most; where there is none, what the path ends on."""
+    """The conductor on the way that loses the most, the first of equals; where there is none, what the path ends on."""
     flows = _case(study, supply.case).flows
-    wires = [i for i in supply.path if i in flows]
-    return max(wires, key=lambda i: abs(flows[i].drop_v or 0.0)) if wires else supply.to
+    lost = {i: abs(flows[i].drop_v or 0.0) for i in supply.path if i in flows}
+    most = max(lost.values(), default=0.0)
+    return next((i for i, volts in lost.items() if volts >= most * (1 - 1e-6)), supply.to)
 
 
 def _carries(study: Study, conductor: Conductor) -> bool:
