@@ -563,3 +563,8 @@ def test_a_way_row_may_end_anywhere() -> None:
     }
     assert {("FB.4", "D1.+", "joined"), ("D1.-", "FB.-", "joined")} <= links(job)
     assert job.conductors["D2.---FB.-"].colours == ("brown",)
+
+
+def test_two_paths_from_a_fuse_on_a_post_both_leave_it() -> None:
+    job = job_of("fuse F1 100 A, on start\nF1 --[W1 red]-- aux.+\nF1 --[W2 red]-- aux.+\n")
+    assert ends(job) == {"W1": ("F1.out", "aux.+"), "W2": ("F1.out", "aux.+")}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from wiregen.findings import Mark
-from wiregen.language.tree import Phrase, Value
+from wiregen.language.tree import Line, Phrase, Value
 from wiregen.model.draft import Waiting
 from wiregen.model.facts import gather
 from wiregen.model.job import Case, Facts, Setting
@@ -81,7 +81,7 @@ def _head(things: Things, waiting: Waiting, words: tuple[Value, ...]) -> tuple[s
     if rest:
         phrases.append(Phrase(None, tuple(rest), first.block, first.span))
     elif first.block:
-        phrases += [p for line in first.block.lines for p in _plain(things, line.phrases, waiting)]
+        phrases += [p for line in first.block.lines for p in _plain(things, line, waiting)]
     phrases += waiting.line.phrases[1:]
     kept = []
     for phrase in phrases:
@@ -92,8 +92,17 @@ def _head(things: Things, waiting: Waiting, words: tuple[Value, ...]) -> tuple[s
     return title, like, kept
 
 
-def _plain(things: Things, phrases: tuple[Phrase, ...], waiting: Waiting) -> list[Phrase]:
-    return list(phrases)
+def _plain(things: Things, line: Line, waiting: Waiting) -> tuple[Phrase, ...]:
+    """The phrases of a line in a case's braces."""
+    if line.path:
+        things.desk.say(
+            "a path cannot stand in a case",
+            line.span,
+            remedy="close the braces before it",
+            through=waiting.scope.through,
+        )
+        return ()
+    return line.phrases
 
 
 def _inherited(

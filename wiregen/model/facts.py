@@ -61,7 +61,9 @@ class Gathering:
         if self.last == "via" and len(values) == 2 and values[0].kind == "name" and fits(values[1], "length"):
             word = values[0].text.lower()
             if word not in self.table.facts and word not in self.table.words:
-                old = self.said.facts["via"]
+                old = self.said.facts.get("via")
+                if old is None:  # lost with its mistake, which was told
+                    return
                 span = self._over(old.span, values[-1])
                 self.said.facts["via"] = Fact("via", (*old.values, *values), span, old.origin, self.scope.through)
                 return

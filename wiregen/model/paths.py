@@ -81,6 +81,7 @@ def _settle_sides(board: Board, traced: list[Traced]) -> None:
     """
     visits: dict[tuple[str, str], list[tuple[Stop, Scope]]] = {}
     named = {stop.arrives.id for path in traced for stop in path.stops if not stop.sides}
+    named.update(end for link in board.links.values() for end in (link.a, link.b))  # mounted, or in a fuse block
     for path in traced:
         for stop in path.stops:
             if stop.unit and stop.sides:
