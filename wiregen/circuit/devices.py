@@ -28,12 +28,13 @@ class Port(NamedTuple):
 class Device:
     """Base: currents by voltages. `part` owns it; `scale` turns loads on step by step while solving."""
 
-    __slots__ = ("part", "ports", "scale")
+    __slots__ = ("linear", "part", "ports", "scale")
 
     def __init__(self, part: str, ports: tuple[Port, ...]) -> None:
         self.part = part
         self.ports = ports
         self.scale = 1.0
+        self.linear = False  # a load as the resistance that it is at its unloaded voltage, to begin a search with
 
     def flow(self, volts: list[float]) -> list[float]:
         """Current into each port [A] at its voltage [V]."""
@@ -86,6 +87,8 @@ class CurrentLoad(Device):
         v, amps = volts[0], self.amps * self.scale
         if not amps:
             return [v * IDLE]
+        if self.linear:
+            return [amps * v * KNEE / self.knee]
         if v >= self.knee:
             return [amps]
         return [-amps] if v <= -self.knee else [amps * v / self.knee]
@@ -93,6 +96,8 @@ class CurrentLoad(Device):
     def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
         if not self.scale:
             return [[IDLE]]
+        if self.linear:
+            return [[self.amps * self.scale * KNEE / self.knee]]
         return [[0.0 if abs(volts[0]) >= self.knee else self.amps * self.scale / self.knee]]
 
     def holds(self, volts: list[float]) -> bool:
@@ -116,12 +121,16 @@ class PowerLoad(Device):
         v, watts = volts[0], self.watts * self.scale
         if not watts:
             return [v * IDLE]
+        if self.linear:
+            return [watts * v * (KNEE / self.knee) ** 2]
         return [watts / v if abs(v) >= self.knee else watts * v / (self.knee * self.knee)]
 
     def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
         v, watts = volts[0], self.watts * self.scale
         if not watts:
             return [[IDLE]]
+        if self.linear:
+            return [[watts * (KNEE / self.knee) ** 2]]
         if abs(v) > 3.0 * self.knee:  # above what can feed it: a search has gone astray, and must not be drawn on
             return [[0.0]]
         return [[-watts / (v * v) if abs(v) >= self.knee else watts / (self.knee * self.knee)]]

@@ -7,10 +7,18 @@ from typing import NamedTuple
 
 from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends, dark_key, sun_key
 from wiregen.circuit.cases import State
-from wiregen.circuit.devices import Accumulator, Converter, Limited
+from wiregen.circuit.devices import (
+    LEAST_KNEE,
+    Accumulator,
+    Converter,
+    CurrentLoad,
+    Device,
+    Limited,
+    PowerLoad,
+)
 from wiregen.circuit.figures import Figures, Wire, copper_at
 from wiregen.circuit.resistance import working_temperature
-from wiregen.circuit.solve import Solution, Solver
+from wiregen.circuit.solve import SAG, Solution, Solver
 from wiregen.circuit.study import Trouble
 from wiregen.model.job import Conductor, Job, Part
 
@@ -47,12 +55,12 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
         wanted = _wanted(job, figures, circuit, solution)
         moving = sorted(key for key in wanted if wanted[key] != logic[key])
         if not moving:
-            return Rest(circuit, solution, temperatures, (*_not_held(circuit, solution), *troubles))
+            return _judged(circuit, solution, temperatures)
         seen.append(logic)
         if wanted in seen or len(seen) > ROUNDS:
             parts = [key for key in moving if key in job.parts]
             if not parts:  # the sun just meets what is wanted: either answer is the same
-                return Rest(circuit, solution, temperatures, (*_not_held(circuit, solution), *troubles))
+                return _judged(circuit, solution, temperatures)
             return Rest(circuit, None, temperatures, tuple(Trouble(part, _hunts(job.parts[part])) for part in parts))
         logic = wanted
 
@@ -90,23 +98,29 @@ def _hunts(part: Part) -> str:
     return f"{part.id} hunts: closed, the voltage falls to where it opens, and open, it recovers to where it closes"
 
 
-def _not_held(circuit: Circuit, solution: Solution) -> tuple[Trouble, ...]:
-    """Parts that are fed but cannot hold up: below their knee though the unloaded voltage is there."""
-    found = []
+def _judged(circuit: Circuit, solution: Solution, temperatures: Mapping[str, float]) -> Rest:
+    """The answer, unless a part of constant power stands where it cannot: then there is none. A load of constant
+    current that is left with a fraction of its voltage has an answer, and is told of."""
+    found, answered = [], True
     for device, volts in zip(circuit.devices, solution.port_volts, strict=True):
-        if not device.holds(volts) and getattr(device, "knee", 0.0) > 0.5:
-            watts = getattr(device, "watts", None)
-            wants = f"{watts:.4g} W" if watts else f"{getattr(device, 'amps', 0.0):.4g} A"
-            if isinstance(device, Converter):
-                wants = f"{device.regulator.volts * device.regulator.most / device.efficiency:.4g} W at its input"
-            found.append(
-                Trouble(
-                    device.part,
-                    f"{device.part} cannot hold up: it wants {wants}, more than its supply can bring through the"
-                    f" resistance on the way; its voltage falls to {volts[0]:.3g} V",
-                )
-            )
-    return tuple(found)
+        if device.holds(volts):
+            continue
+        if device.strain(volts) is not None:
+            answered = False
+            words = f"{device.part} cannot hold up: it wants {_wants(device)}, more than {SAG}"
+            found.append(Trouble(device.part, words))
+        elif isinstance(device, CurrentLoad) and device.knee > LEAST_KNEE:
+            left = f"{device.part} is left with {volts[0]:.3g} V"
+            words = f"{left}: its supply cannot bring the {device.amps:.4g} A it wants"
+            found.append(Trouble(device.part, words))
+    return Rest(circuit, solution if answered else None, temperatures, tuple(found))
+
+
+def _wants(device: Device) -> str:
+    if isinstance(device, PowerLoad):
+        return f"{device.watts:.4g} W"
+    assert isinstance(device, Converter)
+    return f"{device.regulator.volts * device.regulator.most / device.efficiency:.4g} W at its input"
 
 
 # ---------------------------------------------------------------- temperature

@@ -15,7 +15,7 @@ from wiregen.circuit.study import Trouble
 
 ABSOLUTE = 1e-9  # [A]
 RELATIVE = 1e-9  # of a node's largest current
-_SAG = "at constant power the current rises as the voltage falls, and beyond half the voltage nothing is gained"
+SAG = "its supply can bring: at constant power the current rises as the voltage falls, and past half nothing is gained"
 STEPS = 150  # Newton's at most
 BRINK = 0.8  # of its unloaded voltage: a load of constant power that stands below is on the brink
 LEAP = 25.0  # of a node in one step after the first [V]
@@ -173,6 +173,8 @@ class Solver:
                 device.scale = 1.0
         ok, more = self._newton(devices, coarse, fine)
         if not ok:
+            ok, more = self._from_resistances(devices, coarse, fine)
+        if not ok:
             ok, more = self._ramp(devices, coarse, fine)
         if not ok:
             self.solved = None
@@ -190,7 +192,7 @@ class Solver:
         if worst is None or worst[0] > BRINK:
             return Trouble(None, "no steady answer was found: the equations of this case do not converge")
         part = worst[1].part
-        return Trouble(part, f"{part} cannot hold up: its supply cannot bring what it wants; {_SAG}")
+        return Trouble(part, f"{part} cannot hold up: it wants more than {SAG}")
 
     def _begin(self, coarse: list[float]) -> None:
         """Starts the nodes of panels at their open-circuit voltage, from where the equations are tame."""
@@ -315,6 +317,18 @@ class Solver:
             coarse[:], fine[:] = best[1]
             out, peaks, across, flows = best[2]
         return False, most
+
+    def _from_resistances(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
+        """From loads as resistances: shares the voltage out where loads stand in series, as after a lost return."""
+        coarse[:], fine[:] = [0.0] * self.size, [0.0] * self.size
+        self._begin(coarse)
+        for device in devices:
+            device.linear = True
+        _, steps = self._newton(devices, coarse, fine, most=40)
+        for device in devices:
+            device.linear = False
+        ok, more = self._newton(devices, coarse, fine, most=60)
+        return ok, steps + more
 
     def _ramp(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
         """Loads turned on in steps, where Newton's method lost its way; ends at the last step with an answer."""

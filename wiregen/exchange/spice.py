@@ -31,7 +31,7 @@ from wiregen.circuit.settle import settle
 from wiregen.circuit.solve import Merged
 from wiregen.model.job import Job
 
-OPTIONS = ".options reltol=1e-8 abstol=1e-9 vntol=1e-9 gmin=1e-15 itl1=1000 itl2=1000"
+OPTIONS = ".options reltol=1e-7 abstol=1e-8 vntol=1e-8 gmin=1e-15 itl1=1000 itl2=1000"
 
 
 def case_names(job: Job) -> tuple[str, ...]:
