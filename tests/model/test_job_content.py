@@ -568,3 +568,12 @@ def test_a_way_row_may_end_anywhere() -> None:
 def test_two_paths_from_a_fuse_on_a_post_both_leave_it() -> None:
     job = job_of("fuse F1 100 A, on start\nF1 --[W1 red]-- aux.+\nF1 --[W2 red]-- aux.+\n")
     assert ends(job) == {"W1": ("F1.out", "aux.+"), "W2": ("F1.out", "aux.+")}
+
+
+def test_a_path_that_ends_at_a_part_with_one_side_taken_means_the_free_side() -> None:
+    job = job_of(
+        "fuse F1 9 A, on start\nfuse F2 9 A\nfuse F3 9 A\naux.+ --[W1 red]-- F1\nstart.+ --[W2 red]-- F2.in\n"
+        "aux.+ --[W3 red]-- F2\nF3.out --[W4 red]-- aux.+\nstart.+ --[W5 red]-- F3\n"
+    )
+    found = ends(job)
+    assert (found["W1"][1], found["W3"][1], found["W5"][1]) == ("F1.out", "F2.out", "F3.in")

@@ -77,7 +77,8 @@ def _settle_sides(board: Board, traced: list[Traced]) -> None:
     """Decide which side of a two-sided part each path means: `in` is the side met first.
 
     A path that passes through arrives at `in` and leaves from `out`; one that ends there arrives at `in`, one that
-    begins there leaves from `out`. Where two paths end there and none goes on, the second one means the other side.
+    begins there leaves from `out`. Where two paths end there and none goes on, the second one means the other side;
+    where one side is named elsewhere, or sits on a post, paths that only end there mean the side that is free.
     """
     visits: dict[tuple[str, str], list[tuple[Stop, Scope]]] = {}
     named = {stop.arrives.id for path in traced for stop in path.stops if not stop.sides}
@@ -91,7 +92,13 @@ def _settle_sides(board: Board, traced: list[Traced]) -> None:
         roles = [stop.role for stop, _ in stops]
         a, b = stops[0][0].sides or (None, None)
         assert a and b
-        alone = "through" not in roles and a.id not in named and b.id not in named
+        taken = a.id in named, b.id in named
+        if roles[0] != "through" and len(set(roles)) == 1 and taken[0] != taken[1]:
+            for stop, _ in stops:
+                assert stop.sides
+                stop.arrives = stop.leaves = stop.sides[1 if taken[0] else 0]
+            continue
+        alone = "through" not in roles and not any(taken)
         if alone and len(stops) == 2 and len(set(roles)) == 1:
             (one, _), (two, _) = stops
             one.arrives = one.leaves = one.sides[0]  # type: ignore[index]
