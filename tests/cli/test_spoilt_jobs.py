@@ -69,6 +69,16 @@ def spoilt(text: str, seed: int) -> str:
     return "".join(tokens)
 
 
+ONCE_CRASHED = [
+    "place bay\nbattery a 70 Ah\nbattery b 70 Ah\na.+ --[red 6 mm2 2 m via bay 0 m, bay 1 m]-- b.+\n",
+]
+
+
+@pytest.mark.parametrize("text", ONCE_CRASHED)
+def test_what_once_crashed_a_room_does_so_no_more(text: str) -> None:
+    assert not all_the_way(text, drawn=True)
+
+
 @given(st.binary(max_size=300))
 def test_any_bytes_are_read_or_told(data: bytes) -> None:
     source, found = read_source("x.wnet", data=data)
