@@ -84,7 +84,8 @@ def _pieces(source: str, tokens: list[Token]) -> list[_Piece]:
             end = min(comma.start + 1, token.start)
         comma = None
         gap = source[end : token.start]
-        pieces.append(_Piece(kind, _spelled(token), token.start, gap, ends, ends or bool(_LINE_END.search(gap))))
+        breaks = ends or (kind != "OPEN_BRACE" and bool(_LINE_END.search(gap)))
+        pieces.append(_Piece(kind, _spelled(token), token.start, gap, ends, breaks))
         end = token.end
         ends = False
     return pieces

@@ -94,14 +94,10 @@ def _read(source: Source) -> Reading:
 
 def _read_on(reader: Machine, source: Source) -> Reading:
     """The same with recovery from mistakes."""
-    from wiregen.language import recover, slips
+    from wiregen.language import lenient, recover, slips
 
-    mistakes = recover.Mistakes(source)
-    tokens = recover.lenient_tokens(slips.pattern(reader.scanner), source, mistakes)
-    try:
-        tokens = recover.with_label_commas(recover.balanced(tokens, mistakes), mistakes)
-    except recover.TooMany:
-        tokens = []
+    mistakes = lenient.Mistakes(source)
+    tokens = lenient.tokens_of(slips.pattern(reader.scanner), source, mistakes)
     recovery = recover.Recovery(reader.start(source), tokens, mistakes)
     tree: File = recovery.run() or reader.builder.start([])
     found = [*mistakes.found, *reader.builder.findings]

@@ -52,7 +52,7 @@ SLIPS: tuple[Slip, ...] = (
     # the two ends of a conductor
     Slip(rf"{_RUN}[ \t]*\[", "OPEN", "--[", f"{_LONG_DASH}: `--[`", "write `--[`"),
     Slip(
-        r"(?:-(?!-)>?|-{3,}>?|--?>|=+>?)[ \t]*\[|\[",
+        r"(?:-(?!-)>?|-{3,}>?|--?>|=+>?)[ \t]*\[|\[|--[ \t]*[({]",
         "OPEN",
         "--[",
         "a conductor begins with `--[`, here stands `{found}`",
@@ -60,7 +60,7 @@ SLIPS: tuple[Slip, ...] = (
     ),
     Slip(rf"\][ \t]*{_RUN}", "CLOSE", "]--", f"{_LONG_DASH}: `]--`", "write `]--`"),
     Slip(
-        r"\][ \t]*(?:-{3,}>?|-{0,2}>|=+>?|-(?!-))|\](?![ \t]*--(?!-))",
+        r"\][ \t]*(?:-{3,}>?|-{0,2}>|=+>?|-(?!-))|\](?![ \t]*--(?!-))|[)}][ \t]*--(?!-)",
         "CLOSE",
         "]--",
         "a conductor ends with `]--`, here stands `{found}`",
@@ -127,6 +127,13 @@ SLIPS: tuple[Slip, ...] = (
         "`{found}` is read as {means}",
         "write `{means}`",
     ),
+    Slip(
+        r"\+/[-−]|\+−",
+        "TOLERANCE",
+        "+-",
+        "a tolerance is written with `+-`, here stands `{found}`",
+        "write `+-`",
+    ),
     # joints
     Slip(rf"(?!−\d){_RUN}", "JOIN", "--", f"{_LONG_DASH}: `--`", "write `--`"),
     Slip(
@@ -137,6 +144,14 @@ SLIPS: tuple[Slip, ...] = (
         "write `--`",
     ),
     # what other languages have
+    Slip(
+        r"//[^\r\n]*",
+        "",
+        "",
+        "a comment begins with `#`, here stands `//`",
+        "write `#` in its place",
+        repaired=False,
+    ),
     Slip(r"=+", "", "", "no equals sign is needed", "leave out the `{found}`: a word, a space, its value"),
     Slip(r";+", "_NL", "\n", "no semicolon is needed: one statement stands on one line", "begin a new line"),
     Slip(r"[()]", "", "", "no round brackets are needed", "leave out the `{found}`"),
