@@ -1,21 +1,26 @@
-"""Cases without a steady answer, solved as if the part that hunts kept running: shows what its supply then loses."""
+"""Cases without a steady answer, as they would be if every part got what it asks for: shows what its supply loses."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
-from wiregen.circuit.cases import operating_cases
+from wiregen.catalogue import catalogue
+from wiregen.circuit.cases import State, operating_cases
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.run import _result
 from wiregen.circuit.settle import settle
-from wiregen.circuit.study import CaseResult, Study, Supply
+from wiregen.circuit.sizing import with_size
+from wiregen.circuit.study import CaseResult, Flow, Study, Supply
 from wiregen.circuit.supplies import supplies_of
 
 
 def insisted(study: Study) -> Study:
-    """The same study, with each case that a hunting part leaves unsolved as it is while that part runs.
+    """The same study, with each case that a part leaves unsolved as it is while that part runs on.
 
-    A case that has no answer even so stays unsolved. Its troubles stay in either way.
+    Where the power cannot be brought at all, the currents are those that it would draw through thick conductors, and
+    the drops those that the conductors as they are would have at these currents. A case that has no answer even so
+    stays unsolved. The troubles of a case stay in.
     """
     if all(case.solved for case in study.cases):
         return study
@@ -24,12 +29,54 @@ def insisted(study: Study) -> Study:
     cases: list[CaseResult] = []
     supplies: list[Supply] = list(study.supplies)
     for case in study.cases:
-        hunting = frozenset(trouble.part for trouble in case.troubles if trouble.part)
-        if not case.solved and hunting:
+        asking = frozenset(trouble.part for trouble in case.troubles if trouble.part)
+        if not case.solved and asking:
             state = states[case.name]
-            rest = settle(study.job, figures, replace(state, on=state.on | hunting, off=state.off - hunting))
-            if rest.solution is not None:
-                supplies += supplies_of(study.job, figures, rest.circuit, rest.solution)
-                case = replace(_result(study.job, figures, rest), troubles=case.troubles)
+            state = replace(state, on=state.on | asking, off=state.off - asking)
+            found = _running(study, figures, state) or _wanted(study, figures, state)
+            if found is not None:
+                supplies += found[1]
+                case = replace(found[0], troubles=case.troubles)
         cases.append(case)
     return replace(study, cases=tuple(cases), supplies=tuple(supplies))
+
+
+Answer = tuple[CaseResult, tuple[Supply, ...]]
+
+
+def _running(study: Study, figures: Figures, state: State) -> Answer | None:
+    """The case with the part kept on."""
+    rest = settle(study.job, figures, state)
+    if rest.solution is None:
+        return None
+    return _result(study.job, figures, rest), supplies_of(study.job, figures, rest.circuit, rest.solution)
+
+
+def _wanted(study: Study, figures: Figures, state: State) -> Answer | None:
+    """The currents through the thickest conductors, and what the real ones would lose at them."""
+    job = study.job
+    thickest = max(
+        (r for r in catalogue().rows("conductor") if r["family"] == "mm2"), key=lambda r: float(r["area_mm2"])
+    )
+    thick = with_size(job, job.conductors, f"{thickest['size']} mm2", thickest)
+    answer = _running(replace(study, job=thick), Figures(thick), state)
+    if answer is None:
+        return None
+    case, supplies = answer
+    flows: dict[str, Flow] = {}
+    more: dict[str, float] = {}
+    for name, flow in case.flows.items():
+        wire = figures.wire(job.conductors[name])
+        ohm = wire.ohm_20 + wire.joints
+        drop = None if flow.current_a is None else flow.current_a * ohm
+        more[name] = abs(drop or 0.0) - abs(flow.drop_v or 0.0)
+        flows[name] = Flow(flow.current_a, drop, ohm, flow.temperature_c, study.ampacities.get(name))
+    return replace(case, flows=flows), tuple(_lossy(supply, more) for supply in supplies)
+
+
+def _lossy(supply: Supply, more: Mapping[str, float]) -> Supply:
+    """A supply with what the real conductors on its way lose more than the thick ones."""
+    if supply.drop_v is None:
+        return supply
+    drop = supply.drop_v + sum(more.get(name, 0.0) for name in supply.path)
+    return replace(supply, drop_v=drop, drop_ratio=drop / supply.of_v)

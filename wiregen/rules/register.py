@@ -19,6 +19,12 @@ JUDGING = (
     "undersized-fuse",
     "fuse-voltage",
     "insulation-too-cool",
+    "connector-overcurrent",
+    "connector-voltage",
+    "regulated-solar-input",
+    "solar-overvoltage",
+    "mixed-voltage",
+    "isolated-body-return",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

@@ -144,8 +144,9 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
         case = case or worst.case
         own = abs(_case(study, worst.case).flows[conductor.id].drop_v or 0.0)
         loses, allowed = apart(worst.drop_ratio * 100, worst.limit_ratio * 100)
+        gets = "would get" if _case(study, worst.case).troubles else "gets"
         said.append(
-            f"{worst.to} gets {volts(worst.drop_v)} ({loses} % of {figure(worst.of_v)} V) less than {worst.from_}"
+            f"{worst.to} {gets} {volts(worst.drop_v)} ({loses} % of {figure(worst.of_v)} V) less than {worst.from_}"
             f" in {worst.case}, {allowed} % is allowed; {conductor.id} loses the most, {volts(own)}"
         )
         others = [supply.to for supply in drops if supply is not worst]

@@ -1,0 +1,87 @@
+"""connector-overcurrent: a connector, switch, relay, busbar or shunt carries more than its rating.
+
+Hazard
+    Its contacts heat up, oxidise, heat up more, and melt the housing.
+Test
+    The current through each contact of every connector, isolator, switch, relay, shunt and diode in every operating
+    case against the part's rating; for plug and socket the current of their conductors.
+Basis
+    the maker's rating; common practice
+Bad
+    connector X1 10 A, poles + -
+    start.+ -- F1 --[W1 red 6 mm2 1 m]-- X1.+ --[W2 red 6 mm2 1 m]-- heater.+
+    heater.- --[W3 black 6 mm2 1 m]-- X1.b.-
+    X1.a.- --[W4 black 6 mm2 1 m]-- start.-
+Good
+    connector X1 50 A, poles + -
+    start.+ -- F1 --[W1 red 6 mm2 1 m]-- X1.+ --[W2 red 6 mm2 1 m]-- heater.+
+    heater.- --[W3 black 6 mm2 1 m]-- X1.b.-
+    X1.a.- --[W4 black 6 mm2 1 m]-- start.-
+Limits
+    A rating is often for thick conductors in free air. A case in which a starter turns is not judged, nor is inrush.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.circuit.crossing import crossings
+from wiregen.circuit.insist import insisted
+from wiregen.circuit.study import Study
+from wiregen.model.job import Part
+from wiregen.rules.currents import contact_strain, starter_turns
+from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.words import amps, apart, beyond
+
+KINDS = frozenset(
+    {"connector", "switch", "isolator", "relay", "shunt", "diode", "voltage-relay", "low-voltage-disconnect"}
+)
+HALVES = frozenset({"plug", "socket"})
+
+
+@rule("connector-overcurrent", severity="danger", basis="the maker's rating; common practice")
+def check(study: Study) -> Iterator[Verdict]:
+    """One finding for each part whose contacts carry too much."""
+    if crossings(study.job, study.network):
+        yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
+        return
+    study = insisted(study)
+    for part in study.job.parts.values():
+        rating = part.number("rating")
+        if rating is None or part.kind not in KINDS | HALVES:
+            continue
+        strain = contact_strain(study, part) if part.kind in KINDS else _half_strain(study, part)
+        if strain is None:
+            continue
+        case, current = strain
+        if not beyond(current, rating):
+            yield Content(part.id, "carries {} at most, is rated {}", (amps(current), amps(rating)))
+            continue
+        carries, rated = apart(current, rating)
+        yield Bad(
+            subject=part.id,
+            message=f"{part.id} carries {carries} A in {case}, but is rated {rated} A",
+            at=mark(part, "rating", f"rated {rated} A"),
+            case=case,
+            reason="its contacts heat up until they or the housing fail",
+            remedy=f"fit one that is rated {carries} A or more, or share the current between poles",
+            values={"current_a": current, "rating_a": rating},
+            through=part.through,
+        )
+
+
+def _half_strain(study: Study, part: Part) -> tuple[str, float] | None:
+    """The most that the conductors on one pole of a plug or socket bring together, and in which case. [A]"""
+    worst: tuple[str, float] | None = None
+    for case in study.cases:
+        if not case.solved or starter_turns(study, case):
+            continue
+        for terminal in part.terminals:
+            total = 0.0
+            for edge, _ in study.network.around(terminal):
+                flow = case.flows.get(edge.subject) if edge.kind == "conductor" else None
+                if flow is not None and flow.current_a is not None:
+                    total += flow.current_a if edge.a == terminal else -flow.current_a
+            if worst is None or abs(total) > worst[1]:
+                worst = case.name, abs(total)
+    return worst
