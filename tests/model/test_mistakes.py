@@ -207,6 +207,18 @@ TABLE: list[tuple[str, list[tuple[str, str, str, str]]]] = [
     ("place tray\n-- F1 -- aux.+", [("2:1", "--", "goes on from the line above", "begin the path")]),
     ("start.+ --[W1 6 red]-- F1", [("1:15", "6", "6 has no unit", "mm2")]),
     ("charger d2 9 A, profile lithium", [("1:25", "lithium", "profile takes flooded", "write lifepo4")]),
+    ("start.positive -- F1", [("1:1", "start.positive", "no terminal positive", "write start.+")]),
+    ("start.+ - F1", [("1:1", "start.+", "no line begins with start.+", "start.+ -- F1")]),
+    ("place engine bay", [("1:14", "bay", "bay is no word for engine", "engine-bay")]),
+    ('fuse F3 9 A, at "engine bay"', [("1:17", '"engine bay"', "at takes a name", "at engine-bay")]),
+    ("battery b 2x100 Ah", [("1:11", "2x100", "2x100 is no word", "100 Ah, parallel 2, or series 2")]),
+    ("connector X3 9 A, poles +, -", [("1:28", "-", "- is no word for X3", "poles + -")]),
+    ("connector X3 9 A, poles +, shrouded a b", [("1:39", "b", "takes one value", "shrouded both")]),
+    ("cable C5 6 mm2 2 m, red black", [("1:21", "red", "red is no word for C5", "cores red")]),
+    ("fuse-block FB 60 A {\n1 10 A\n}", [("2:1", "1", "without its colon", "write 1:")]),
+    ("note F1 Mount on the guard", [("1:9", "Mount", "in quotation marks", '"Mount on the guard"')]),
+    ("feed ign ignition", [("1:10", "ignition", "ignition is no word for ign", "write switched")]),
+    ("start.+ --[W1 red 3 yards]-- F1", [("1:19", "3", "yards is no unit", "a unit of length; write m")]),
     # types and kits
     ("type lf is fuze strip", [("1:12", "fuze", "no kind is called fuze", "write fuse")]),
     ("type fuse is load", [("1:6", "fuse", "a word of the language", "another name")]),
@@ -321,3 +333,10 @@ def test_a_job_that_is_too_large_is_one_finding(monkeypatch: pytest.MonkeyPatch)
     assert [f.message for f in mistakes(kit)] == ["this job has too many parts; what follows is not read"]
     cases = "".join(f"case c{n}, start 12 V\n" for n in range(150))
     assert [f.message for f in mistakes(cases)] == ["too many cases"]
+
+
+def test_a_sign_without_its_dot_is_read_as_a_terminal() -> None:
+    (finding,) = mistakes("start+ --[W1 red]-- F1")
+    assert finding.severity == "warning" and not finding.lost and "start.+" in finding.remedy
+    job, _ = read("t.wnet", text=BASE + "start+ --[W1 red]-- F1\n")
+    assert job and job.complete and job.conductors["W1"].from_ == "start.+"

@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 2971434014
+FINGERPRINT = 3411566463
 DATA = {
  'version': 1,
  'path-words': ['wire', 'conductor', 'lead', 'core', 'connect'],
@@ -35,6 +35,7 @@ DATA = {
  'other-units': {
   'qmm': 'mm2',
   'sqmm': 'mm2',
+  'sq': 'mm2',
   'mmsq': 'mm2',
   'amp': 'A',
   'amps': 'A',
@@ -59,6 +60,17 @@ DATA = {
   'percent': '%',
   'amphours': 'Ah',
   'ahr': 'Ah',
+ },
+ 'other-ends': {
+  'positive': '+',
+  'plus': '+',
+  'pos': '+',
+  'negative': '-',
+  'minus': '-',
+  'neg': '-',
+  'ground': '-',
+  'input': 'in',
+  'output': 'out',
  },
  'other-words': {
   'lithium': 'lifepo4',
@@ -108,7 +120,7 @@ DATA = {
   'lvd': 'low-voltage-disconnect',
   'toggle': 'switch',
   'battery-switch': 'isolator',
-  'ignition': 'feed',
+  'ignition': 'feed switched',
   'loom': 'bundle',
   'harness': 'bundle',
   'zone': 'place',

@@ -127,8 +127,8 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
         return
     known = [*KINDS, *STATEMENTS, *(t.name for t in desk.types.values()), *(k.name for k in desk.kits.values())]
     first = words[0]
-    other = OTHER_WORDS.get(first.text.lower(), "")
-    near = f"write {other}" if other in KINDS or other in STATEMENTS else did_you_mean(first.text, known)
+    others = [o for o in OTHER_WORDS.get(first.text.lower(), "").split() if o in KINDS or o in STATEMENTS]
+    near = f"write {others[0]}" if others else did_you_mean(first.text, known)
     if not near and desk.two_dashes(first, scope):
         return
     remedy = near or "begin with a kind of part, a statement, or a type or kit of your own"
@@ -137,6 +137,8 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     whose = owners(first.text.lower())
     if desk.find(first.text, scope) or "." in first.text:
         remedy = "a path goes on with -- or --[ ]--"
+        if len(words) > 2 and words[1].kind == "sign":
+            remedy = f"two parts are joined with two dashes: {first.text} -- {words[2].text}"
         entry = desk.find(first.text, scope)
         if entry and len(words) > 1:
             remedy = f"write change {first.text} and the new facts, or lead a path on with --"
@@ -198,7 +200,15 @@ def _without_rows(desk: Desk, phrases: Iterable[Phrase], scope: Scope, rows: lis
     for phrase in phrases:
         plain.append(Phrase(phrase.label, phrase.values, None, phrase.span))
         for line in phrase.block.lines if phrase.block else ():
-            if line.label or any(p.label for p in line.phrases):
+            first = (line.path.stations[0] if line.path else line.phrases[0]).values[0]
+            if line.label is None and first.kind == "number":
+                desk.say(
+                    f"the way's number {first.text} stands without its colon",
+                    first.span,
+                    remedy=f"write {first.text}: before what is in the way",
+                    through=scope.through,
+                )
+            elif line.label or any(p.label for p in line.phrases):
                 rows.append(line)
             elif line.path:
                 desk.say(

@@ -215,10 +215,12 @@ class Gathering:
         if value.kind == "name":
             words = [o[1:] for o in options if o.startswith("=")]
             words += sorted(COLOURS) if "colour" in options else []
-            other = {**OTHER_WORDS, **OTHER_COLOURS}.get(value.text.lower())
-            if other in words:
-                return f"write {other}"
+            for other in {**OTHER_WORDS, **OTHER_COLOURS}.get(value.text.lower(), "").split():
+                if other in words:
+                    return f"write {other}"
             return did_you_mean(value.text, words) or f"write {word} and {means(options)}"
+        if value.kind == "title" and "name" in options:
+            return f"write its name, without quotation marks: {word} {value.text.replace(' ', '-')}"
         return f"write {word} and {means(options)}"
 
     def _known(self, value: Value) -> bool:
@@ -293,12 +295,36 @@ class Gathering:
             f"{value.text} is no word for {self.subject}",
             value.span,
             words="not understood",
-            remedy=self._near(value.text),
+            remedy=self._usual_slip(values, at) or self._near(value.text),
         )
         at += 1
         while at < len(values) and not (values[at].kind == "name" and self._known(values[at])):
             at += 1  # the values of the word that was not understood
         return at
+
+    def _usual_slip(self, values: tuple[Value, ...], at: int) -> str:
+        """What puts right a slip that is made often: a name of two words, a comma in a list, `2x100 Ah`."""
+        value = values[at]
+        if value.kind == "sign" and "poles" in self.table.facts:
+            return "write the poles without a comma: poles + -"
+        if is_colour(value) and "cores" in self.table.facts:
+            return f"put the word before them: cores {value.text}"
+        count, times, each = value.text.partition("x")
+        if times and count.isdigit() and each.isdigit() and "parallel" in self.table.facts:
+            unit = values[at + 1].text if at + 1 < len(values) else ""
+            return f"write {each} {unit}".rstrip() + f", parallel {count}, or series {count}"
+        if value.kind != "name" or "colour" in self.table.facts or value.text.lower() in OTHER_WORDS:
+            return ""
+        if did_you_mean(value.text, self.table.facts):
+            return ""
+        before = values[at - 1] if at else None
+        items = self.table.facts.get(self.last, ())
+        if before and before.kind == "name" and items and items[-1].options == ("name",):
+            return f"a name is one word: {self.last} {before.text}-{value.text}"
+        head = value.span.source.text[: value.span.start].rstrip()
+        if not before and head.lower().endswith(self.subject.lower()):
+            return f"a name is one word: {self.subject}-{value.text}"
+        return ""
 
     def _ill_fitting(self, value: Value) -> bool:
         """Whether a word was meant as a further value of the fact before it; says so."""
@@ -306,6 +332,10 @@ class Gathering:
         if not items or not items[-1].many or not set(items[-1].options) - {"name", "any", "end", "legs"}:
             return False
         options = items[-1].options
+        if any_fits(value, options):
+            both = f"write {self.last} both" if "=both" in options else "keep one of them"
+            self.say(f"{self.last} takes one value, and {value.text} is a second one", value.span, remedy=both)
+            return True
         self.say(
             f"{self.last} takes {means(options)}, and {value.text} is not one",
             value.span,
@@ -340,8 +370,9 @@ class Gathering:
             if two:
                 return "colours are " + ", ".join(sorted(COLOURS))
         words = [*self.table.facts, *self.table.words]
-        if OTHER_WORDS.get(text.lower()) in words:
-            return f"write {OTHER_WORDS[text.lower()]}"
+        for other in OTHER_WORDS.get(text.lower(), "").split():
+            if other in words:
+                return f"write {other}"
         if "colour" in self.table.facts:
             words += sorted(COLOURS)
         return did_you_mean(text, words) or f"{self.table.means} may say: {', '.join(_sayable(self.table))}"

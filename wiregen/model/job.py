@@ -131,7 +131,8 @@ class Leg(NamedTuple):
 class Conductor(Named):
     """One insulated core from one terminal to another.
 
-    Facts by canonical name: size, length, colour, material, insulation, via, in, bundle, supplied, note.
+    Facts by canonical name: size, length, colour, material, insulation (degC), insulation-kind (thermoplastic,
+    cross-linked, silicone), via, in, bundle, supplied, note, capped (why an end is stowed).
     `named` is false where the id is made up from the two ends.
     """
 

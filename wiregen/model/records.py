@@ -255,6 +255,10 @@ def read_note(things: Things, waiting: Waiting) -> Note | None:
         _say(things, waiting, "a note does not say what it is about", waiting.line.span, 'write note F1 "..."')
         return None
     subject = one(things, words[0], waiting.scope)
+    if len(words) > 1 and not any(v.kind in ("title", "missing") for v in words[1:]):
+        meant = " ".join(v.text for v in words[1:])
+        _say(things, waiting, "the text of a note stands in quotation marks", words[1].span, f'write "{meant}"')
+        return None
     said = _told(things, waiting, "note", rest_of(waiting, 1))
     text = said.facts.get("text")
     if text is None:

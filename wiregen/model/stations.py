@@ -10,7 +10,7 @@ from wiregen.model.draft import Desk, KitUse, Scope
 from wiregen.model.job import Part
 from wiregen.model.parts import Board
 from wiregen.model.spelling import close
-from wiregen.model.vocabulary import KINDS
+from wiregen.model.vocabulary import KINDS, OTHER_ENDS
 
 NodeKind = Literal["terminal", "stud", "body", "end", "air", "unknown"]
 
@@ -64,7 +64,17 @@ def find_stop(board: Board, station: Station, scope: Scope, first: bool, last: b
     word = value.text.lower() if value.kind == "name" else ""
     if word in ("loose", "capped"):
         return _in_air(desk, station, scope, word, first or last)
-    if len(values) > 1 and values[1].kind == "name" and _declares(desk, word, scope):
+    if len(values) == 2 and word and values[1].kind == "sign":
+        meant = f"{value.text}.{values[1].text}"
+        desk.say(
+            f"{value.text} {values[1].text} is read as {meant}",
+            station.span,
+            remedy=f"write a terminal with its dot: {meant}",
+            repaired=True,
+            through=scope.through,
+        )
+        value = Value("name", meant, station.span)
+    elif len(values) > 1 and values[1].kind == "name" and _declares(desk, word, scope):
         value = values[1]
     elif len(values) > 1:
         _say_crowd(desk, station, scope)
@@ -294,7 +304,9 @@ def _on_terminal(board: Board, part: Part, rest: str, value: Value, scope: Scope
         return unknown(value.span)
     shown = ", ".join(f"{part.id}.{n}" for n in names[:12]) + (", ..." if len(names) > 12 else "")
     remedy = f"its terminals are {shown}" if names and names != [""] else f"it is its own terminal: {part.id}"
-    near = close(rest, names)
+    *port, end = rest.lower().split(".")
+    meant = ".".join([*port, OTHER_ENDS.get(end, end)])
+    near = (meant,) if meant in names else close(rest, names)
     if near:
         remedy = f"write {part.id}.{near[0]}; {remedy}"
     board.desk.say(f"{part.id} has no terminal {rest}", value.span, remedy=remedy, through=scope.through)

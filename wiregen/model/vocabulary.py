@@ -12,6 +12,7 @@ VOCABULARY: Mapping[str, Any] = DATA
 COLOURS: frozenset[str] = frozenset(VOCABULARY["colours"])
 OTHER_COLOURS: Mapping[str, str] = VOCABULARY["other-colours"]
 OTHER_UNITS: Mapping[str, str] = VOCABULARY["other-units"]
+OTHER_ENDS: Mapping[str, str] = VOCABULARY["other-ends"]
 OTHER_WORDS: Mapping[str, str] = VOCABULARY["other-words"]
 PATH_WORDS: frozenset[str] = frozenset(VOCABULARY["path-words"])
 RESERVED: frozenset[str] = frozenset(VOCABULARY["reserved"])
@@ -74,7 +75,7 @@ def table(means: str, bare: Mapping[str, str], facts: Iterable[Mapping[str, str]
             tried.append((name, options))
         if f"={name}" not in items[0].options:
             all_facts.setdefault(name, items)
-    own = tuple(name for name in (*bare, *all_facts) if name in all_facts and name not in UNSAID)
+    own = tuple(name for name in (*bare, *all_facts) if name not in UNSAID)
     return Table(means, all_facts, tuple(dict.fromkeys(own)), tuple(tried), words)
 
 
