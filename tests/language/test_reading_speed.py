@@ -40,7 +40,8 @@ PIECES = (
     *("± ", ":", "1:", "a:", "1: a\n", "a: ", "%", "5 %", "…", "1…", "1…2", "1–2 ", ".5 ", ".5,", "\u200b", "1\u200b"),
     *("  x", "a,\n", "a,\n--", "a --[b]-- c\n", "--[a]-- b ", "a -- -- ", "a { 1: 2 3: 4 }\n", '"]--', '"  ] ', "🚐"),
 )
-BEFORE = ("", "fuse ", '"', "a --[", "a {\n")
+
+BEFORE = ("", "a --[")
 
 
 @pytest.mark.parametrize("piece", PIECES)
@@ -64,7 +65,7 @@ def test_formatting_takes_no_longer_by_the_square(piece: str) -> None:
 @pytest.mark.long
 @pytest.mark.parametrize("piece", PIECES)
 def test_a_megabyte_of_anything_is_read_within_ten_seconds(piece: str) -> None:
-    for before in ("", "a --["):
+    for before in BEFORE:
         text = (before + piece * (1_000_000 // len(piece)))[:999_998] + "\n)"
         start = time.process_time()
         parse(Source("t.wnet", text))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-from dataclasses import replace
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -86,7 +85,7 @@ def _read(source: Source) -> Reading:
             tokens.append(Token("$END", "", end, end))
             tree: File = feed(tokens[-1])
             findings = tuple(reader.builder.findings)
-            return Reading(replace(tree, complete=False) if findings else tree, findings, tokens)
+            return Reading(tree._replace(complete=False) if findings else tree, findings, tokens)
         except UnexpectedToken:
             pass
     return _read_on(reader, source)
@@ -103,7 +102,7 @@ def _read_on(reader: Machine, source: Source) -> Reading:
     found = [*mistakes.found, *reader.builder.findings]
     found.sort(key=lambda finding: finding.at.span.start if finding.at else 0)
     lost = any(finding.lost for finding in found)
-    return Reading(replace(tree, complete=not lost), tuple(found), recovery.tokens)
+    return Reading(tree._replace(complete=not lost), tuple(found), recovery.tokens)
 
 
 def _depth(tokens: list[Token]) -> int:

@@ -230,8 +230,9 @@ class Recovery:
 
     def extra_comma(self, token: Token) -> None:
         """A comma that parts nothing: left out. Without doubt, unless the line ends there for no other reason."""
-        same_line = not set(token.value) & set("\r\n") or self.tokens[-1:] != [] and self.tokens[-1].type == "_COMMA"
-        self.tell("a comma too many", token, repaired=same_line, remedy="leave out the comma")
+        twice = bool(self.tokens) and self.tokens[-1].type == "_COMMA"
+        same_line = "\n" not in token.value and "\r" not in token.value
+        self.tell("a comma too many", token, repaired=twice or same_line, remedy="leave out the comma")
 
     def stray_tolerance(self, token: Token) -> None:
         """`poles +-`, or a tolerance of something that is no quantity."""

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from wiregen.findings import Span
 
 ValueKind = Literal["name", "number", "quantity", "range", "colours", "sign", "title", "blank", "missing"]
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(NamedTuple):
     """A number with a dimension, in the working unit of that dimension (see language/quantities.py).
 
     `low` and `high` are the ends of a range or a tolerance; both equal `value` where there is none.
@@ -24,8 +22,7 @@ class Measure:
     unit: str  # as written back: mm2, AWG, mohm
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(NamedTuple):
     """One word, number, quantity, sign, pair of colours, title or blank.
 
     `text` is what the formatter writes back (a title without its quotation marks, a unit in its plain spelling).
@@ -38,8 +35,7 @@ class Value:
     measure: Measure | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Phrase:
+class Phrase(NamedTuple):
     """What stands between two commas: an optional label (`6 mm2:`), values, an optional block in braces."""
 
     label: Value | None
@@ -48,31 +44,27 @@ class Phrase:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Core:
+class Core(NamedTuple):
     """`--[ ... ]--`: one insulated core between two stations."""
 
     phrases: tuple[Phrase, ...]
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Join:
+class Join(NamedTuple):
     """`--`: metal to metal."""
 
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Station:
+class Station(NamedTuple):
     """One stop of a path: a terminal, a part to pass through, `loose`, or a load declared where it stands."""
 
     values: tuple[Value, ...]
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(NamedTuple):
     """Stations with a link between each two: len(links) == len(stations) - 1."""
 
     stations: tuple[Station, ...]
@@ -80,8 +72,7 @@ class Path:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One statement. A path line has `path`; any other has its words in phrases[0]. `label` is a way row's number.
 
     In a path line `phrases` holds what follows the path after commas (and is empty where nothing does).
@@ -93,16 +84,14 @@ class Line:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(NamedTuple):
     """Whole lines in braces that belong to the word before."""
 
     lines: tuple[Line, ...]
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class File:
+class File(NamedTuple):
     """One text, read. `complete` is false where a mistake made part of it unreadable."""
 
     lines: tuple[Line, ...]
