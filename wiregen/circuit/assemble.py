@@ -25,6 +25,7 @@ from wiregen.circuit.study import Trouble
 from wiregen.model.job import Conductor, Contact, Job, Part
 
 Key = tuple[str, ...]  # ("conductor", id), ("contact", part, name), ("link", a, b), ("part", id), ("body", id, earth)
+DARK_KNEE = 0.8  # of its open-circuit voltage: where a dark panel begins to conduct
 IDEAL = 1e-9  # [ohm] what resists less is merged
 
 
@@ -427,9 +428,12 @@ def _panel(circuit: Circuit, job: Job, figures: Figures, part: Part, state: Stat
     cell = f"{part.id}.cell"
     circuit.terminals.append(cell)
     circuit.add(("cell", part.id), cell, plus, ohm)
-    circuit.devices.append(Diode(part.id, cell, minus, saturation, a / VT))
-    if state.runs(part.id, state.sun > 0):
-        circuit.devices.append(SunCurrent(part.id, cell, minus, isc * (state.sun or 1.0), voc))
+    lit = state.runs(part.id, state.sun > 0)
+    if lit:
+        circuit.devices.append(Diode(part.id, cell, minus, saturation, a / VT))
+        circuit.devices.append(SunCurrent(part.id, cell, minus, isc * state.sun, voc))
+    else:  # in the dark only a reversed panel carries current
+        circuit.devices.append(Blocking(part.id, cell, minus, DARK_KNEE * voc, (1.0 - DARK_KNEE) * voc / isc))
 
 
 def _feed(circuit: Circuit, job: Job, figures: Figures, part: Part, state: State) -> None:

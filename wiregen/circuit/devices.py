@@ -53,6 +53,10 @@ class Device:
     def expect(self, volts: list[float]) -> None:
         """Told the port voltages without any load, from which a load takes its knee."""
 
+    def own_volts(self) -> float:
+        """The voltage that it brings of itself. [V]"""
+        return 0.0
+
     def settle(self, volts: list[float]) -> bool:
         """Changes to the straight piece of its curve that holds at the voltages; tells whether it changed."""
         return False
@@ -143,7 +147,7 @@ class PowerLoad(Device):
 
 
 class Blocking(Device):
-    """A diode in straight lines: a leak up to its knee voltage, from there on a slope.
+    """A diode in straight lines: nothing up to its knee voltage, from there on a slope.
 
     `knee` [V], `ohm` of the slope. Source: the constant-drop model of handbooks, with a slope.
     """
@@ -157,10 +161,10 @@ class Blocking(Device):
         self.conducts = False
 
     def flow(self, volts: list[float]) -> list[float]:
-        return [volts[0] * IDLE + ((volts[0] - self.knee) / self.ohm if self.conducts else 0.0)]
+        return [(volts[0] - self.knee) / self.ohm if self.conducts else 0.0]
 
     def slopes(self, volts: list[float], flow: list[float]) -> list[list[float]]:
-        return [[IDLE + (1.0 / self.ohm if self.conducts else 0.0)]]
+        return [[1.0 / self.ohm if self.conducts else 0.0]]
 
     def settle(self, volts: list[float]) -> bool:
         before, self.conducts = self.conducts, volts[0] > self.knee
@@ -203,6 +207,9 @@ class Accumulator(Device):
         self.volts = volts
         self.ohm = ohm
         self.accepts = accepts
+
+    def own_volts(self) -> float:
+        return self.volts
 
     def flow(self, volts: list[float]) -> list[float]:
         over = volts[0] - self.volts
@@ -257,6 +264,9 @@ class Limited(Device):
         super().__init__(part, (Port("out", plus, minus),))
         self.regulator = Regulator(volts, ohm, most)
 
+    def own_volts(self) -> float:
+        return self.regulator.volts
+
     def flow(self, volts: list[float]) -> list[float]:
         return [-self.regulator.amps(volts[0])]
 
@@ -283,6 +293,9 @@ class SunCurrent(Device):
 
     def first(self) -> tuple[str, float] | None:
         return self.ports[0].plus, self.open_volts
+
+    def own_volts(self) -> float:
+        return self.open_volts
 
     def flow(self, volts: list[float]) -> list[float]:
         return [-self.amps]
@@ -330,14 +343,17 @@ class Converter(Device):
         if "in" in self.where:
             self.knee = max(KNEE * abs(volts[self.where["in"]]), LEAST_KNEE)
 
+    def own_volts(self) -> float:
+        return self.regulator.volts
+
     def settle(self, volts: list[float]) -> bool:
-        return not self.bulk and self.regulator.settle(volts[self.where["out"]])
+        return not (self.bulk and self.scale) and self.regulator.settle(volts[self.where["out"]])
 
     def flow(self, volts: list[float]) -> list[float]:
         where = self.where
         found = [0.0] * len(volts)
         out = volts[where["out"]]
-        amps = self.regulator.most if self.bulk else self.regulator.amps(out)
+        amps = self.regulator.most if self.bulk and self.scale else self.regulator.amps(out)
         if not self.scale:
             if "in" in where:
                 found[where["out"]] = -amps

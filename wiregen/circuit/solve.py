@@ -92,6 +92,7 @@ class Solver:
         self.merged = Merged(circuit)
         self.place: dict[str, tuple[int, float]] = {}  # terminal -> node (-1 at a reference), offset
         self.references: list[str] = []
+        self.adrift: frozenset[int] = frozenset()  # nodes without a voltage of their own
         self.solved: tuple[list[float], list[float]] | None = None  # coarse and fine voltages of the last answer
         self._number()
         place = self.place
@@ -168,8 +169,9 @@ class Solver:
         if devices:
             self._begin(coarse)
             ok, steps = self._newton(devices, coarse, fine)
+            most = max([abs(b.volts) for b in (*circuit.branches, *circuit.ideal)] + [d.own_volts() for d in devices])
             for device, ports in zip(devices, self.ports, strict=True):
-                device.expect([self._across(port, coarse, fine) for port in ports])
+                device.expect([max(-most, min(most, self._across(port, coarse, fine))) for port in ports])
                 device.scale = 1.0
         ok, more = self._newton(devices, coarse, fine)
         if not ok:
@@ -295,7 +297,9 @@ class Solver:
                 values = list(self.linear)
                 for device, ports, volts, flow in zip(devices, self.ports, across, flows, strict=True):
                     self._stamp_device(values, device.slopes(volts, flow), ports)
-                factors = self.plan.factor(values, FLOATING)
+                replaced: list[int] = []
+                factors = self.plan.factor(values, FLOATING, replaced)
+                self.adrift = self._adrift(factors, replaced) if replaced else frozenset()
             move = self.plan.solve(factors, out)
             if step and devices:  # what hangs on saturated loads alone has hardly a slope: no leaps
                 move = [max(-LEAP, min(LEAP, m)) for m in move]
@@ -317,6 +321,16 @@ class Solver:
             coarse[:], fine[:] = best[1]
             out, peaks, across, flows = best[2]
         return False, most
+
+    def _adrift(self, factors: list[float], replaced: list[int]) -> frozenset[int]:
+        """Nodes that nothing holds: their currents are known, their voltage is not."""
+        found = set()
+        for k in replaced:
+            right = [0.0] * self.size
+            right[k] = 1.0
+            moves = self.plan.solve(factors, right)
+            found |= {i for i, move in enumerate(moves) if abs(move * FLOATING) > 1e-6}
+        return frozenset(found)
 
     def _from_resistances(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
         """From loads as resistances: shares the voltage out where loads stand in series, as after a lost return."""
@@ -376,7 +390,7 @@ class Solver:
         for terminal in circuit.terminals:
             node, offset = self.place[terminal]
             volts = offset + (coarse[node] + fine[node] if node >= 0 else 0.0)
-            voltages[terminal] = None if terminal in self.alone else volts
+            voltages[terminal] = None if terminal in self.alone or node in self.adrift else volts
         currents: dict[Key, float] = {}
         load: dict[str, float] = {}  # current that leaves each terminal through branches and devices
         for branch, (i, oi, j, oj, ohm, volts) in zip(circuit.branches, self.branches, strict=True):

@@ -83,12 +83,14 @@ class Plan:
         self._lower = lower
         self._upper = upper
 
-    def factor(self, values: list[float], floating: float = 0.0) -> list[float]:
+    def factor(
+        self, values: list[float], floating: float = 0.0, replaced: list[int] | None = None
+    ) -> list[float]:
         """Factor the matrix in place; `values` is laid out by `index`, its first `size` entries are the diagonal.
 
         Returns the same list. A pivot that all but cancels (1e-13 of its diagonal) belongs to nodes without a path to
-        a reference: it becomes `floating`, so that a surplus moves them all a little. Raises SingularError where
-        `floating` is 0.
+        a reference: it becomes `floating`, so that a surplus moves them all a little, and is put on the list
+        `replaced`. Raises SingularError where `floating` is 0.
         """
         diagonal = values[: self.size]
         for k, rows in self._steps:
@@ -97,6 +99,8 @@ class Plan:
                 if not floating:
                     raise SingularError(k)
                 pivot = values[k] = floating
+                if replaced is not None:
+                    replaced.append(k)
             for place, updates in rows:
                 share = values[place]
                 if share:

@@ -12,7 +12,6 @@ from collections.abc import Mapping
 from wiregen.circuit.assemble import Branch, Circuit
 from wiregen.circuit.cases import operating_cases
 from wiregen.circuit.devices import (
-    IDLE,
     TRACKING,
     VT,
     Accumulator,
@@ -31,7 +30,7 @@ from wiregen.circuit.settle import settle
 from wiregen.circuit.solve import Merged
 from wiregen.model.job import Job
 
-OPTIONS = ".options reltol=1e-7 abstol=1e-8 vntol=1e-8 gmin=1e-15 itl1=1000 itl2=1000"
+OPTIONS = ".options reltol=1e-7 abstol=1e-8 vntol=1e-8 gmin=1e-15 rshunt=1e12 itl1=1000 itl2=1000"
 
 
 def case_names(job: Job) -> tuple[str, ...]:
@@ -135,7 +134,7 @@ def _flows(names: dict[str, str], device: Device) -> list[str]:
     if isinstance(device, Diode):
         return [f"{_n(device.saturation)}*(exp(max(-200,min({v}/{_n(device.emission * VT)},{_n(device.most)})))-1)"]
     if isinstance(device, Blocking):
-        return [f"{v}*{_n(IDLE)}+max(0,{v}-{_n(device.knee)})/{_n(device.ohm)}"]
+        return [f"max(0,{v}-{_n(device.knee)})/{_n(device.ohm)}"]
     if isinstance(device, Accumulator):
         over = f"({v}-{_n(device.volts)})"
         return [f"max(0,{over})/{_n(device.accepts)}+min(0,{over})/{_n(device.ohm)}"]
