@@ -26,7 +26,7 @@ def refused(path: str = "-", data: bytes | None = None) -> Finding:
 
 def test_a_text_is_read_without_its_byte_order_mark_and_with_plain_line_ends(tmp_path: Path) -> None:
     path = tmp_path / "a.wnet"
-    path.write_bytes('\ufeffjob "é"\r\nfuse F1\rx\n'.encode())
+    path.write_bytes('\ufeffjob "e\u0301"\r\nfuse F1\rx\n'.encode())
     source, findings = read_source(str(path))
     assert source is not None and not findings
     assert source.text == 'job "é"\nfuse F1\nx\n'

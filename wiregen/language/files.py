@@ -15,7 +15,8 @@ _UTF16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
 def read_source(path: str, *, data: bytes | None = None) -> tuple[Source | None, tuple[Finding, ...]]:
     """The text of a netlist file; `data` stands in its place where it is given. None, and a finding, where it fails.
 
-    A byte order mark is left out, and every line ends with LF whatever the file has.
+    A byte order mark is left out, every line ends with LF whatever the file has, and letters with accents are single
+    code points (NFC), so that names are the same however they were typed.
     """
     shown = path.replace(os.sep, "/").encode("utf-8", "surrogateescape").decode("utf-8", "replace")
     if data is None:
@@ -38,7 +39,12 @@ def read_source(path: str, *, data: bytes | None = None) -> tuple[Source | None,
         return _no_utf8(shown, data, problem.start)
     if data.translate(None, _BINARY) != data:
         return _no_utf8(shown, data, None)
-    return Source(shown, text.replace("\r\n", "\n").replace("\r", "\n")), ()
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if not text.isascii():
+        from unicodedata import normalize
+
+        text = normalize("NFC", text)
+    return Source(shown, text), ()
 
 
 def _unreadable(shown: str, problem: Exception) -> tuple[None, tuple[Finding, ...]]:

@@ -14,6 +14,7 @@ from lark import UnexpectedToken
 from wiregen.language import phrases
 from wiregen.language.build_tree import Token
 from wiregen.language.lenient import VALUES, Mistakes, short
+from wiregen.language.limits import MOST_MISTAKES
 
 _LINE_ENDS = frozenset({"_NL", "$END", "CLOSE_BRACE"})
 
@@ -34,23 +35,24 @@ class Recovery:
         end = len(self.mistakes.source.text)
         last = Token("$END", "", end, end)
         self.waiting.insert(0, last)
-        full = self.mistakes.full
-        stuck = 0
+        tree = None
+        mended = stuck = 0
         while self.waiting:
             token = self.waiting.pop()
             try:
                 tree = self.feed(token)
                 stuck = 0
+                continue
             except UnexpectedToken:
-                left = len(self.waiting)
-                if stuck < 10:
-                    self.mend(token)
-                else:  # no remedy helped: the token goes
-                    self.tell(f"{self.named(token)} does not fit here", token)
-                stuck = 0 if len(self.waiting) <= left else stuck + 1
-                if self.mistakes.full and not full:  # the rest is not read
-                    full = True
-                    self.waiting = [last]
+                mended += 1
+            left = len(self.waiting)
+            if stuck < 10:
+                self.mend(token)
+            else:  # no remedy helped: the token goes
+                self.tell(f"{self.named(token)} does not fit here", token)
+            stuck = 0 if len(self.waiting) <= left else stuck + 1
+            if mended == MOST_MISTAKES + 1:  # the rest is not read
+                self.waiting = [last]
         return tree
 
     def feed(self, token: Token) -> Any:
