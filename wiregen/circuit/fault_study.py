@@ -35,7 +35,7 @@ def fault_study(job: Job, figures: Figures) -> tuple[Fault, ...]:
     itself stands what it carries then. Where the end is not fed the currents are 0; without a clearing device the
     device and its time are None.
     """
-    highest, lowest = _Net(job, figures, weak=False), _Net(job, figures, weak=True)
+    highest, lowest = Net(job, figures, weak=False), Net(job, figures, weak=True)
     guards = _guards(job, lowest.circuit)
     found = []
     for conductor in job.conductors.values():
@@ -55,14 +55,15 @@ def fault_study(job: Job, figures: Figures) -> tuple[Fault, ...]:
 
 
 class _Bolted(NamedTuple):
-    """One fault: its current and what its unit current does to the nodes."""
+    """One fault: the negative post that it runs to, its current, and what its unit current does to the nodes."""
 
+    minus: str
     amps: float | None  # None where nothing limits it
     column: Mapping[int, float]
     negative: Mapping[int, float]
 
 
-class _Net:
+class Net:
     """One of the two linear networks, factored."""
 
     def __init__(self, job: Job, figures: Figures, *, weak: bool) -> None:
@@ -99,7 +100,7 @@ class _Net:
             ohm = self._product(column, column) + self._product(negative, negative)
             ohm -= 2.0 * self._product(column, negative)
             amps = (high - low) / ohm if ohm > 1e-9 else None
-            found = _Bolted(amps, column, negative)
+            found = _Bolted(minus, amps, column, negative)
             if best is None or _more(found, best):
                 best = found
         return best
@@ -235,7 +236,7 @@ def _chains(graph: Mapping[str, list[tuple[str, float, str]]], start: str) -> di
 def _clearing(
     job: Job,
     figures: Figures,
-    net: _Net,
+    net: Net,
     fault: _Bolted,
     guards: Mapping[str, Mapping[str, Chain]],
     terminal: str,
