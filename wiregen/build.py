@@ -112,7 +112,7 @@ def made(step: Step) -> str:
 def main(arguments: list[str]) -> int:
     """Writes stale modules, or with --check tells which are stale (1)."""
     if not (ROOT / "grammar" / "netlist.lark").exists():
-        print("wiregen.build works in a checkout of the project: there is no grammar beside the package", file=sys.stderr)
+        print("wiregen.build works in a checkout only: there is no grammar beside the package", file=sys.stderr)
         return 2
     stale = 0
     for step in steps():
