@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from wiregen.findings import Finding
 from wiregen.language import read_source
-from wiregen.language.limits import LARGEST
+from wiregen.language.limits import DEEPEST, LARGEST, MOST_MISTAKES
 
 
 def refused(path: str = "-", data: bytes | None = None) -> Finding:
@@ -99,3 +99,9 @@ def test_a_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyP
 def test_any_bytes_give_a_text_or_one_finding(data: bytes) -> None:
     source, findings = read_source("-", data=data)
     assert (source is None) == (len(findings) == 1)
+
+
+def test_the_reference_states_the_limits() -> None:
+    reference = (Path(__file__).resolve().parents[2] / "grammar" / "README.md").read_text(encoding="utf-8")
+    assert f"may be {LARGEST // 1_000_000} MB long, with braces {DEEPEST} levels deep" in reference
+    assert f"the first {MOST_MISTAKES} are told" in reference
