@@ -14,7 +14,14 @@ from hypothesis import strategies as st
 from wiregen.built.units import UNITS
 from wiregen.findings import Source
 from wiregen.language import parse
-from wiregen.language.quantities import WORKING_UNITS, known_elsewhere, likely_unit, read_quantity, spell
+from wiregen.language.quantities import (
+    WORKING_UNITS,
+    known_elsewhere,
+    likely_unit,
+    quantity_meant,
+    read_quantity,
+    spell,
+)
 from wiregen.language.spellings import UNITS as SPELLINGS
 from wiregen.language.spellings import WORKING
 from wiregen.language.tree import Measure
@@ -175,3 +182,15 @@ def test_a_unit_in_the_wrong_capitals_is_recognised(word: str, wanted: str | Non
 def test_pint_tells_what_an_unknown_unit_measures() -> None:
     assert known_elsewhere("furlong").startswith("furlong is a unit of length; write m, mm")
     assert known_elsewhere("strip") == known_elsewhere("import os") == known_elsewhere("candela") == ""
+
+
+@pytest.mark.parametrize(
+    "word, after, wanted",
+    [
+        ("8MM2", "", "8 mm2"), ("8sqmm", "", "8 mm2"), ("5M", "", "5 m"), ("9-16V", "", "9..16 V"),
+        ("9-16", "V", "9..16 V"), ("12V-24V", "", "12..24 V"), ("12V-100Ah", "", ""), ("2026-03-14", "", ""),
+        ("strip", "", ""), ("9-16", "strip", ""), ("8", "V", ""),
+    ],
+)  # fmt: skip
+def test_a_word_that_was_meant_as_a_quantity(word: str, after: str, wanted: str) -> None:
+    assert quantity_meant(word, after, {"sqmm": "mm2"}) == wanted

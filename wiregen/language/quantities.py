@@ -10,6 +10,8 @@ ratio (5 % is 0.05), s, Nm, A2s, ohm-m, ohm/m, V/K, A/K, 1/K, K/W, and plain num
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from wiregen.built.units import UNITS
@@ -186,6 +188,28 @@ def likely_unit(word: str) -> str | None:
     """The unit that differs from a word by capitals only: `MM2` is mm2, `ah` is Ah; None where none or several do."""
     meant = {row[4] for spelling, row in UNITS.items() if spelling.casefold() == word.casefold()}
     return meant.pop() if len(meant) == 1 else None
+
+
+_MEANT = re.compile(r"(\d+(?:\.\d+)?)([^\W\d_]+[23²]?)?(?:-(\d+(?:\.\d+)?)([^\W\d_]+[23²]?)?)?")
+
+
+def quantity_meant(word: str, after: str = "", others: Mapping[str, str] = MappingProxyType({})) -> str:
+    """The quantity that a word was meant as: `8MM2` is 8 mm2, `9-16V` is 9..16 V, `9-16` before `V` too; else ``.
+
+    `others` leads from what else people write for a unit (in small letters) to the unit.
+    """
+    parts = _MEANT.fullmatch(word)
+    if not parts or word.isdigit():
+        return ""
+    first, unit, second, second_unit = parts.groups()
+    meant = second_unit if second else unit
+    spelled = (meant or unit or after) if second else meant
+    if not spelled:
+        return ""
+    plain = UNITS[spelled][4] if spelled in UNITS else others.get(spelled.lower()) or likely_unit(spelled)
+    if not plain or (second and unit and unit != spelled):
+        return ""
+    return f"{first}..{second} {plain}" if second else f"{first} {plain}"
 
 
 def known_elsewhere(word: str) -> str:

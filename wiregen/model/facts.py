@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from wiregen.findings import Mark, Span
-from wiregen.language.quantities import known_elsewhere, likely_unit
+from wiregen.language.quantities import known_elsewhere, likely_unit, quantity_meant
 from wiregen.language.tree import Phrase, Value
 from wiregen.model.draft import Desk, Scope
 from wiregen.model.job import Fact, Origin
@@ -309,6 +309,9 @@ class Gathering:
             return "write the poles without a comma: poles + -"
         if is_colour(value) and "cores" in self.table.facts:
             return f"put the word before them: cores {value.text}"
+        quantity = quantity_meant(value.text, values[at + 1].text if at + 1 < len(values) else "", OTHER_UNITS)
+        if quantity:
+            return f"write {quantity}"
         count, times, each = value.text.partition("x")
         if times and count.isdigit() and each.isdigit() and "parallel" in self.table.facts:
             unit = values[at + 1].text if at + 1 < len(values) else ""
