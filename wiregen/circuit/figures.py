@@ -454,7 +454,7 @@ class Figures:
         if own:
             return own
         high = self.levels.get(f"{part.id}.{plus}")
-        low = self.levels.get(f"{part.id}.{minus}", 0.0)
+        low = self.levels.get(f"{part.id}.{minus}", self.levels.get(f"{part.id}.-", 0.0))
         if high is not None and abs(high - low) > 1.0:
             return abs(high - low)
         return abs(high) if high else self.system
@@ -577,7 +577,8 @@ def _levels(job: Job, figures: Figures) -> dict[str, float]:
             volts = volts * (part.number("series") or 1.0) if volts else figures.system
             cells.append((find(f"{part.id}.-"), find(f"{part.id}.+"), volts))
         elif part.kind in ("charger", "solar-controller", "mains-charger") and part.number("output-system"):
-            cells.append((find(f"{part.id}.out.-"), find(f"{part.id}.out.+"), part.number("output-system") or 0.0))
+            minus = next((t for t in (f"{part.id}.out.-", f"{part.id}.-") if t in job.terminals), f"{part.id}.out.-")
+            cells.append((find(minus), find(f"{part.id}.out.+"), part.number("output-system") or 0.0))
     level: dict[str, float] = {}
     waiting = list(cells)
     while waiting:

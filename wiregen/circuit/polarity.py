@@ -130,7 +130,8 @@ def middles(job: Job, net: Mapping[str, str]) -> frozenset[str]:
         against = set()
         for part in job.parts.values():
             for port in ("in", "out", "solar") if part.kind in CHARGERS | {"mains-charger"} else ():
-                plus, minus = net.get(f"{part.id}.{port}.+"), net.get(f"{part.id}.{port}.-")
+                stud = net.get(f"{part.id}.-")
+                plus, minus = net.get(f"{part.id}.{port}.+"), net.get(f"{part.id}.{port}.-", stud)
                 if plus in height and minus in height and height[plus] <= height[minus]:
                     against |= {plus, minus}
         out |= between - earthed - against

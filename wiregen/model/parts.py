@@ -180,7 +180,8 @@ def _build(board: Board, draft: PartDraft) -> None:
         ends = ["in", *_ways(board, draft, facts), "-"]
     else:
         ends = list(row.get("ends", ()))
-    stud_links = _one_stud(draft, facts, ends)
+    if "negative" in facts and facts["negative"].word == "one-stud":
+        ends = [end for end in ends if not end.endswith(".-") and end != "-"] + ["-"]
     terminals = [f"{draft.id}.{end}" if end else draft.id for end in ends]
     for id, end in zip(terminals, ends, strict=True):
         board.add_terminal(id, draft.id, end, draft.span, used=False)
@@ -205,8 +206,6 @@ def _build(board: Board, draft: PartDraft) -> None:
         draft.block,
         draft.way,
     )
-    for end in stud_links:
-        board.link(f"{draft.id}.-", f"{draft.id}.{end}", "stud", facts["negative"].span, draft.scope.through)
     if draft.kind == "fuse-block":
         for row_ in draft.rows.values():
             if row_.fuse is not None and f"{draft.id}.{row_.way}" in board.terminals:
@@ -247,16 +246,6 @@ def _ways(board: Board, draft: PartDraft, facts: dict[str, Fact]) -> list[str]:
                 through=draft.scope.through,
             )
     return [str(way) for way in range(1, count + 1)]
-
-
-def _one_stud(draft: PartDraft, facts: dict[str, Fact], ends: list[str]) -> list[str]:
-    """The negative ends that a one-stud charger joins on its stud `-`, which is added."""
-    if "negative" not in facts or facts["negative"].word != "one-stud":
-        return []
-    joined = [end for end in ends if end.endswith(".-")]
-    if "-" not in ends:
-        ends.append("-")
-    return joined
 
 
 def _place(desk: Desk, scope: Scope, facts: dict[str, Fact]) -> str | None:
