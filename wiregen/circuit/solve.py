@@ -91,7 +91,7 @@ class Solver:
         self.circuit = circuit
         self.merged = Merged(circuit)
         self.place: dict[str, tuple[int, float]] = {}  # terminal -> node (-1 at a reference), offset
-        self.references: list[str] = []
+        self.references: tuple[str, ...] = ()
         self.adrift: frozenset[int] = frozenset()  # nodes without a voltage of their own
         self.solved: tuple[list[float], list[float]] | None = None  # coarse and fine voltages of the last answer
         self._number()
@@ -133,7 +133,7 @@ class Solver:
             at = island(merged.find(terminal)[0])
             sizes[at] = sizes.get(at, 0) + 1
         self.islands = {terminal: held[island(merged.find(terminal)[0])][0] for terminal in merged.root}
-        self.references = [t for i, (t, _) in held.items() if sizes[i] > 1]
+        self.references = tuple(t for i, (t, _) in held.items() if sizes[i] > 1)
         self.alone = {t for i, (t, _) in held.items() if sizes[i] == 1}
         grounds = {merged.find(t)[0]: offset for t, offset in held.values()}
         nodes: dict[str, int] = {}
@@ -406,7 +406,7 @@ class Solver:
                 load[port.minus] = load.get(port.minus, 0.0) - current
         currents.update(ideal_currents(self.merged, load))
         residual = max((abs(r) for r in out), default=0.0)
-        return Solution(voltages, currents, flows, across, tuple(self.references), residual, steps)
+        return Solution(voltages, currents, flows, across, self.references, residual, steps)
 
 
 def ideal_currents(merged: Merged, load: dict[str, float]) -> dict[Key, float]:
