@@ -25,6 +25,12 @@ JUDGING = (
     "solar-overvoltage",
     "mixed-voltage",
     "isolated-body-return",
+    "breaking-capacity",
+    "slow-clearing",
+    "profile-mismatch",
+    "overcharge-current",
+    "mixed-batteries",
+    "unswitched-trigger",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 
