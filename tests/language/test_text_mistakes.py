@@ -172,6 +172,9 @@ def test_no_more_mistakes_are_told_than_anyone_can_read() -> None:
     _, findings = parse(Source("t.wnet", "a = 5 V\n" * (MOST_MISTAKES * 3)))
     assert len(findings) == MOST_MISTAKES + 1
     assert "was not read" in findings[-1].message and findings[-1].lost
+    _, findings = parse(Source("t.wnet", "a 5/0 m\n" * (MOST_MISTAKES * 3)))
+    assert len(findings) == MOST_MISTAKES + 1
+    assert "not told" in findings[-1].message and findings[-1].lost
 
 
 def test_every_token_of_the_grammar_has_words() -> None:

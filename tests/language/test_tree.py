@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 from hypothesis import given
 from strategies import netlist_texts
 
@@ -87,6 +89,15 @@ def test_commas_between_figures_and_facts() -> None:
     for text in ("8mm2,5 m", "8 mm^2,5m", "40 A,5 m", "F1,5 m", "x, 5 m", "x ,5 m"):
         (line,) = tree_of(text).lines
         assert [v.text for v in line.phrases[1].values] == ["5 m"]
+
+
+def test_several_threads_read_their_own_texts() -> None:
+    texts = [f"fuse F{number} {number} A\n" * 200 + ("b = 5" if number % 2 else "") for number in range(8)]
+    with ThreadPoolExecutor(4) as threads:
+        trees = list(threads.map(lambda text: parse(Source("t.wnet", text))[0], texts))
+    for text, tree in zip(texts, trees, strict=True):
+        assert tree.span.source.text == text
+        assert tree.lines[0].span.text == text.split("\n")[0]
 
 
 @given(netlist_texts())

@@ -6,6 +6,7 @@ import re
 from typing import Any, NamedTuple
 
 from wiregen.findings import Finding, Source, Span, mistake
+from wiregen.language.limits import MOST_MISTAKES
 from wiregen.language.quantities import Reading, read_quantity, with_tolerance
 from wiregen.language.tree import Block, Core, File, Join, Line, Path, Phrase, Station, Value
 
@@ -125,7 +126,9 @@ class TreeBuilder:
     def measured(self, reading: Reading, span: Span) -> Value:
         """A number, quantity or range as a value; what is wrong with it becomes a finding."""
         text, measure, problem = reading
-        if problem:
+        if problem and len(self.findings) <= MOST_MISTAKES:
+            if len(self.findings) == MOST_MISTAKES:
+                problem = f"more than {MOST_MISTAKES} numbers make no sense; from here on they are not told"
             self.findings.append(mistake(problem, span))
         if ".." in text or " +- " in text:
             return Value("range", text, span, measure)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 from functools import cache
+from threading import Lock
 from typing import Any, NamedTuple
 
 from lark import UnexpectedToken
@@ -32,6 +33,7 @@ class Machine:
         self.builder = TreeBuilder()
         self.lark, self.scanner = load(self.builder)
         self.pattern = compiled(self.scanner)
+        self.lock = Lock()
 
     def tokens(self, text: str) -> list[Token] | None:
         """All tokens of a text without spaces and comments; None where a character begins no token."""
@@ -58,22 +60,23 @@ def machine() -> Machine:
 
 
 def read(source: Source) -> Reading:
-    """A text as it is understood. Never raises because of what the text says.
+    """A text as it is understood. Never raises because of what the text says. One text at a time, whatever the threads.
 
     The garbage collector rests meanwhile: a tree is many small objects, none of them garbage, and going through them
     again and again would double the time that a large text takes.
     """
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        return _read(source)
-    finally:
-        if collecting:
-            gc.enable()
-
-
-def _read(source: Source) -> Reading:
     reader = machine()
+    with reader.lock:
+        collecting = gc.isenabled()
+        gc.disable()
+        try:
+            return _read(reader, source)
+        finally:
+            if collecting:
+                gc.enable()
+
+
+def _read(reader: Machine, source: Source) -> Reading:
     tokens = reader.tokens(source.text)
     if tokens is not None and (source.text.count("{") <= DEEPEST or _depth(tokens) <= DEEPEST):
         parser = reader.start(source)
