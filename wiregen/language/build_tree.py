@@ -47,9 +47,11 @@ class TreeBuilder:
         self._readings: dict[str, Reading] = {}
 
     def start(self, children: list[Line]) -> File:
+        """The whole text."""
         return File(tuple(children), Span(self.source, 0, len(self.source.text)), True)
 
     def line(self, children: list[Any]) -> Line:
+        """One statement: label, path or phrase, further phrases."""
         label: Value | None = None
         at = 0
         if type(children[0]) is Label:
@@ -62,6 +64,7 @@ class TreeBuilder:
         return Line(label, None, tuple(children[at:]), span)
 
     def phrase(self, children: list[Any]) -> Phrase:
+        """Label, values, block; the rules `phrase`, `head` and `detail` come here."""
         label: Value | None = None
         block: Block | None = None
         if type(children[-1]) is Block:
@@ -74,19 +77,24 @@ class TreeBuilder:
         return Phrase(label, values, block, Span(self.source, start, end))
 
     def station(self, children: list[Any]) -> Station:
+        """One stop of a path."""
         values = tuple([self.value(child) if type(child) is Token else child for child in children])
         return Station(values, Span(self.source, values[0].span.start, values[-1].span.end))
 
     def label(self, children: list[Token]) -> Label:
+        """What stands before a colon."""
         return Label(self.value(children[0]))
 
     def block(self, children: list[Any]) -> Block:
+        """Lines between braces."""
         return Block(tuple(children[1:-1]), Span(self.source, children[0].start, children[-1].end))
 
     def core(self, children: list[Any]) -> Core:
+        """Phrases between `--[` and `]--`."""
         return Core(tuple(children[1:-1]), Span(self.source, children[0].start, children[-1].end))
 
     def path(self, children: list[Any]) -> Path:
+        """Stations and links in turn."""
         links = tuple(
             [
                 Join(Span(self.source, child.start, child.end)) if type(child) is Token else child
@@ -96,7 +104,8 @@ class TreeBuilder:
         return Path(tuple(children[::2]), links, Span(self.source, children[0].span.start, children[-1].span.end))
 
     def tolerance(self, children: list[Token]) -> Value:
-        of, _, by = children  # where the tolerance is missing, recover.py has put a 0 there
+        """`5.2 m +- 0.3 m`; where the tolerance is missing, recover.py has put a 0 there."""
+        of, _, by = children
         return self.measured(with_tolerance(self.reading(of), self.reading(by)), Span(self.source, of.start, by.end))
 
     def value(self, token: Token) -> Value:
