@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from wiregen.circuit.cases import CHARGERS, LOADS, State, operating_cases
 from wiregen.circuit.devices import Converter
+from wiregen.circuit.energy import energy
 from wiregen.circuit.fault_study import fault_study
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.network import build
@@ -42,7 +43,7 @@ def study(job: Job) -> tuple[Study, tuple[Finding, ...]]:
         cases=tuple(cases),
         supplies=tuple(supplies),
         faults=fault_study(job, figures),
-        energy={},
+        energy=energy(job, figures, network),
         assumptions=figures.assumptions,
         ampacities=ampacities,
         ampacity_basis=basis,

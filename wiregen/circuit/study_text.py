@@ -110,9 +110,11 @@ def _faults(study: Study) -> list[str]:
 def _energy(study: Study) -> list[str]:
     words = {
         "daily_load_wh": ("loads in a day", "Wh", 0),
+        "usable_wh": ("usable in the batteries", "Wh", 0),
         "autonomy_h": ("runs without charge for", "h", 1),
         "recharge_alternator_h": ("recharged by the alternator in", "h", 1),
-        "recharge_sun_h": ("recharged by the sun in", "h", 1),
+        "recharge_sun_h": ("recharged by full sun in", "h", 1),
+        "daily_sun_wh": ("brought by the sun in a day", "Wh", 0),
     }
     rows = [
         (text, _number(study.energy[key], unit, digits))
