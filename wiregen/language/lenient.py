@@ -69,6 +69,7 @@ class _Lexer:
         self.tokens: list[Token] = []
         self.core = False  # between --[ and ]--
         self.labelled = False  # there was a label since the line or the block began
+        self.bracketed = False  # a needless [ was left out, and its ] is to come
 
     def take(self, at: int) -> int:
         """The token that begins at an offset; returns where it ends."""
@@ -134,7 +135,7 @@ class _Lexer:
 
     def slip(self, slip: Slip, found: str, at: int) -> int:
         """One slip: told, and put down as what is meant. Returns where it ends."""
-        if slip.token == "CLOSE" and found[0] in ")}" and not self.core:  # a bracket before a joint
+        if slip.token == "CLOSE" and not self.core and (found[0] in ")}" or found == "]"):
             return self.bracket(found[0], at)
         repaired, message, remedy = slip.repaired, slip.message, slip.remedy
         last = self.tokens[-1] if self.tokens else None
@@ -152,14 +153,20 @@ class _Lexer:
             message.format(found=short(found), means=short(means)), at, at + len(found),
             remedy=remedy.format(found=short(found), means=short(means)), repaired=repaired,
         )  # fmt: skip
+        if found == "[" and not slip.token:
+            self.bracketed = True
         if slip.token:
             self.put(Token(slip.token, means, at, at + len(found)))
         return at + len(found)
 
     def bracket(self, found: str, at: int) -> int:
-        """A closing bracket before `--` that closes no conductor. Returns where it ends."""
+        """A closing bracket that closes no conductor. Returns where it ends."""
         if found == "}":
             self.put(Token("CLOSE_BRACE", "}", at, at + 1))
+        elif found == "]":
+            if not self.bracketed:
+                self.mistakes.add("nothing is open here for this `]` to close", at, at + 1, remedy="leave it out")
+            self.bracketed = False
         else:
             self.mistakes.add("no round brackets are needed", at, at + 1, remedy="leave out the `)`", repaired=True)
         return at + 1
@@ -172,6 +179,8 @@ class _Lexer:
         found = self.text[at:stop]
         if found == "/":
             message, remedy = "a stroke stands between two colours (`green/white`) or in a gauge (`2/0 AWG`)", ""
+        elif found in ("°", "º", "˚"):
+            message, remedy = "a degree sign stands without its letter", "write degC, or degF"
         elif found.isprintable():
             message = f"`{short(found)}` means nothing in a netlist"
             remedy = "leave it out, or put it in quotation marks"

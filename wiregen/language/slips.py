@@ -49,7 +49,29 @@ def _inside(text: str) -> str:
 
 
 SLIPS: tuple[Slip, ...] = (
+    # square brackets round facts: no path goes on behind them
+    Slip(
+        r"\[(?=[^\[\]\r\n]*\][ \t]*(?:[,{}#\r\n]|\Z))",
+        "",
+        "",
+        "no square brackets are needed round facts",
+        "leave out the `[` and the `]`",
+    ),
     # the two ends of a conductor
+    Slip(
+        r"--[ \t]*\[(?:[ \t]*\[)+",
+        "OPEN",
+        "--[",
+        "a conductor begins with one bracket, `--[`",
+        "write `--[`",
+    ),
+    Slip(
+        r"(?:\][ \t]*){2,4}--(?!-)",
+        "CLOSE",
+        "]--",
+        "a conductor ends with one bracket, `]--`",
+        "write `]--`",
+    ),
     Slip(rf"{_RUN}[ \t]*\[", "OPEN", "--[", f"{_LONG_DASH}: `--[`", "write `--[`"),
     Slip(
         r"(?:-(?!-)>?|-{3,}>?|--?>|=+>?)[ \t]*\[|\[|--[ \t]*[({]",
@@ -152,7 +174,15 @@ SLIPS: tuple[Slip, ...] = (
         "write `#` in its place",
         repaired=False,
     ),
-    Slip(r"=+", "", "", "no equals sign is needed", "leave out the `{found}`: a word, a space, its value"),
+    Slip(
+        r"==+",
+        "JOIN",
+        "--",
+        "two parts are joined with `--`, here stands `{found}`",
+        "write `--`",
+        repaired=False,
+    ),
+    Slip(r"=", "", "", "no equals sign is needed", "leave out the `{found}`: a word, a space, its value"),
     Slip(r";+", "_NL", "\n", "no semicolon is needed: one statement stands on one line", "begin a new line"),
     Slip(r"[()]", "", "", "no round brackets are needed", "leave out the `{found}`"),
     Slip(
@@ -183,7 +213,7 @@ SLIPS: tuple[Slip, ...] = (
 
 _END_OF_CONDUCTOR = re.compile(r"\][ \t]*--")
 # What is sound but begins like a slip; it goes first.
-_SOUND = r"(?P<TITLE_>\"(?:[^\"\\\r\n]|\\[^\r\n])*\"|[“”„](?:[^“”„\"\r\n])*[“”])|(?P<OPEN_>--[ \t]*\[)"
+_SOUND = r"(?P<TITLE_>\"(?:[^\"\\\r\n]|\\[^\r\n])*\"|[“”„](?:[^“”„\"\r\n])*[“”])|(?P<OPEN_>--[ \t]*\[(?![ \t]*\[))"
 _ELSE = r"(?P<COMMA>,)|(?P<STRAY>[\s\S])"
 
 
