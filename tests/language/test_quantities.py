@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -38,10 +40,17 @@ def measure(text: str) -> Measure:
     return value.measure
 
 
+@cache
+def pint_registry() -> Any:
+    """pint's own units, loaded once."""
+    import pint
+
+    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+
+
 @pytest.mark.parametrize("plain", [unit for unit, (_, meaning, _) in SPELLINGS.items() if meaning])
 def test_the_shipped_table_says_what_pint_says(plain: str) -> None:
-    pint = pytest.importorskip("pint")
-    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry = pint_registry()
     dimension, meaning, others = SPELLINGS[plain]
     scale, _, words = meaning.rpartition("000*")
     for number in (0, 1, 17.5, -40):
