@@ -150,12 +150,18 @@ def test_onderdonks_example():
 GATES = (Gate(1.35, 0.75, 600), Gate(2.0, 0.15, 5), Gate(3.5, 0.08, 0.5), Gate(6.0, 0.0, 0.15))
 
 
-@pytest.mark.parametrize("ratio, seconds", [(1.0, None), (1.34, None), (1.35, 600), (2.0, 5), (3.5, 0.5), (60, 0.15)])
+@pytest.mark.parametrize("ratio, seconds", [(1.0, None), (1.34, None), (1.35, 600), (2.0, 5), (3.5, 0.5), (6, 0.15)])
 def test_fuses_clear_within_their_gates(ratio, seconds):
     found = clearing_time(GATES, ratio)
     assert found == (None if seconds is None else pytest.approx(seconds))
 
 
+def test_beyond_the_last_gate_a_fuse_melts_at_constant_i2t_and_a_breaker_takes_its_time():
+    assert clearing_time(GATES, 12.0) == pytest.approx(0.15 / 4)
+    assert clearing_time(GATES, 600.0) == 0.002
+    assert clearing_time(GATES, 12.0, melts=False) == 0.15
+
+
 def test_between_gates_the_time_falls():
-    times = [clearing_time(GATES, 1.35 + k * 0.05) for k in range(93)]
+    times = [clearing_time(GATES, 1.35 + k * 0.05) for k in range(293)]
     assert times == sorted(times, reverse=True)

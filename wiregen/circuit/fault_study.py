@@ -258,7 +258,7 @@ def _clearing(
             amps = net.through(fault, key)
             if not rating or amps is None:
                 continue
-            time = clearing_time(figures.gates(part), amps / rating)
+            time = clearing_time(figures.gates(part), amps / rating, melts=part.kind != "breaker")
             if time is not None and (seconds is None or time < seconds):
                 device, seconds = id, time
         if seconds is None:

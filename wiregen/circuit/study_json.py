@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit.figures import FAMILIES, size_area
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.model.job import Body, Conductor
+
+if TYPE_CHECKING:
+    from wiregen.circuit.size_job import Sizing
 
 Plain = dict[str, object]
 
@@ -55,6 +59,31 @@ def as_json(study: Study) -> Plain:
             for f in study.faults
         ],
         "energy": dict(study.energy),
+    }
+
+
+def sizes_json(sizing: Sizing) -> Plain:
+    """The chosen sizes, `wiregen-sizes/1`."""
+    return {
+        "format": "wiregen-sizes/1",
+        "conductors": [
+            {
+                "id": s.conductor,
+                "size_sold_now": s.now or None,
+                "size_sold": s.size,
+                "size_mm2": s.area_mm2,
+                "copper_kg": s.mass_kg,
+                "decided_by": s.decided_by,
+                "fuse": s.fuse,
+            }
+            for s in sizing.conductors
+        ],
+        "fuses": [
+            {"id": f.fuse, "rating_now_a": f.now_a, "rating_a": f.rating_a, "load_a": f.load_a} for f in sizing.fuses
+        ],
+        "copper_kg": sizing.mass_kg,
+        "out_of_reach": [{"case": s.case, "from": s.from_, "to": s.to} for s in sizing.over],
+        "settled": sizing.settled,
     }
 
 

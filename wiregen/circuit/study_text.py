@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from textwrap import wrap
+from typing import TYPE_CHECKING
 
 from wiregen.circuit.study import Assumption, CaseResult, Study
+
+if TYPE_CHECKING:
+    from wiregen.circuit.size_job import Sizing
 
 NARROWEST = 60
 Cell = str
@@ -20,6 +24,31 @@ def as_text(study: Study, width: int = 100) -> str:
     blocks.append(_assumptions(study.assumptions, width))
     blocks.append(_closing(width))
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def sizes_text(sizing: Sizing, width: int = 100) -> str:
+    """The chosen sizes as a table, ended by a line end."""
+    rows = [
+        (s.conductor, s.now or "not said", s.size, s.decided_by, s.fuse or "", f"{s.mass_kg * 1e3:.0f} g")
+        for s in sizing.conductors
+    ]
+    head = ("conductor", "now", "least", "decided by", "guarded by", "copper")
+    lines = ["Least copper that meets ampacity, withstand, fuse and drop", "", *_table(head, rows, "lrrllr")]
+    lines += ["", f"  {sizing.mass_kg * 1e3:.0f} g of copper in all"]
+    fits = [
+        (f.fuse, _number(f.load_a, "A", 1), _number(f.now_a, "A", 1), _number(f.rating_a, "A", 1)) for f in sizing.fuses
+    ]
+    if fits:
+        lines += ["", *_table(("fuse", "load", "now", "fits"), fits, "lrrr")]
+    words = []
+    for s in sizing.over:
+        words.append(f"No size on offer brings {s.from_} to {s.to} within {_percent(s.limit_ratio)} in case {s.case}.")
+    if not sizing.settled:
+        words.append("The search did not settle: compute the job again with these sizes before relying on them.")
+    words.append("A thicker cable is always allowed. Lugs, bends and mechanical strength are not looked at.")
+    for text in words:
+        lines += ["", *wrap(text, max(width, NARROWEST))]
+    return "\n".join(lines) + "\n"
 
 
 def _heading(study: Study) -> list[str]:
