@@ -50,9 +50,14 @@ def test_a_short_run_is_decided_by_its_fuse_or_its_load():
     assert by_id(found)["W2"] == ("2.5 mm2", "fuse")
 
 
-def test_a_slow_fuse_close_to_a_stiff_battery_is_decided_by_withstand():
-    found = size_job(job(load="20 A", length=1, limit=10, fuse="30 A strip"))
+def test_a_slow_breaker_close_to_a_stiff_battery_is_decided_by_withstand():
+    text = FED.format(load="12 A", length=1, limit=10, fuse="")
+    made, _ = read("sizes.wnet", text=text.replace("fuse F1 ", "breaker F1 15 A"))
+    found = size_job(made)
+    assert found.settled
     assert by_id(found)["W2"][1] == "withstand"
+    at_its_end = next(f for f in found.study.faults if f.terminal == "fan.+")
+    assert at_its_end.clearing_s <= at_its_end.withstand_s
 
 
 def test_what_no_size_can_reach_is_told():
@@ -62,8 +67,9 @@ def test_what_no_size_can_reach_is_told():
 
 
 def test_no_other_choice_of_standard_sizes_has_less_copper():
-    made = job(load="10 A", length=6, limit=3)
+    made = job(load="10 A", length=6, limit=3, fuse="15 A blade")
     found = size_job(made)
+    assert [f.rating_a for f in found.fuses] == [15.0]
     rows = [row for row in _rows() if 1.5 <= row["area_mm2"] <= 16]
     least = {s.conductor: s.area_mm2 for s in found.conductors}
     best = None

@@ -102,6 +102,8 @@ def size_job(job: Job) -> Sizing:
         fitting = {fit.fuse: fit.rating_a for fit in fuses if fit.rating_a and fit.rating_a != fit.now_a}
         sound = sound and fitting == ratings
         tried.append(_Round(picked, ratings, current, fuses, least, why, over, sound, exact))
+        if fitting != ratings:
+            floor = dict.fromkeys(sizes, 0)
         picked, ratings = following, fitting
     sound_ones = [r for r in tried if r.sound]
     best = min(sound_ones, key=lambda r: _mass(job, sizes, r.picked)) if sound_ones else tried[-1]
