@@ -1,5 +1,7 @@
 """A finding as the user sees it (style guide)."""
 
+import time
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -155,3 +157,12 @@ def test_any_text_any_place_any_width_can_be_shown(text: str, start: int, end: i
     start, end = min(start, len(text)), min(max(start, end), len(text))
     out = findings_text([mistake(words, Span(Source("a", text), start, end), words=words)], Style(width))
     assert "^" in out
+
+
+def test_a_line_as_long_as_a_whole_text_is_shown_as_fast_as_any() -> None:
+    source = Source("a", "a = " * 250_000)
+    findings = [mistake("m", Span(source, at, at + 1)) for at in range(400_002, 400_802, 4)]
+    start = time.process_time()
+    out = findings_text(findings, Style(80))
+    assert time.process_time() - start < 5
+    assert out.count("^") == len(findings)

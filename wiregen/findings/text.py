@@ -138,7 +138,9 @@ def _painted(carets: str, kind: str, style: Style) -> str:
 
 def _clipped(text: str, start: int, end: int, room: int, first: bool) -> tuple[str, str, int]:
     """The line cut to `room` cells around a span, the caret line below it, and the cell where that one ends."""
-    pieces = spread(text)
+    far = max(0, start - room)  # what lies far from the span is not looked at: a line may be a megabyte long
+    pieces = spread(text[far : start + 2 * room])
+    start, end = start - far, min(end - far, len(pieces))
     edges = [0]
     for _, taken in pieces:
         edges.append(edges[-1] + taken)
