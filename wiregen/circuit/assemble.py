@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import exp, log
 
 from wiregen.circuit.cases import CHARGERS, LOADS, State
 from wiregen.circuit.devices import (
@@ -21,6 +20,7 @@ from wiregen.circuit.devices import (
     SunCurrent,
 )
 from wiregen.circuit.figures import Figures, copper_at
+from wiregen.circuit.panel import panel_figures, single_diode
 from wiregen.circuit.study import Trouble
 from wiregen.model.job import Conductor, Contact, Job, Part
 
@@ -352,27 +352,6 @@ def _control_leads(
         figures.note(part.id, "indicator output", 1.0, "ohm", "from its input positive while it runs (common practice)")
 
 
-def panel_figures(figures: Figures, part: Part) -> tuple[float, float, float, float]:
-    """Open-circuit voltage, best voltage, short-circuit current and best current of a panel. [V, V, A, A]"""
-    watts = part.number("rating")
-    vmp = part.number("vmp")
-    imp = part.number("imp")
-    if vmp is None:
-        vmp = watts / imp if watts and imp else figures.default("panel-volts", part.id, "voltage at full power", "V")
-    if imp is None:
-        imp = (watts or 0.0) / vmp
-    voc = part.number("voc")
-    if voc is None:
-        ratio = figures.book.default("panel-open")
-        voc = figures.default("panel-open", part.id, "open-circuit voltage", "V", ratio * vmp)
-    isc = part.number("isc")
-    if isc is None:
-        ratio = figures.book.default("panel-short")
-        isc = figures.default("panel-short", part.id, "short-circuit current", "A", ratio * imp)
-    series, parallel = part.number("series") or 1.0, part.number("parallel") or 1.0
-    return voc * series, vmp * series, isc * parallel, imp * parallel
-
-
 def panel_best(job: Job, figures: Figures, state: State, port: Port | None) -> float:
     """The voltage at which the lit panels of a port give most, strings in series added up; 0 where none is lit. [V]"""
     if port is None:
@@ -395,23 +374,6 @@ def panel_best(job: Job, figures: Figures, state: State, port: Port | None) -> f
                 level[other] = level[at] + volts
                 todo.append(other)
     return max(level.get(port.plus, 0.0), 0.0)
-
-
-def single_diode(voc: float, vmp: float, isc: float, imp: float) -> tuple[float, float, float]:
-    """Modified ideality a [V], saturation current [A] and series resistance [ohm] of a panel from its data sheet.
-
-    Single-diode model without a shunt; passes through (0, Isc), (Vmp, Imp) and (Voc, 0) with dP/dV = 0 at Vmp.
-    Source: the closed form of the simplified four-parameter model (from memory); its error against a full
-    five-parameter model is measured in the tests.
-    """
-    isc = max(isc, 1.001 * imp)
-    share = log(1.0 - imp / isc)
-    a = (2.0 * vmp - voc) / (imp / (isc - imp) + share)
-    ohm = (a * share + voc - vmp) / imp
-    if a <= 0 or ohm < 0:
-        ohm = 0.0
-        a = (vmp - voc) / share
-    return a, isc / (exp(min(voc / a, 300.0)) - 1.0), ohm
 
 
 def _panel(circuit: Circuit, job: Job, figures: Figures, part: Part, state: State) -> None:

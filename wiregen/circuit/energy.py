@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from heapq import heappop, heappush
 
-from wiregen.circuit.assemble import main_battery, panel_figures
+from wiregen.circuit.assemble import main_battery
 from wiregen.circuit.cases import CHARGERS, LOADS
 from wiregen.circuit.figures import Figures, convert
 from wiregen.circuit.network import Network
+from wiregen.circuit.panel import panel_figures
 from wiregen.model.job import Job, Part
 
 
