@@ -23,6 +23,7 @@ class Catalogue:
         self.sources = sources
         self.tables = tables
         self._by_id: dict[str, dict[str, Row]] = {}
+        self._basis: dict[str, str] = {}
 
     def rows(self, table: str) -> tuple[Row, ...]:
         """All rows of a table. Raises KeyError for a table that does not exist."""
@@ -37,8 +38,12 @@ class Catalogue:
 
     def basis(self, row: Row, column: str = "source") -> str:
         """The source of a row in words, with how it is known: `IEC 60228 ... (read in a reprint)`."""
-        source = self.sources[row[column]]
-        return f"{source['text']} ({_WORDS[source['known']]})"
+        name = row[column]
+        found = self._basis.get(name)
+        if found is None:
+            source = self.sources[name]
+            found = self._basis[name] = f"{source['text']} ({_WORDS[source['known']]})"
+        return found
 
     def remembered(self, row: Row, column: str = "source") -> bool:
         """Whether the figure is only remembered, so that a finding that it decides has to say so."""

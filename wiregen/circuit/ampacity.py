@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from math import sqrt
 
@@ -18,11 +19,7 @@ def row_below(areas: Sequence[float], area: float) -> int:
     -------
     Index into `areas`, or -1.
     """
-    found = -1
-    for i, published in enumerate(areas):
-        if published <= area * 1.002:
-            found = i
-    return found
+    return bisect_right(areas, area * 1.002) - 1
 
 
 def column_below(columns: Sequence[float], insulation: float) -> int:
@@ -37,11 +34,7 @@ def column_below(columns: Sequence[float], insulation: float) -> int:
     -------
     Index into `columns`, or -1.
     """
-    found = -1
-    for i, published in enumerate(columns):
-        if published <= insulation:
-            found = i
-    return found
+    return bisect_right(columns, insulation) - 1
 
 
 def ambient_factor(*, ambient: float, insulation: float, reference: float) -> float:

@@ -46,6 +46,7 @@ class Wire(NamedTuple):
     ampacity: float | None
     ampacity_basis: str
     joints: float
+    own: bool  # whether the ampacity is the job's own figure
 
 
 class Cell(NamedTuple):
@@ -86,6 +87,8 @@ class Figures:
         self._conductors: dict[str, list[Mapping[str, Any]]] = {}
         for row in self.book.rows("conductor"):
             self._conductors.setdefault(row["family"], []).append(row)
+        self._areas = {family: [r["area_mm2"] for r in rows] for family, rows in self._conductors.items()}
+        self._table_areas = [row["area_mm2"] for row in self._rows]
 
     @property
     def assumptions(self) -> tuple[Assumption, ...]:
@@ -186,6 +189,7 @@ class Figures:
             ampacity=ampacity,
             ampacity_basis=basis,
             joints=2.0 * joints,
+            own=own is not None,
         )
 
     def _size(self, conductor: Conductor) -> tuple[float | None, float]:
@@ -201,7 +205,7 @@ class Figures:
         if own is not None:
             return area, own * 1e6 / area
         material = conductor.word("material")
-        i = row_below([row["area_mm2"] for row in rows], area)
+        i = row_below(self._areas[family], area)
         row = rows[max(i, 0)]
         ohm_per_m = row["ohm_per_km"] * 1e-3 * row["area_mm2"] / area
         self.note("job", f"resistance of {family} conductors", "by size", "ohm/km", self.book.basis(row))
@@ -263,7 +267,7 @@ class Figures:
         if column < 0:
             column, scale = 0, ambient_factor(ambient=columns[0] - insulation + reference, insulation=columns[0],
                                               reference=reference)
-        i = row_below([row["area_mm2"] for row in self._rows], area)
+        i = row_below(self._table_areas, area)
         row = self._rows[max(i, 0)]
         amps = row["amps"][column] * scale
         basis = f"{self.book.basis(table)}, {row['size']} at {columns[column]} degC"
@@ -293,7 +297,7 @@ class Figures:
     def ampacity_in(self, conductor: Conductor, ambients: Mapping[str, float]) -> float | None:
         """A conductor's ampacity where a case makes its places hotter or cooler. [A]"""
         wire = self.wire(conductor)
-        if wire.table_a is None or not any(s.place in ambients for s in wire.stretches if s.place):
+        if wire.own or wire.table_a is None or not any(s.place in ambients for s in wire.stretches if s.place):
             return wire.ampacity
         hottest = max(ambients.get(s.place or "", s.ambient) for s in wire.stretches)
         return wire.table_a * self._ambient_factor(hottest, wire.insulation)

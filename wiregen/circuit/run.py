@@ -8,6 +8,7 @@ from wiregen.circuit.energy import energy
 from wiregen.circuit.fault_study import fault_study
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.network import build
+from wiregen.circuit.pause import collector_at_rest
 from wiregen.circuit.settle import Rest, settle
 from wiregen.circuit.study import CaseResult, Flow, Study, Supply
 from wiregen.circuit.supplies import supplies_of
@@ -22,6 +23,11 @@ def study(job: Job) -> tuple[Study, tuple[Finding, ...]]:
 
     A case without an answer is part of the result (`CaseResult.troubles`); nothing a netlist says raises.
     """
+    with collector_at_rest():
+        return _study(job), ()
+
+
+def _study(job: Job) -> Study:
     figures = Figures(job)
     network = build(job)
     ampacities = {}
@@ -37,7 +43,7 @@ def study(job: Job) -> tuple[Study, tuple[Finding, ...]]:
         cases.append(_result(job, figures, rest))
         if rest.solution is not None:
             supplies.extend(supplies_of(job, figures, rest.circuit, rest.solution))
-    done = Study(
+    return Study(
         job=job,
         network=network,
         cases=tuple(cases),
@@ -48,7 +54,6 @@ def study(job: Job) -> tuple[Study, tuple[Finding, ...]]:
         ampacities=ampacities,
         ampacity_basis=basis,
     )
-    return done, ()
 
 
 def _result(job: Job, figures: Figures, rest: Rest) -> CaseResult:

@@ -7,8 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 from wiregen.catalogue import catalogue
-from wiregen.circuit.figures import size_area
+from wiregen.circuit.cases import operating_cases
+from wiregen.circuit.figures import Figures, size_area
+from wiregen.circuit.settle import settle
 from wiregen.circuit.study import Study
+from wiregen.circuit.supplies import supplies_of
 from wiregen.language.tree import Measure, Value
 from wiregen.model.job import Conductor, Job
 
@@ -63,21 +66,38 @@ def _gauge(size: str) -> float:
 
 
 def passing_size(
-    study: Study, ids: Collection[str], likely: Callable[[float], bool], test: Callable[[Study], bool]
+    study: Study,
+    ids: Collection[str],
+    cases: Collection[str],
+    likely: Callable[[float], bool],
+    test: Callable[[Study], bool],
 ) -> str | None:
     """The smallest size as sold for those conductors with which the test passes; None where no size does.
 
-    `likely` tells from how many times larger the copper area is whether a size is worth computing: the search begins
-    one size below the first that is.
+    The test gets a study of the named cases alone, without faults and energy. `likely` tells from how many times
+    larger the copper area is whether a size is worth computing: the search begins one size below the first that is.
     """
-    from wiregen.circuit.run import study as compute
-
     first = study.job.conductors[next(iter(ids))]
     sizes = larger_sizes(first)
     own = _area(first)
     start = next((i for i, (_, row) in enumerate(sizes) if likely(row["area_mm2"] / own)), len(sizes) - 1)
     for written, row in sizes[max(start - 1, 0) :]:
-        again, _ = compute(with_size(study.job, ids, written, row))
-        if test(again):
+        if test(_again(study, with_size(study.job, ids, written, row), cases)):
             return written
     return None
+
+
+def _again(study: Study, job: Job, names: Collection[str]) -> Study:
+    """The study of a job that differs in sizes only, in the named cases."""
+    from wiregen.circuit.run import _result
+
+    figures = Figures(job)
+    cases, supplies = [], []
+    for state in operating_cases(job):
+        if state.name in names:
+            rest = settle(job, figures, state)
+            cases.append(_result(job, figures, rest))
+            if rest.solution is not None:
+                supplies += supplies_of(job, figures, rest.circuit, rest.solution)
+    ampacities = {c.id: figures.wire(c).ampacity for c in job.conductors.values()}
+    return replace(study, job=job, cases=tuple(cases), supplies=tuple(supplies), ampacities=ampacities)
