@@ -178,7 +178,7 @@ def test_a_plan_solves_what_dense_arithmetic_solves():
         for a, b in ((i, j), (j, i)):
             value = float(rng.normal())
             dense[a, b] = value
-            values[plan.index[a, b]] = value
+            values[plan.place(a, b)] = value
     right = rng.normal(size=size).tolist()
     found = plan.solve(plan.factor(values), right)
     assert found == pytest.approx(np.linalg.solve(dense, right).tolist(), rel=1e-9)

@@ -10,7 +10,7 @@ from wiregen.catalogue import catalogue
 from wiregen.circuit.cases import operating_cases
 from wiregen.circuit.figures import Figures, size_area
 from wiregen.circuit.settle import settle
-from wiregen.circuit.study import Study
+from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.circuit.supplies import supplies_of
 from wiregen.language.tree import Measure, Value
 from wiregen.model.job import Conductor, Job
@@ -92,7 +92,8 @@ def _again(study: Study, job: Job, names: Collection[str]) -> Study:
     from wiregen.circuit.run import _result
 
     figures = Figures(job)
-    cases, supplies = [], []
+    cases: list[CaseResult] = []
+    supplies: list[Supply] = []
     for state in operating_cases(job):
         if state.name in names:
             rest = settle(job, figures, state)

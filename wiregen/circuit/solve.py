@@ -97,15 +97,31 @@ class Solver:
         self._number()
         place = self.place
         self.ports = [[(*place[p.plus], *place[p.minus]) for p in d.ports] for d in circuit.devices]
-        pairs = []
-        for branch in circuit.branches:
-            i, j = place[branch.a][0], place[branch.b][0]
-            if i >= 0 and j >= 0:
-                pairs.append((i, j))
+        self.ends = [(*place[b.a], *place[b.b]) for b in circuit.branches]  # node, offset, node, offset
+        pairs = [(i, j) for i, _, j, _ in self.ends if i >= 0 and j >= 0]
         for ports in self.ports:
             touched = sorted({n for i, _, j, _ in ports for n in (i, j) if n >= 0})
             pairs += [(i, j) for i in touched for j in touched if i < j]
         self.plan = Plan(self.size, pairs)
+        spot = self.plan.place
+        self.spots = [(spot(i, j), spot(j, i)) if 0 <= i != j >= 0 else None for i, _, j, _ in self.ends]
+        self.device_spots = [self._device_spots(ports) for ports in self.ports]
+
+    def _device_spots(self, ports: list[tuple[int, float, int, float]]) -> list[list[list[tuple[int, float]]]]:
+        """For each pair of ports where the slope of one on the other is added, and with which sign."""
+        place = self.plan.place
+        return [
+            [
+                [
+                    (place(a, c), sa * sc)
+                    for a, sa in ((i, 1.0), (j, -1.0))
+                    for c, sc in ((k, 1.0), (m, -1.0))
+                    if a >= 0 <= c
+                ]
+                for k, _, m, _ in ports
+            ]
+            for i, _, j, _ in ports
+        ]
 
     # ------------------------------------------------------------ nodes
 
@@ -152,8 +168,8 @@ class Solver:
         """Voltages without loads first, then with them; the upper of two answers by starting from above."""
         if self.merged.conflict is not None:
             return None, (self._conflict(self.merged.conflict),)
-        circuit, place = self.circuit, self.place
-        self.branches = [(*place[b.a], *place[b.b], b.ohm, b.volts) for b in circuit.branches]
+        circuit = self.circuit
+        self.branches = [(*e, 1.0 / b.ohm, b.volts) for e, b in zip(self.ends, circuit.branches, strict=True)]
         self._stamp()
         devices = circuit.devices
         if self.solved is not None:
@@ -213,19 +229,15 @@ class Solver:
 
     def _stamp(self) -> None:
         """The matrix of the resistances, kept; devices are added to a copy."""
-        index = self.plan.index
         linear = [0.0] * self.plan.length
-        for i, _, j, _, ohm, _ in self.branches:
-            siemens = 1.0 / ohm
-            if i >= 0:
+        for (i, _, j, _, siemens, _), spots in zip(self.branches, self.spots, strict=True):
+            if spots is not None:
                 linear[i] += siemens
-            if j >= 0:
                 linear[j] += siemens
-            if i >= 0 and j >= 0 and i != j:
-                linear[index[i, j]] -= siemens
-                linear[index[j, i]] -= siemens
-            elif i == j and i >= 0:
-                linear[i] -= 2.0 * siemens
+                linear[spots[0]] -= siemens
+                linear[spots[1]] -= siemens
+            elif i != j:
+                linear[max(i, j)] += siemens
         self.linear = linear
 
     @staticmethod
@@ -240,18 +252,25 @@ class Solver:
         """Current out of each node, largest current at each node, port voltages and port currents of each device."""
         out = [0.0] * self.size
         most = [0.0] * self.size
-        for i, oi, j, oj, ohm, volts in self.branches:
-            vi, fi = (coarse[i] + oi, fine[i]) if i >= 0 else (oi, 0.0)
-            vj, fj = (coarse[j] + oj, fine[j]) if j >= 0 else (oj, 0.0)
-            current = ((vi - vj - volts) + (fi - fj)) / ohm
+        for i, oi, j, oj, siemens, volts in self.branches:
             if i >= 0:
+                if j >= 0:
+                    current = ((coarse[i] + oi - coarse[j] - oj - volts) + (fine[i] - fine[j])) * siemens
+                    out[j] -= current
+                else:
+                    current = ((coarse[i] + oi - oj - volts) + fine[i]) * siemens
                 out[i] += current
-                if current > most[i] or -current > most[i]:
-                    most[i] = abs(current)
-            if j >= 0:
+            elif j >= 0:
+                current = ((oi - coarse[j] - oj - volts) - fine[j]) * siemens
                 out[j] -= current
-                if current > most[j] or -current > most[j]:
-                    most[j] = abs(current)
+            else:
+                continue
+            if current < 0.0:
+                current = -current
+            if i >= 0 and current > most[i]:
+                most[i] = current
+            if j >= 0 and current > most[j]:
+                most[j] = current
         across: list[list[float]] = []
         flows: list[list[float]] = []
         for device, ports in zip(devices, self.ports, strict=True):
@@ -295,8 +314,12 @@ class Solver:
                 close += 1
             if factors is None or devices:
                 values = list(self.linear)
-                for device, ports, volts, flow in zip(devices, self.ports, across, flows, strict=True):
-                    self._stamp_device(values, device.slopes(volts, flow), ports)
+                for device, spots, volts, flow in zip(devices, self.device_spots, across, flows, strict=True):
+                    for row, spot_row in zip(device.slopes(volts, flow), spots, strict=True):
+                        for slope, places in zip(row, spot_row, strict=True):
+                            if slope:
+                                for place, sign in places:
+                                    values[place] += sign * slope
                 replaced: list[int] = []
                 factors = self.plan.factor(values, FLOATING, replaced)
                 self.adrift = self._adrift(factors, replaced) if replaced else frozenset()
@@ -365,22 +388,6 @@ class Solver:
                 stride *= 0.5
         return False, total
 
-    def _stamp_device(
-        self, values: list[float], slopes: list[list[float]], ports: list[tuple[int, float, int, float]]
-    ) -> None:
-        index = self.plan.index
-        for row, (i, _, j, _) in zip(slopes, ports, strict=True):
-            for slope, (k, _, m, _) in zip(row, ports, strict=True):
-                if not slope:
-                    continue
-                for a, sa in ((i, slope), (j, -slope)):
-                    if a < 0:
-                        continue
-                    if k >= 0:
-                        values[index[a, k] if a != k else a] += sa
-                    if m >= 0:
-                        values[index[a, m] if a != m else a] -= sa
-
     # ------------------------------------------------------------ answers
 
     def _solution(self, coarse: list[float], fine: list[float], steps: int) -> Solution:
@@ -393,10 +400,10 @@ class Solver:
             voltages[terminal] = None if terminal in self.alone or node in self.adrift else volts
         currents: dict[Key, float] = {}
         load: dict[str, float] = {}  # current that leaves each terminal through branches and devices
-        for branch, (i, oi, j, oj, ohm, volts) in zip(circuit.branches, self.branches, strict=True):
+        for branch, (i, oi, j, oj, siemens, volts) in zip(circuit.branches, self.branches, strict=True):
             vi, fi = (coarse[i] + oi, fine[i]) if i >= 0 else (oi, 0.0)
             vj, fj = (coarse[j] + oj, fine[j]) if j >= 0 else (oj, 0.0)
-            current = ((vi - vj - volts) + (fi - fj)) / ohm
+            current = ((vi - vj - volts) + (fi - fj)) * siemens
             currents[branch.key] = current
             load[branch.a] = load.get(branch.a, 0.0) + current
             load[branch.b] = load.get(branch.b, 0.0) - current
@@ -462,8 +469,8 @@ def _loop_currents(edges: list[Branch], need: dict[str, float]) -> dict[Key, flo
         i, j = number[edge.a], number[edge.b]
         values[i] += 1.0
         values[j] += 1.0
-        values[plan.index[i, j]] -= 1.0
-        values[plan.index[j, i]] -= 1.0
+        values[plan.place(i, j)] -= 1.0
+        values[plan.place(j, i)] -= 1.0
     right = [-need[t] for t in names]
     factors = plan.factor(values, 1.0)
     level = plan.solve(factors, right)

@@ -7,7 +7,6 @@ so that a network that is almost a tree (a vehicle's wiring is) fills in almost 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from heapq import heapify, heappop, heappush
 
 
 class SingularError(ArithmeticError):
@@ -25,68 +24,82 @@ class Plan:
     pairs : node pairs (i, j) that are coupled, in any order, repeats allowed
     """
 
-    __slots__ = ("_below", "_lower", "_steps", "_turn", "_upper", "index", "length", "order", "size")
+    __slots__ = ("_below", "_lower", "_place", "_steps", "_turn", "_upper", "length", "order", "size")
 
     def __init__(self, size: int, pairs: Iterable[tuple[int, int]]) -> None:
         self.size = size
-        around: list[set[int]] = [set() for _ in range(size)]
-        for i, j in pairs:
-            if i != j:
-                around[i].add(j)
-                around[j].add(i)
-        index: dict[tuple[int, int], int] = {(i, i): i for i in range(size)}
+        place: list[dict[int, int]] = [{} for _ in range(size)]  # node -> other node -> where their value sits
         at = size
-        for i in range(size):
-            for j in around[i]:
-                index[i, j] = at
-                at += 1
-        heap = [(len(near), i) for i, near in enumerate(around)]
-        heapify(heap)
+        for i, j in pairs:
+            if i != j and j not in place[i]:
+                place[i][j] = at
+                place[j][i] = at + 1
+                at += 2
+        live = [set(near) for near in place]
+        buckets: list[list[int]] = [[] for _ in range(8)]  # nodes by degree; entries go stale when a degree changes
+        for k in range(size - 1, -1, -1):
+            _into(buckets, len(live[k]), k)
         done = [False] * size
         order: list[int] = []
         steps: list[tuple[int, list[tuple[int, list[tuple[int, int]]]]]] = []
         lower: list[tuple[int, list[tuple[int, int]]]] = []
         upper: list[tuple[int, list[tuple[int, int]]]] = []
-        while heap:
-            degree, k = heappop(heap)
-            near = around[k]
-            if done[k] or degree != len(near):
+        least = 0
+        while least < len(buckets):
+            bucket = buckets[least]
+            if not bucket:
+                least += 1
+                continue
+            k = bucket.pop()
+            near = live[k]
+            if done[k] or len(near) != least:
                 continue
             done[k] = True
             order.append(k)
-            neighbours = sorted(near)
+            of_k = place[k]
+            neighbours = sorted(near) if least > 1 else list(near)
             rows: list[tuple[int, list[tuple[int, int]]]] = []
             for i in neighbours:
-                mine = around[i]
+                mine, of_i = live[i], place[i]
                 mine.discard(k)
                 updates = []
                 for j in neighbours:
-                    place = index.get((i, j))
-                    if place is None:
-                        place = index[i, j] = at
+                    if i == j:
+                        updates.append((of_k[i], i))
+                        continue
+                    spot = of_i.get(j)
+                    if spot is None:
+                        spot = of_i[j] = at
                         at += 1
                         mine.add(j)
-                    updates.append((index[k, j], place))
-                rows.append((index[i, k], updates))
+                    updates.append((of_k[j], spot))
+                rows.append((of_i[k], updates))
             for i in neighbours:
-                heappush(heap, (len(around[i]), i))
+                degree = len(live[i])
+                _into(buckets, degree, i)
+                if degree < least:
+                    least = degree
             steps.append((k, rows))
-            lower.append((k, [(i, index[i, k]) for i in neighbours]))
-            upper.append((k, [(j, index[k, j]) for j in neighbours]))
+            lower.append((k, [(i, row[0]) for i, row in zip(neighbours, rows, strict=True)]))
+            upper.append((k, [(j, of_k[j]) for j in neighbours]))
         upper.reverse()
         self.order = order
-        self.index = index
         self.length = at
+        self._place = place
         self._steps = steps
-        self._below = dict(lower)
-        self._turn = {k: turn for turn, k in enumerate(order)}
+        self._below: dict[int, list[tuple[int, int]]] | None = None
+        self._turn: dict[int, int] = {}
         self._lower = lower
         self._upper = upper
+
+    def place(self, i: int, j: int) -> int:
+        """Where the value of (i, j) sits in the flat list."""
+        return i if i == j else self._place[i][j]
 
     def factor(
         self, values: list[float], floating: float = 0.0, replaced: list[int] | None = None
     ) -> list[float]:
-        """Factor the matrix in place; `values` is laid out by `index`, its first `size` entries are the diagonal.
+        """Factor the matrix in place; `values` is laid out by `place`, its first `size` entries are the diagonal.
 
         Returns the same list. A pivot that all but cancels (1e-13 of its diagonal) belongs to nodes without a path to
         a reference: it becomes `floating`, so that a surplus moves them all a little, and is put on the list
@@ -117,6 +130,9 @@ class Plan:
         column_s[k] * column_t[k] / pivot[k]. The way to the root is short, so that each entry is cheap (the selected
         inverse; cf. A. M. Erisman, W. F. Tinney, 1975, which computes the same entries from the top).
         """
+        if self._below is None:
+            self._below = dict(self._lower)
+            self._turn = {k: turn for turn, k in enumerate(self.order)}
         found = {node: 1.0}
         below, turn = self._below, self._turn
         at: int | None = node
@@ -144,3 +160,9 @@ class Plan:
                 value -= factors[place] * x[j]
             x[k] = value / factors[k]
         return x
+
+
+def _into(buckets: list[list[int]], degree: int, node: int) -> None:
+    while degree >= len(buckets):
+        buckets.append([])
+    buckets[degree].append(node)
