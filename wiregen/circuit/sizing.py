@@ -80,7 +80,7 @@ def passing_size(
     first = study.job.conductors[next(iter(ids))]
     sizes = larger_sizes(first)
     own = _area(first)
-    start = next((i for i, (_, row) in enumerate(sizes) if likely(row["area_mm2"] / own)), len(sizes) - 1)
+    start = next((i for i, (_, row) in enumerate(sizes) if likely(row["area_mm2"] / own)), len(sizes))
     for written, row in sizes[max(start - 1, 0) :]:
         if test(_again(study, with_size(study.job, ids, written, row), cases)):
             return written

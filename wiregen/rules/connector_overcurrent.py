@@ -26,7 +26,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.currents import contact_strain, starter_turns
@@ -45,7 +44,6 @@ def check(study: Study) -> Iterator[Verdict]:
     if crossings(study.job, study.network):
         yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
         return
-    study = insisted(study)
     for part in study.job.parts.values():
         rating = part.number("rating")
         if rating is None or part.kind not in KINDS | HALVES:

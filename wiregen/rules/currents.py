@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.model.job import Conductor, Part
 from wiregen.rules.words import beyond
@@ -55,8 +54,7 @@ def highest_voltage(study: Study, part: Part) -> tuple[str, float] | None:
 
 def too_thin(study: Study) -> frozenset[str]:
     """Conductors that carry more than they bear in some case: what follows from that is not said again."""
-    running = insisted(study)
-    return frozenset(c.id for c in study.job.conductors.values() if (s := strain(running, c)) and s.too_much)
+    return frozenset(c.id for c in study.job.conductors.values() if (s := strain(study, c)) and s.too_much)
 
 
 def strain(study: Study, conductor: Conductor) -> Strain | None:

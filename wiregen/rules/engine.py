@@ -7,6 +7,7 @@ from importlib import import_module
 from types import TracebackType
 from typing import NamedTuple
 
+from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import Study
 from wiregen.findings import Finding
 from wiregen.findings.order import in_order
@@ -43,8 +44,15 @@ def check(
 def judge(
     study: Study, *, today: str | None = None, earlier: Iterable[Finding] = (), rules: Iterable[Rule] | None = None
 ) -> Judgement:
-    """As `check`, with what each rule was content with and what it could not judge."""
+    """As `check`, with what each rule was content with and what it could not judge.
+
+    The rules see the study with the cases that a part leaves unsolved as they would be if it ran on (`insisted`).
+    """
     findings: list[Finding] = list(earlier)
+    try:
+        study = insisted(study)
+    except Exception as error:  # the rules then see the unsolved cases as unsolved
+        findings.append(rule_failure.finding("no-operating-point", type(error).__name__, _where(error), study.job))
     content: list[tuple[str, Content]] = []
     unjudged: list[tuple[str, Unjudged]] = []
     for rule in registered() if rules is None else rules:
@@ -57,7 +65,7 @@ def judge(
                 else:
                     unjudged.append((rule.name, said))
         except Exception as error:  # a rule's own mistake must not hide what the others have to say
-            findings.append(rule_failure.finding(rule.name, error.__class__.__name__, _where(error), study.job))
+            findings.append(rule_failure.finding(rule.name, type(error).__name__, _where(error), study.job))
     findings += missing_data.findings(unjudged)
     marked, unmatched = accepted(findings, study.job.accepts, today)
     marked += stale_acceptance.findings(unmatched, study.job)

@@ -31,7 +31,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import CaseResult, Study, Trouble
 from wiregen.findings import Mark
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -46,7 +45,7 @@ def check(study: Study) -> Iterator[Verdict]:
         yield Content("job", "positive meets negative somewhere: cases say nothing until that is put right")
         return
     lossy: set[tuple[str, str | None]] = set()
-    for supply in insisted(study).supplies:
+    for supply in study.supplies:
         drop, most = supply.drop_ratio, supply.limit_ratio
         if drop is not None and most is not None and beyond(drop, most):
             lossy |= {(supply.case, name) for name in (supply.to.partition(".")[0], *supply.path)}

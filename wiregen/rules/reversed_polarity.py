@@ -86,6 +86,8 @@ def _reversed(job: Job, crossing: Crossing) -> Bad:
         remedy = f"let {listed(names)} change places{f' at {crossing.part}' if crossing.part else ''}"
     else:
         remedy = f"move {subject} from {first.minus} to a positive terminal"
+        if sign(job, first.plus) == "+":
+            remedy += f", or from {first.plus} to a negative one: whichever end it was that slipped"
     hurt = [t for t in crossing.sufferers if t not in (first.minus, *(one.plus for one in others))]
     return Bad(
         subject=subject,

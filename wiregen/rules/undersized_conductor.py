@@ -43,7 +43,6 @@ def check(study: Study) -> Iterator[Verdict]:
     if crossings(job, study.network):
         yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
         return
-    study = insisted(study)
     drops: dict[str, list[Supply]] = {}
     for supply in _worst(study):
         unknown = [job.conductors[i] for i in supply.path if i in job.conductors and _incomplete(job.conductors[i])]
@@ -183,7 +182,7 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
 
 def _remedy(study: Study, conductor: Conductor, hot: Strain | None, drops: list[Supply]) -> tuple[str, str | None]:
     """The size that passes, found by computing the job again; first for this conductor, then for all on its path."""
-    from wiregen.circuit.sizing import passing_size
+    from wiregen.circuit.sizing import larger_sizes, passing_size
 
     ports = {(supply.case, supply.from_, supply.to) for supply in drops}
 
@@ -210,14 +209,18 @@ def _remedy(study: Study, conductor: Conductor, hot: Strain | None, drops: list[
                 return False
         return True
 
-    alone = passing_size(study, [conductor.id], lambda times: likely([conductor.id], times), passes)
+    cases = {supply.case for supply in drops} | ({hot.case} if hot is not None else set())
+    alone = passing_size(study, [conductor.id], cases, lambda times: likely([conductor.id], times), passes)
     if not drops:
         return (f"size {conductor.id} at {alone}" if alone else "share the current between several conductors"), alone
     worst = max(drops, key=_excess)
     area = conductor.number("size")
     alike = [i for i in worst.path if i in study.job.conductors and study.job.conductors[i].number("size") == area]
     path = [conductor.id, *(i for i in dict.fromkeys(alike) if i != conductor.id)]
-    together = passing_size(study, path, lambda times: likely(path, times), passes) if len(path) > 1 else None
+    near = [written for written, _ in larger_sizes(conductor)[:2]]
+    together = None
+    if len(path) > 1 and alone not in near:
+        together = passing_size(study, path, cases, lambda times: likely(path, times), passes)
     if together and alone and together != alone:
         return f"size {conductor.id} at {alone}, or {listed(path)} at {together}", alone
     if alone:

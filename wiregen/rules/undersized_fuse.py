@@ -25,7 +25,6 @@ from collections.abc import Iterator
 from wiregen.catalogue import catalogue
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.figures import Figures
-from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import Study
 from wiregen.rules.currents import contact_strain
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -38,7 +37,6 @@ def check(study: Study) -> Iterator[Verdict]:
     if crossings(study.job, study.network):
         yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
         return
-    study = insisted(study)
     figures = Figures(study.job)
     for part in study.job.parts.values():
         rating = part.number("rating")

@@ -27,7 +27,7 @@ from typing import NamedTuple
 from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.polarity import SINKS, gives
 from wiregen.circuit.protection import OPEN, Guard, feeds, guard_at
-from wiregen.circuit.questions import ports, way_back
+from wiregen.circuit.questions import ports, rails, way_back
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Conductor
@@ -54,6 +54,7 @@ def check(study: Study) -> Iterator[Verdict]:
     network = without(study.network, crossings(job, study.network))
     guards = guard_at(job, network, (*live_posts(job, network), *feeds(job)))
     thin = too_thin(study)
+    lines = rails(study)
     weak: dict[str, Weak] = {}
     for part in job.parts.values():
         if part.kind not in SINKS or part.kind in ("battery", "panel", "alternator", "feed", "starter"):
@@ -62,7 +63,9 @@ def check(study: Study) -> Iterator[Verdict]:
             guard = guards.get(plus)
             if guard is None or guard.rating == OPEN or plus.endswith("solar.+"):
                 continue
-            goals = {t for t in job.terminals if t.endswith("-") and gives(job, t) and job.terminals[t].part != part.id}
+            # back to what drives the fault: through a common negative another battery may be nearer
+            drives = {job.terminals[guard.source].part, *lines.sources(job, plus, "+")} - {part.id}
+            goals = {t for t in job.terminals if t.endswith("-") and gives(job, t) and job.terminals[t].part in drives}
             for conductor in way_back(study, minus, goals) or ():
                 carries = study.ampacities.get(conductor.id)
                 if carries is None or conductor.id in thin:
