@@ -89,7 +89,7 @@ def study_of(job: Job) -> Study:
 
 
 def random_job(seed: int, parts: int) -> Job:
-    """Any parts joined at random: trees, rings, parallels, bars, many-way connectors, islands, self-loops, loose ends."""
+    """Any parts joined at random: trees, rings, parallels, bars, islands, self-loops, loose ends."""
     rng = random.Random(seed)
     bench = Bench()
     terminals: list[str] = []

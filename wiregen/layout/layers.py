@@ -159,14 +159,21 @@ def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping
     """Shapes turned towards their neighbours, passing places, segments, and a spot for each label."""
     shapes = _shapes(graph, ranks.column, ranks.upright, style)
     columns = list(fold.column)
-    for _ in range(8):
-        layered = _build(graph, columns, fold.band, shapes, style, ranks.reach)
+    bows = {w.index for w in graph.wires if w.a == w.b}
+    while True:
+        layered = _build(graph, columns, fold.band, shapes, style, ranks.reach, bows)
         layered.marks = marks
         crowded = _spots(layered)
         if not crowded:
             break
-        # a wire without a stretch of its own in some channel gets one in a column made for it
-        wide = sorted(crowded)
+        # a wire without a stretch of its own gets one: a bow where it comes back to the same side, else a column
+        wide = set()
+        for wire in crowded:
+            first, last = layered.pins[layered.steps[wire][0]], layered.pins[layered.steps[wire][-1]]
+            if first.face == last.face:
+                bows.add(wire)
+            else:
+                wide.add(layered.items[first.item].column + first.face)
         columns = [c + sum(1 for w in wide if c >= w) for c in columns]
     return layered
 
@@ -240,7 +247,13 @@ def _is_load(graph: Graph, wire: int, node: int) -> bool:
 
 
 def _build(
-    graph: Graph, columns: list[int], bands: Sequence[int], shapes: dict[int, Shape], style: Style, reach: Sequence[int]
+    graph: Graph,
+    columns: list[int],
+    bands: Sequence[int],
+    shapes: dict[int, Shape],
+    style: Style,
+    reach: Sequence[int],
+    bows: set[int],
 ) -> Layered:
     far = [min(reach[graph.node_of[w.a]], reach[graph.node_of[w.b]]) for w in graph.wires]
     layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {}, far, {})
@@ -282,7 +295,7 @@ def _build(
                 layered.exits[(t, face)] = Exit(outer.pin, lead)
         ca, cb = columns[graph.node_of[w.a]] + fa, columns[graph.node_of[w.b]] + fb
         steps: list[int] = []
-        if w.a == w.b:
+        if w.index in bows:
             item = _add_item(layered, columns[graph.node_of[w.a]], -2)
             item.wires.append(w.index)
             first, second = _add_pin(layered, item, fa, 0.0), _add_pin(layered, item, fa, TURN)
@@ -481,7 +494,7 @@ def _part_label(layered: Layered, node: Node) -> PartLabel | None:
 
 
 def _spots(layered: Layered) -> set[int]:
-    """A spot for each conductor's label; returns the channels in which some conductor has no stretch of its own."""
+    """A spot for each conductor's label; returns the conductors that have no stretch of their own (then no spots)."""
     graph, style = layered.graph, layered.style
     crowded: set[int] = set()
     zones: dict[tuple[int, int], float] = {}
@@ -501,8 +514,7 @@ def _spots(layered: Layered) -> set[int]:
             if passing and p.face == WEST and layered.items[p.item].node == -1:
                 options.append((-1, p.item))
         if not options:
-            p = layered.pins[steps[0]]
-            crowded.add(layered.items[p.item].column + p.face)
+            crowded.add(w.index)
             continue
         choices.append((w.index, options))
     if crowded:

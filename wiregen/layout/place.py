@@ -33,10 +33,10 @@ def _weight(layered: Layered, segment: int) -> float:
             fact = layered.graph.job.conductors[wire.id].fact("size")
             if fact and fact.measure:
                 size = max(0.1, fact.measure.value)
-        total += 10 + min(size, 100.0) + (5.0 if wire.net not in layered.graph.negative else 0.0)
-        total += 12.0 * min(layered.reach[w], 8)
+        weight = 10.0 + min(size, 100.0) + 12.0 * min(layered.reach[w], 8)
+        total += weight * (1.0 if wire.net in layered.graph.negative else 1.6)
     passes = sum(layered.items[layered.pins[p].item].node < 0 for p in (seg.a, seg.b))
-    return total * (1 + passes)
+    return total * (1.0 + 0.4 * passes)
 
 
 class _Heights:
