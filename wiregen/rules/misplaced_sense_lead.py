@@ -89,7 +89,7 @@ def _judged(study: Study, lines: Rails, part: Part, ends: list[Way]) -> Verdict:
     at = job.parts[job.terminals[way.terminal].part]
     if at.kind == "sensor":
         return Content(part.id, "senses by {}", (at.id,))
-    which = {"-": "the negative post", "+": "the positive post"}.get(wanted, "the post that the maker names")
+    which = {"-": "the negative post", "+": "the positive post"}.get(wanted, "the post (which one, the maker says)")
     goal = f"{which} of {listed(charged, 'or')}"
     if not charged:
         return Content(part.id, "charges no battery here; its sense lead ends at {}", (way.terminal,))

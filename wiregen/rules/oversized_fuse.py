@@ -32,6 +32,7 @@ from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import too_thin
+from wiregen.rules.ratings import rating_below
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure, listed
 
@@ -75,8 +76,6 @@ def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, fl
     rating_fact = "fused" if fuse.kind == "feed" else "rating"
     named = f"the fuse of {device}" if fuse.kind == "feed" else device
     lets = figure(guard.rating)
-    smaller = _rating_below(study, device, carries)
-    fit = f"fit {named} at {amps(smaller)} or less" if smaller else f"fit {named} at {amps(carries)} or less"
     return Bad(
         subject=conductor.id,
         message=f"{named} lets {lets} A into {conductor.id}, which bears {amps(carries)}",
@@ -85,7 +84,7 @@ def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, fl
         marks=(mark(fuse, rating_fact, f"does not open below {lets} A"),),
         reason=f"an overload between {amps(carries)} and {lets} A heats {conductor.id} while {named} stays closed"
         + (f"; so too {listed(others)}" if others else ""),
-        remedy=f"{fit}, or size {conductor.id} for {lets} A",
+        remedy=f"fit {named} at {rating_below(study, device, carries)} or less, or size {conductor.id} for {lets} A",
         values={
             "rating_a": guard.rating,
             "ampacity_a": carries,
@@ -96,13 +95,3 @@ def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, fl
         },
         through=conductor.through,
     )
-
-
-def _rating_below(study: Study, device: str, most: float) -> float | None:
-    """The largest standard rating of the fuse's family that is not above `most`. [A]"""
-    from wiregen.catalogue import catalogue
-
-    part = study.job.parts[device]
-    row = catalogue().row("fuse_family", part.word("type"))
-    ratings = [float(each) for each in row["ratings"]] if row else []
-    return max((each for each in ratings if not beyond(each, most)), default=None)

@@ -27,11 +27,12 @@ from typing import NamedTuple
 from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.polarity import SINKS, gives
 from wiregen.circuit.protection import OPEN, Guard, feeds, guard_at
-from wiregen.circuit.questions import ports, rails, way_back
+from wiregen.circuit.questions import Rails, ports, rails, way_back
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
-from wiregen.model.job import Conductor
+from wiregen.model.job import Conductor, Part
 from wiregen.rules.currents import too_thin
+from wiregen.rules.ratings import rating_below
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure
 
@@ -63,10 +64,7 @@ def check(study: Study) -> Iterator[Verdict]:
             guard = guards.get(plus)
             if guard is None or guard.rating == OPEN or plus.endswith("solar.+"):
                 continue
-            # back to what drives the fault: through a common negative another battery may be nearer
-            drives = {job.terminals[guard.source].part, *lines.sources(job, plus, "+")} - {part.id}
-            goals = {t for t in job.terminals if t.endswith("-") and gives(job, t) and job.terminals[t].part in drives}
-            for conductor in way_back(study, minus, goals) or ():
+            for conductor in way_back(study, minus, _goals(study, lines, part, minus, guard)) or ():
                 carries = study.ampacities.get(conductor.id)
                 if carries is None or conductor.id in thin:
                     continue
@@ -80,11 +78,25 @@ def check(study: Study) -> Iterator[Verdict]:
         yield _bad(study, one)
 
 
+def _goals(study: Study, lines: Rails, part: Part, minus: str, guard: Guard) -> set[str]:
+    """Where a fault's current goes back to: the battery that drives it, else, as of batteries in series, any source.
+
+    Through a common negative another battery may be nearer, but the current of this fuse does not go there.
+    """
+    job = study.job
+    source = job.parts[job.terminals[guard.source].part]
+    own = f"{source.word('from') if source.kind == 'feed' else source.id}.-"
+    if minus in lines.net and lines.net.get(own) == lines.net[minus]:
+        return {own}
+    return {t for t in job.terminals if t.endswith("-") and gives(job, t) and job.terminals[t].part != part.id}
+
+
 def _bad(study: Study, weak: Weak) -> Bad:
     conductor, guard = weak.conductor, weak.guard
     fuse = study.job.parts[guard.device]
     named = f"the fuse of {fuse.id}" if fuse.kind == "feed" else fuse.id
     lets = figure(guard.rating)
+    fit = f"fit {named} at {rating_below(study, fuse.id, weak.carries)} or less"
     return Bad(
         subject=conductor.id,
         message=f"{conductor.id}, the way back of {weak.port}, bears {amps(weak.carries)}; {named} lets out {lets} A",
@@ -92,7 +104,7 @@ def _bad(study: Study, weak: Weak) -> Bad:
         related=(fuse.id, weak.port),
         marks=(mark(fuse, "fused" if fuse.kind == "feed" else "rating", f"does not open below {lets} A"),),
         reason=f"an overload between {amps(weak.carries)} and {lets} A heats {conductor.id} while {named} stays closed",
-        remedy=f"size {conductor.id} for {lets} A, or fit {named} at {amps(weak.carries)} or less",
+        remedy=f"size {conductor.id} for {lets} A, or {fit}",
         values={"rating_a": guard.rating, "ampacity_a": weak.carries, "device": guard.device},
         through=conductor.through,
     )

@@ -105,12 +105,13 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
     start = run.start_m or 0.0
     total = (run.end_m if run.end_m is not None else start + length) + (rest.length_m or 0.0)
     runs, limit = apart_metres(total, allowed.value)
+    remedy = f"fit a fuse or breaker within {limit} of {source}"
     if rest.protected_by:
         message = f"{conductor.id} is fed by {source} over {runs} of conductor before {rest.protected_by}"
-        remedy = f"fit {rest.protected_by} within {limit} of {source}"
+        if not job.parts[rest.protected_by].block:  # a way's fuse stays in its block
+            remedy = f"fit {rest.protected_by} within {limit} of {source}"
     else:
         message = f"{conductor.id} is fed by {source} and no fuse or breaker protects it over {runs}"
-        remedy = f"fit a fuse or breaker within {limit} of {source}"
     remedy += f", rated for at most {amps(carries)}" if (carries := study.ampacities.get(conductor.id)) else ""
     if named(job) == "abyc" and not run.enclosed:
         remedy += "; in a sheath or conduit all the way more length is allowed"
