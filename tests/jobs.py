@@ -135,8 +135,9 @@ class Maker:
             self.paths.append(f"{name}.indicator {self.wire()} {end}")
         if self.some(0.3):
             panel = self.declare("panel", "PV", "120 W, voc 22 V")
-            for sign in "+-":
-                self.paths.append(f"{panel}.{sign} {self.wire()} {name}.solar.{sign}")
+            back = minus if "one-stud" in form else f"{name}.solar.-"
+            self.paths.append(f"{panel}.+ {self.wire()} {name}.solar.+")
+            self.paths.append(f"{panel}.- {self.wire()} {back}")
 
     def busbars(self) -> None:
         """A positive and a negative busbar, fed by one conductor or by several in parallel."""
