@@ -1,4 +1,5 @@
-"""Makes the modules in `wiregen/built/` from the grammar, the units, the vocabulary and the catalogue.
+"""Makes the modules in `wiregen/built/` from the grammar, the units, the vocabulary and the catalogue, and the rule
+reference in `examples/rules/` from the rule modules.
 
     python -m wiregen.build           writes what is stale
     python -m wiregen.build --check   only tells; ends with 1 where something is stale
@@ -17,6 +18,7 @@ from typing import Any, NamedTuple
 
 PACKAGE = Path(__file__).parent
 ROOT = PACKAGE.parent
+RULES = ROOT / "examples" / "rules"
 
 
 class Step(NamedTuple):
@@ -109,21 +111,35 @@ def made(step: Step) -> str:
     return step.make({name: (ROOT / name).read_text(encoding="utf-8") for name in step.sources})
 
 
+def outputs() -> dict[Path, str]:
+    """Every file that is made, with the text that it should have."""
+    from wiregen.rules import reference
+
+    modules = {PACKAGE / "built" / f"{step.output}.py": made(step) for step in steps()}
+    return modules | {RULES / name: text for name, text in reference().items()}
+
+
 def main(arguments: list[str]) -> int:
-    """Writes stale modules, or with --check tells which are stale (1)."""
+    """Writes stale files and takes away pages of rules that are no more, or with --check tells which are stale (1)."""
     if not (ROOT / "grammar" / "netlist.lark").exists():
         print("wiregen.build works in a checkout only: there is no grammar beside the package", file=sys.stderr)
         return 2
+    only_tell = "--check" in arguments
     stale = 0
-    for step in steps():
-        path = PACKAGE / "built" / f"{step.output}.py"
-        text = made(step)
+    wanted = outputs()
+    for path, text in wanted.items():
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             stale = 1
-            print(f"{'stale' if '--check' in arguments else 'wrote'} {path.relative_to(ROOT).as_posix()}")
-            if "--check" not in arguments:
+            print(f"{'stale' if only_tell else 'wrote'} {path.relative_to(ROOT).as_posix()}")
+            if not only_tell:
+                path.parent.mkdir(exist_ok=True)
                 path.write_text(text, encoding="utf-8")
-    return stale if "--check" in arguments else 0
+    for path in sorted(set(RULES.glob("*.md")) - set(wanted)):
+        stale = 1
+        print(f"{'stale' if only_tell else 'removed'} {path.relative_to(ROOT).as_posix()}")
+        if not only_tell:
+            path.unlink()
+    return stale if only_tell else 0
 
 
 if __name__ == "__main__":

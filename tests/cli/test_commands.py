@@ -130,9 +130,9 @@ def test_the_findings_document_lists_every_file(folder: Path, capsys: Captured) 
     assert main(["check", "sound.wnet", "broken.wnet", "none.wnet", "--output", "json"]) == 2
     document = json.loads(capsys.readouterr().out)
     assert [(f["path"], f["readable"]) for f in document["files"]] == [
-        ("sound.wnet", True),
         ("broken.wnet", False),
         ("none.wnet", False),
+        ("sound.wnet", True),
     ]
     missing = [f for f in document["findings"] if f["file"] == "none.wnet"]
     assert len(missing) == 1 and missing[0]["line"] is None and missing[0]["rule"] == "netlist-mistake"

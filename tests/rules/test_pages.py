@@ -70,5 +70,7 @@ def test_explain_knows_no_other_rule_and_close_names_are_offered() -> None:
 
 
 def test_the_reference_holds_every_rule() -> None:
-    page = reference()
-    assert all(f"## {name}\n" in page for name in JUDGING + RECORD)
+    files = reference()
+    assert set(files) == {"README.md", *(f"{name}.md" for name in JUDGING + RECORD)}
+    assert all(f"[{name}]({name}.md)" in files["README.md"] for name in JUDGING + RECORD)
+    assert all(files[f"{name}.md"].startswith(f"# {name}\n") for name in JUDGING + RECORD)

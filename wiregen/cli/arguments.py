@@ -34,9 +34,9 @@ def add_file(parser: Parser) -> None:
     add_include(parser)
 
 
-def add_files(parser: Parser) -> None:
+def add_files(parser: Parser, words: str = "a netlist; - reads standard input") -> None:
     """One netlist or several."""
-    parser.add_argument("files", metavar="FILE", nargs="+", help="a netlist; - reads standard input")
+    parser.add_argument("files", metavar="FILE", nargs="+", help=words)
 
 
 def add_include(parser: Parser) -> None:

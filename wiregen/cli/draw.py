@@ -10,6 +10,7 @@ from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output
 from wiregen.cli.files import make_folder, write_whole
 from wiregen.cli.jobs import beside, look
+from wiregen.cli.settings import settings
 from wiregen.findings.text import findings_text, summary
 
 KINDS = ("svg", "pdf", "png")
@@ -40,7 +41,8 @@ def run(arguments: argparse.Namespace) -> int:
     if ending[1:] in KINDS and ending[1:] != kind:
         streams.tell(f"wiregen draw: -o {target} and --to {kind} do not agree: which of the two is meant?")
         return 2
-    looked = look(arguments.file, arguments.include)
+    chosen = settings()
+    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits)
     style = streams.style(sys.stderr)
     if looked.study is None:
         streams.tell_ready(findings_text(looked.findings, style))

@@ -12,6 +12,7 @@ from wiregen.model import read
 if TYPE_CHECKING:
     from wiregen.circuit.study import Study
     from wiregen.model.job import Job
+    from wiregen.rules.engine import Judgement
 
 
 class Looked(NamedTuple):
@@ -21,6 +22,7 @@ class Looked(NamedTuple):
     job: Job | None
     study: Study | None
     findings: tuple[Finding, ...]
+    judgement: Judgement | None = None  # all that the rules said, where they were run
 
     @property
     def readable(self) -> bool:
@@ -28,32 +30,63 @@ class Looked(NamedTuple):
         return self.study is not None
 
 
-def look(path: str, include: Sequence[str], *, rules: bool = True, today: str | None = None) -> Looked:
+def look(
+    path: str,
+    include: Sequence[str],
+    *,
+    rules: bool = True,
+    today: str | None = None,
+    limits: str = "",
+    text: str | None = None,
+    data: bytes | None = None,
+) -> Looked:
     """Read, compute and (where `rules`) check one netlist; `-` is standard input.
 
-    `today` is the ISO date by which acceptances run out; without it none does.
+    `today` is the ISO date by which acceptances run out; without it none does. `limits` stand in where the job names
+    none. `text` or `data` are taken in place of what the file holds.
     A text with mistakes that lost something is not computed: what is missing would show up again as false hazards.
     """
-    job, found = read_job(path, include)
+    if path == "-" and text is None and data is None:
+        data = streams.read_bytes()
+    job, found = read(path, text=text, data=data, include=tuple(include))
     findings = list(found)
     if job is None or not job.complete or any(f.lost for f in findings):
         return Looked(plain(path), job, None, tuple(findings))
     from wiregen.circuit import study
 
-    computed, found = study(job)
+    instead = bool(limits) and "limits" not in job.facts
+    computed, found = study(_with_limits(job, limits) if instead else job)
+    if instead:
+        computed = _assuming(computed, limits)
     findings += found
-    if rules:
-        from wiregen.rules import check
+    if not rules:
+        return Looked(plain(path), job, computed, tuple(findings))
+    from wiregen.rules import judge
 
-        findings = list(check(computed, earlier=findings, today=today))
-    return Looked(plain(path), job, computed, tuple(findings))
+    judgement = judge(computed, earlier=findings, today=today)
+    return Looked(plain(path), job, computed, judgement.findings, judgement)
 
 
-def read_job(path: str, include: Sequence[str]) -> tuple[Job | None, Sequence[Finding]]:
-    """The job in a file, or on standard input."""
-    if path == "-":
-        return read("-", data=streams.read_bytes(), include=tuple(include))
-    return read(path, include=tuple(include))
+def _with_limits(job: Job, limits: str) -> Job:
+    """The job as if its job line named these limits."""
+    from dataclasses import replace
+
+    from wiregen.findings import Source, Span
+    from wiregen.language.tree import Value
+    from wiregen.model.job import Fact
+
+    span = job.span or Span(Source(job.path, ""), 0, 0)
+    return replace(job, facts={**job.facts, "limits": Fact("limits", (Value("name", limits, span),), span)})
+
+
+def _assuming(computed: Study, limits: str) -> Study:
+    """The study, with the limits that it did not take from the job among its assumptions."""
+    from dataclasses import replace
+
+    from wiregen.circuit.study import Assumption
+
+    note = Assumption("job", "limits", limits, "", "the repository's settings; the job names none")
+    return replace(computed, assumptions=(note, *computed.assumptions))
 
 
 def plain(path: str) -> str:

@@ -8,6 +8,7 @@ import sys
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output, add_shape
 from wiregen.cli.jobs import look
+from wiregen.cli.settings import settings
 from wiregen.findings.cells import visible_lines
 from wiregen.findings.text import Style, findings_text
 
@@ -27,7 +28,8 @@ def parser() -> Parser:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the study; findings about the text or the computation go to standard error."""
-    looked = look(arguments.file, arguments.include, rules=False)
+    chosen = settings()
+    looked = look(arguments.file, (*arguments.include, *chosen.include), rules=False, limits=chosen.limits)
     streams.tell_ready(findings_text(looked.findings, streams.style(sys.stderr)))
     if looked.study is None:
         streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was computed")

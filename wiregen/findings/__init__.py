@@ -1,6 +1,8 @@
 """Findings as data, positions in the source, and one renderer for each output."""
 
-from wiregen.findings.finding import NOTICE, SEVERITIES, Acceptance, Finding, Mark, Severity, Use, mistake
+from wiregen.findings.finding import NOTICE, SEVERITIES, Acceptance, Edit, Finding, Mark, Severity, Use, mistake
 from wiregen.findings.source import Source, Span
 
-__all__ = ["NOTICE", "SEVERITIES", "Acceptance", "Finding", "Mark", "Severity", "Source", "Span", "Use", "mistake"]
+__all__ = [
+    "NOTICE", "SEVERITIES", "Acceptance", "Edit", "Finding", "Mark", "Severity", "Source", "Span", "Use", "mistake",
+]  # fmt: skip

@@ -36,11 +36,23 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class Acceptance:
-    """Why a finding was accepted, by whom and until when (ISO date); null where not said."""
+    """Why a finding was accepted, by whom and until when (ISO date); null where not said.
+
+    `known` is true where a baseline accepts it, not the netlist.
+    """
 
     because: str
     by: str | None = None
     until: str | None = None
+    known: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """Words to put in the place of a span: part of the one clear way to put a finding right."""
+
+    span: Span
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +61,8 @@ class Finding:
 
     `message` stands alone: the fact in the user's own names and numbers. `reason` tells why it matters, `remedy`
     what would put it right, `basis` the published source or 'common practice'. `values` holds the evidence as
-    numbers with their unit in the key. `lost` is true where a mistake of the text made something unreadable.
+    numbers with their unit in the key. `lost` is true where a mistake of the text made something unreadable. `fix` is
+    the remedy as edits of the text, where one answer is clear; it is tried before it is kept.
     """
 
     rule: str
@@ -67,6 +80,7 @@ class Finding:
     through: tuple[Use, ...] = ()
     accepted: Acceptance | None = None
     lost: bool = False
+    fix: tuple[Edit, ...] = ()
     path: str = ""  # of the file, where there is no text to point at (missing file, folder, binary)
 
 

@@ -3,27 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 
 from wiregen.findings.finding import NOTICE, Finding, Use
 from wiregen.findings.order import in_order, place
+from wiregen.findings.report import Checked
 
 
-class Checked(NamedTuple):
-    """One job that was looked at: its path as given, its title, whether all of it could be read."""
+def findings_json(files: Sequence[Checked], findings: Iterable[Finding], silence: object = None) -> str:
+    """The whole document, in ASCII (other characters as `\\uXXXX`), ended by a line end.
 
-    path: str
-    job: str | None
-    readable: bool
-
-
-def findings_json(files: Sequence[Checked], findings: Iterable[Finding]) -> str:
-    """The whole document, in ASCII (other characters as `\\uXXXX`), ended by a line end."""
+    `silence` is what the rules were content with (`check --explain-silence`), plain data; left out where it is None.
+    """
+    extra = {} if silence is None else {"silence": silence}
     return dumps(
         {
             "format": "wiregen-findings/1",
             "files": [{"path": f.path, "job": f.job, "readable": f.readable} for f in files],
             "findings": [_finding(f) for f in in_order(findings)],
+            **extra,
             "notice": NOTICE,
         }
     )

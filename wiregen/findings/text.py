@@ -38,12 +38,13 @@ def report_text(
     findings: Sequence[Finding],
     unread: Sequence[str] = (),
     style: Style = Style(),  # noqa: B008
+    after: str = "",
 ) -> str:
-    """The whole report: the findings, one line that counts them, and the notice.
+    """The whole report: the findings, `after` them what else was asked for, one line that counts them, the notice.
 
     `files` are the paths of the jobs that were looked at, `unread` those of them that could not be wholly read.
     """
-    out = findings_text(findings, style)
+    out = findings_text(findings, style) + after
     out += "\n".join(wrap(summary(files, findings, unread), style.width, "", "  ")) + "\n"
     if unread:
         which = visible(unread[0]) if len(unread) == 1 else f"{len(unread)} files"

@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from importlib import import_module
 
+from wiregen.findings import NOTICE, Severity
+from wiregen.findings.report import Page
 from wiregen.rules.register import JUDGING, NAMES, close_names, module_name
 from wiregen.rules.words import listed
 
 SECTIONS = ("Hazard", "Test", "Basis", "Bad", "Good", "Limits")
 """Every rule has these, in this order; Limits (what it does not see, what it assumes) only where there is something."""
+
+
+_OF_THE_ENGINE: dict[str, Severity] = {
+    "missing-data": "advice",
+    "rule-failure": "danger",
+    "stale-acceptance": "warning",
+}
 
 
 def sections(rule: str) -> dict[str, str]:
@@ -45,15 +54,43 @@ def unknown(rule: str) -> str:
     return f"there is no rule {rule}" + (f"; did you mean {listed(close, 'or')}?" if close else "")
 
 
-def reference() -> str:
-    """All rules as one page of Markdown, made from the same text as `explain`."""
-    out = ["# The rules", "", "Made from the rule modules by `wiregen.rules.reference`; do not edit.", ""]
-    for name in NAMES:
-        said = sections(name)
-        out += [f"## {name}", "", said[""] + ".", ""]
-        for section in SECTIONS:
-            if section in said:
-                code = section in ("Bad", "Good")
-                body = ["```", said[section], "```"] if code else [said[section]]
-                out += [f"**{section}**", "", *body, ""]
+def pages() -> tuple[Page, ...]:
+    """Every rule's page, by name, as text and as Markdown."""
+    return tuple(
+        Page(name, severity(name), sections(name)[""], explain(name) or "", markdown(name)) for name in sorted(NAMES)
+    )
+
+
+def severity(rule: str) -> Severity:
+    """How bad a finding of a rule is, where the finding does not say otherwise."""
+    if rule in _OF_THE_ENGINE:
+        return _OF_THE_ENGINE[rule]
+    said: Severity = import_module(module_name(rule)).check.severity
+    return said
+
+
+def markdown(rule: str) -> str:
+    """A rule's page as Markdown."""
+    said = sections(rule)
+    out = [f"# {rule}", "", f"{said['']}.", ""]
+    if rule in JUDGING:
+        out += [f"Severity: {severity(rule)}, where a finding does not say otherwise.", ""]
+    for name in SECTIONS:
+        if name in said:
+            fence = ["```text", said[name], "```"] if name in ("Bad", "Good") else [said[name]]
+            out += [f"## {name}", "", *fence, ""]
     return "\n".join(out)
+
+
+def reference() -> dict[str, str]:
+    """The rule reference, file name -> text: a page for each rule and one that lists them, from the same text."""
+    made = "Made by `python -m wiregen.build` from the rule modules. Do not edit."
+    rows = [f"| [{page.name}]({page.name}.md) | {page.severity} | {page.short} |" for page in pages()]
+    index = [
+        "# The rules", "", made, "",
+        "`wiregen explain RULE` prints the same pages. Their bad and good netlists run in the tests, in a job with two",
+        "batteries, a charger, three fuses and loads that are declared around them.", "",
+        NOTICE, "", "| rule | severity | what it says |", "|---|---|---|", *rows,
+    ]  # fmt: skip
+    files = {"README.md": "\n".join(index) + "\n"}
+    return files | {f"{page.name}.md": f"{page.markdown}\n{made} [All rules](README.md)\n" for page in pages()}

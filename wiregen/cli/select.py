@@ -1,0 +1,70 @@
+"""Which netlists a command is asked about: files as named, folders, and patterns that the shell left as they are."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator, Sequence
+
+from wiregen.cli import streams
+from wiregen.cli.jobs import plain
+
+ENDING = ".wnet"
+_JOB = re.compile(rb"^[ \t]*job\b", re.MULTILINE)
+
+
+def selected(words: Sequence[str]) -> list[str]:
+    """Every netlist once, in the order of their paths. A folder stands for the jobs under it, at any depth: netlists
+    without a job line (kits, libraries) are parts of others and are left out. A pattern, `jobs/**/*.wnet`, stands for
+    what it matches. Ends the command with 2 where a folder holds no job or a pattern matches nothing.
+    """
+    found: dict[str, str] = {}  # real path -> path as given
+    for word in words:
+        for path in _expanded(word):
+            found.setdefault("-" if path == "-" else os.path.realpath(path), path)
+    return sorted(found.values(), key=lambda path: (plain(path), path))
+
+
+def _expanded(word: str) -> list[str]:
+    if word == "-" or not (os.path.isdir(word) or any(c in word for c in "*?[")) or os.path.isfile(word):
+        return [word]
+    if os.path.isdir(word):
+        jobs = list(_jobs(word))
+        if not jobs:
+            raise _nothing(f"there is no netlist with a job line under {plain(word)}")
+        return jobs
+    from glob import glob
+
+    matches = sorted(glob(word, recursive=True))
+    files = [path for path in matches if os.path.isfile(path)]
+    for folder in matches:
+        if os.path.isdir(folder) and not word.endswith(ENDING) and "**" not in word:
+            files += _jobs(folder)
+    if not files:
+        raise _nothing(f"nothing matches {plain(word)}")
+    return files
+
+
+def _jobs(folder: str) -> Iterator[str]:
+    """The netlists under a folder that have a job line, or that cannot be read (which `check` then says)."""
+    for here, folders, names in os.walk(folder):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        for name in sorted(names):
+            path = os.path.normpath(os.path.join(here, name))
+            if name.endswith(ENDING) and not name.startswith(".") and _has_job(path):
+                yield path
+
+
+def _has_job(path: str) -> bool:
+    try:
+        with open(path, "rb") as file:
+            data = file.read()
+    except OSError:
+        return True
+    data = data.removeprefix(b"\xef\xbb\xbf").replace(b"\r", b"\n")
+    return b"\0" in data or bool(_JOB.search(data))
+
+
+def _nothing(words: str) -> SystemExit:
+    streams.tell(f"wiregen: {words}")
+    return SystemExit(2)
