@@ -37,7 +37,8 @@ def big_netlist(loads: int, seed: int = 1) -> str:
             size = random.choice(("1.5", "2.5", "4"))
             amps = random.choice((0.2, 0.5, 1.0))
             length = random.uniform(0.5, 5)
-            rows.append(f"    {way}: 10 A --[R{made} B{made} {size} mm2 {length:.2f} m]-- load L{made} {amps} A, back C{k}")
+            pair = f"R{made} B{made} {size} mm2 {length:.2f} m"
+            rows.append(f"    {way}: 10 A --[{pair}]-- load L{made} {amps} A, back C{k}")
         lines += [
             f"busbar C{k} 100 A",
             f"fuse F{k} 60 A strip",

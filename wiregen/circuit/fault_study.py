@@ -3,7 +3,8 @@
 All sources feed, all switches are closed, loads are left out. Batteries are their open-circuit voltage behind their
 resistance, whatever a case holds them at. Highest: full batteries, conductors at 20 degC; alternators, chargers and
 panels on top, as voltages behind what lets their greatest current through. Lowest: weak batteries alone, conductors
-as hot as their insulation bears.
+as hot as their insulation bears. Of a length that is a range the highest fault takes the short end, the lowest the
+long one.
 Each network is factored once; every fault is then a few short sums (see `Plan.column`), not a solution of its own.
 """
 
@@ -153,7 +154,9 @@ def _linear(job: Job, figures: Figures, *, weak: bool) -> Circuit:
         kind, id = branch.key[0], branch.key[1]
         if kind == "conductor":
             wire = figures.wire(job.conductors[id])
-            branch.ohm = copper_at(wire, wire.insulation if weak else COLD)
+            length = job.conductors[id].number("length") or 1.0
+            reach = (wire.high_length if weak else wire.low_length) / length
+            branch.ohm = copper_at(wire._replace(ohm_20=wire.ohm_20 * reach), wire.insulation if weak else COLD)
         elif kind == "contact" and job.parts[id].kind in PROTECTIVE:
             branch.ohm = max(branch.ohm, LEAST_OHM)
         elif kind == "part" and job.parts[id].kind == "battery" and weak:

@@ -49,6 +49,18 @@ class Wire(NamedTuple):
     own: bool  # whether the ampacity is the job's own figure
 
 
+class _Kind(NamedTuple):
+    """Copper area [mm2], resistance [ohm/m], temperatures [degC], table ampacity [A], its rise [K] and source."""
+
+    area: float | None
+    ohm_per_m: float
+    insulation: float
+    final: float
+    table_a: float | None
+    rise: float
+    basis: str
+
+
 class Cell(NamedTuple):
     """A battery as a voltage behind a resistance. `accepts` is the greater resistance that it shows to charge where
     its state is not said (a charged battery takes little), None where it is the same both ways."""
@@ -77,6 +89,8 @@ class Figures:
         self.book = book or catalogue()
         self._noted: dict[tuple[str, str], Assumption] = {}
         self._wires: dict[str, Wire] = {}
+        self._kinds: dict[object, _Kind] = {}
+        self._ambients: dict[str | None, float] = {}
         self.system = self._system()
         self.limits = self._limits()
         self.levels: dict[str, float] = _levels(job, self)
@@ -138,14 +152,15 @@ class Figures:
 
     def ambient(self, place: str | None, ambients: Mapping[str, float] = {}) -> float:
         """The hottest air at a place, what a case says first. [degC]"""
-        if place is not None:
-            if place in ambients:
-                return ambients[place]
-            at = self.job.places.get(place)
+        if place is not None and place in ambients:
+            return ambients[place]
+        found = self._ambients.get(place)
+        if found is None:
+            at = self.job.places.get(place) if place is not None else None
             measure = at.measure("ambient") if at else None
-            if measure:
-                return measure.high
-        return self.default("ambient", place or "job", "ambient", "degC")
+            found = measure.high if measure else self.default("ambient", place or "job", "ambient", "degC")
+            self._ambients[place] = found
+        return found
 
     # ------------------------------------------------------------ conductors
 
@@ -156,8 +171,27 @@ class Figures:
             found = self._wires[conductor.id] = self._wire(conductor)
         return found
 
+    def _kind(self, conductor: Conductor) -> _Kind:
+        """What conductors of one size, insulation and company have in common; worked out once for each kind."""
+        size = conductor.measure("size")
+        key = (
+            size and (size.dimension, size.value),
+            conductor.word("material"),
+            conductor.word("insulation-kind"),
+            conductor.number("insulation"),
+            self._bundles.get(conductor.id, 1),
+        )
+        found = self._kinds.get(key)
+        if found is None:
+            area, ohm_per_m = self._size(conductor)
+            insulation, final = self._insulation(conductor)
+            found = _Kind(area, ohm_per_m, insulation, final, *self._table_ampacity(conductor, area, insulation))
+            if area is not None and area >= self._table_areas[0] and key[1] in ("", "copper"):
+                self._kinds[key] = found  # the others have something to note for each conductor
+        return found
+
     def _wire(self, conductor: Conductor) -> Wire:
-        area, ohm_per_m = self._size(conductor)
+        area, ohm_per_m, insulation, final, table, rise, basis = self._kind(conductor)
         length = conductor.measure("length")
         if length is None:
             self.note(conductor.id, "length", 0.0, "m", "not said: no resistance is counted for it")
@@ -165,8 +199,6 @@ class Figures:
         if not joints and not (self.job.own_figures and "joints" in self.job.own_figures.facts):
             self.note("job", "joints", 0.0, "ohm", "sound crimps and bolted joints are taken as lossless")
         stretches = self._stretches(conductor, length.value if length else 0.0)
-        insulation, final = self._insulation(conductor)
-        table, rise, basis = self._table_ampacity(conductor, area, insulation)
         ampacity = None
         if table is not None:
             hottest = max(stretch.ambient for stretch in stretches)

@@ -12,6 +12,7 @@ from wiregen.circuit.pause import collector_at_rest
 from wiregen.circuit.settle import Rest, settle
 from wiregen.circuit.study import CaseResult, Flow, Study, Supply
 from wiregen.circuit.supplies import supplies_of
+from wiregen.circuit.tolerance import with_worst
 from wiregen.findings import Finding
 from wiregen.model.job import Job
 
@@ -42,7 +43,8 @@ def _study(job: Job) -> Study:
         rest = settle(job, figures, state)
         cases.append(_result(job, figures, rest))
         if rest.solution is not None:
-            supplies.extend(supplies_of(job, figures, rest.circuit, rest.solution))
+            of_case = supplies_of(job, figures, rest.circuit, rest.solution)
+            supplies.extend(with_worst(job, figures, rest, of_case))
     return Study(
         job=job,
         network=network,

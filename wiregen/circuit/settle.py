@@ -23,7 +23,7 @@ from wiregen.circuit.study import Trouble
 from wiregen.model.job import Conductor, Job, Part
 
 HOTTEST = 300.0  # a conductor that would be hotter is reported at this [degC]
-SETTLED = 1e-4  # conductor temperatures are fed back until they move less [K]
+SETTLED = 1e-2  # conductor temperatures are fed back until they move less [K]
 ROUNDS = 12  # of temperatures, and of switching
 
 

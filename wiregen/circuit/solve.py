@@ -6,6 +6,7 @@ voltages are kept as a coarse and a fine part, so that tiny resistances do not c
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from wiregen.circuit.assemble import Branch, Circuit, Key
@@ -90,8 +91,10 @@ class Solver:
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         self.merged = Merged(circuit)
-        self.place: dict[str, tuple[int, float]] = {}  # terminal -> node (-1 at a reference), offset
-        self.references: tuple[str, ...] = ()
+        for terminal in (t for branch in circuit.branches for t in (branch.a, branch.b)):
+            self.merged.find(terminal)
+        for terminal in (t for device in circuit.devices for port in device.ports for t in (port.plus, port.minus)):
+            self.merged.find(terminal)
         self.adrift: frozenset[int] = frozenset()  # nodes without a voltage of their own
         self.solved: tuple[list[float], list[float]] | None = None  # coarse and fine voltages of the last answer
         self._number()
@@ -126,41 +129,51 @@ class Solver:
     # ------------------------------------------------------------ nodes
 
     def _number(self) -> None:
+        """Gives each root a node, and each island (what branches and devices join) a terminal at 0 V."""
         merged, circuit = self.merged, self.circuit
-        parent: dict[str, str] = {}
+        number: dict[str, int] = {}  # root -> its number among roots
+        roots: list[str] = []
+        at: dict[str, tuple[int, float]] = {}  # terminal -> number of its root, offset
+        for terminal in list(merged.root):
+            root, offset = merged.find(terminal)
+            k = number.get(root)
+            if k is None:
+                k = number[root] = len(roots)
+                roots.append(root)
+            at[terminal] = k, offset
+        parent = list(range(len(roots)))
 
-        def island(root: str) -> str:
-            while parent.setdefault(root, root) != root:
-                parent[root] = parent[parent[root]]
-                root = parent[root]
-            return root
+        def island(k: int) -> int:
+            while parent[k] != k:
+                parent[k] = k = parent[parent[k]]
+            return k
 
         for branch in circuit.branches:
-            parent[island(merged.find(branch.a)[0])] = island(merged.find(branch.b)[0])
+            parent[island(at[branch.a][0])] = island(at[branch.b][0])
         for device in circuit.devices:
             for port in device.ports:
-                parent[island(merged.find(port.plus)[0])] = island(merged.find(port.minus)[0])
-        held: dict[str, tuple[str, float]] = {}  # island -> the terminal held at 0 V
-        for terminal in (*circuit.references, *circuit.terminals):
-            if terminal in merged.root:
-                held.setdefault(island(merged.find(terminal)[0]), (terminal, merged.find(terminal)[1]))
-        sizes: dict[str, int] = {}
-        for terminal in merged.root:
-            at = island(merged.find(terminal)[0])
-            sizes[at] = sizes.get(at, 0) + 1
-        self.islands = {terminal: held[island(merged.find(terminal)[0])][0] for terminal in merged.root}
-        self.references = tuple(t for i, (t, _) in held.items() if sizes[i] > 1)
-        self.alone = {t for i, (t, _) in held.items() if sizes[i] == 1}
-        grounds = {merged.find(t)[0]: offset for t, offset in held.values()}
-        nodes: dict[str, int] = {}
-        for terminal in merged.root:
-            root, offset = merged.find(terminal)
-            if root in grounds:
-                self.place[terminal] = (-1, offset - grounds[root])
-            else:
-                self.place[terminal] = (nodes.setdefault(root, len(nodes)), offset)
-        self.size = len(nodes)
-        self.names = list(nodes)
+                parent[island(at[port.plus][0])] = island(at[port.minus][0])
+        of = [island(k) for k in range(len(roots))]
+        held: dict[int, str] = {}  # island -> the terminal held at 0 V
+        sizes = [0] * len(roots)
+        for terminal in circuit.references:
+            if terminal in at:
+                held.setdefault(of[at[terminal][0]], terminal)
+        for terminal, (k, _) in at.items():
+            held.setdefault(of[k], terminal)
+            sizes[of[k]] += 1
+        self.islands = {terminal: held[of[k]] for terminal, (k, _) in at.items()}
+        self.references = tuple(t for i, t in held.items() if sizes[i] > 1)
+        self.alone = {t for i, t in held.items() if sizes[i] == 1}
+        grounds = dict(at[t] for t in held.values())  # root at a reference -> the offset of that reference
+        node = [-1] * len(roots)
+        self.names: list[str] = []
+        for k, root in enumerate(roots):
+            if k not in grounds:
+                node[k] = len(self.names)
+                self.names.append(root)
+        self.size = len(self.names)
+        self.place = {t: (node[k], offset - grounds.get(k, 0.0)) for t, (k, offset) in at.items()}
 
     # ------------------------------------------------------------ equations
 
@@ -301,7 +314,7 @@ class Solver:
         factors: list[float] | None = None
         close = 0
         for step in range(most):
-            worst = max(abs(r) / max(ABSOLUTE, RELATIVE * m) for r, m in zip(out, peaks, strict=True))
+            worst = _worst(out, peaks)
             changed = False
             for device, volts in zip(devices, across, strict=True):
                 changed |= device.settle(volts)
@@ -313,13 +326,7 @@ class Solver:
             elif worst < 0.5:
                 close += 1
             if factors is None or devices:
-                values = list(self.linear)
-                for device, spots, volts, flow in zip(devices, self.device_spots, across, flows, strict=True):
-                    for row, spot_row in zip(device.slopes(volts, flow), spots, strict=True):
-                        for slope, places in zip(row, spot_row, strict=True):
-                            if slope:
-                                for place, sign in places:
-                                    values[place] += sign * slope
+                values = self._matrix(devices, across, flows)
                 replaced: list[int] = []
                 factors = self.plan.factor(values, FLOATING, replaced)
                 self.adrift = self._adrift(factors, replaced) if replaced else frozenset()
@@ -344,6 +351,43 @@ class Solver:
             coarse[:], fine[:] = best[1]
             out, peaks, across, flows = best[2]
         return False, most
+
+    def sensitivities(self, weights: Mapping[str, float]) -> dict[Key, float]:
+        """How a sum of terminal voltages (weights by terminal) moves with each resistance, at the last answer. [V/ohm]
+
+        One adjoint solution: d/dR = (l(a) - l(b)) I / R, with l the solution of the transposed equations.
+        """
+        if self.solved is None:
+            return {}
+        coarse, fine = self.solved
+        devices = self.circuit.devices
+        _, _, across, flows = self._residual(devices, coarse, fine)
+        factors = self.plan.factor(self._matrix(devices, across, flows), FLOATING)
+        right = [0.0] * self.size
+        for terminal, weight in weights.items():
+            node = self.place[terminal][0]
+            if node >= 0:
+                right[node] += weight
+        adjoint = self.plan.solve_transposed(factors, right)
+        found = {}
+        for branch, (i, oi, j, oj, siemens, volts) in zip(self.circuit.branches, self.branches, strict=True):
+            vi, fi = (coarse[i] + oi, fine[i]) if i >= 0 else (oi, 0.0)
+            vj, fj = (coarse[j] + oj, fine[j]) if j >= 0 else (oj, 0.0)
+            current = ((vi - vj - volts) + (fi - fj)) * siemens
+            pull = (adjoint[i] if i >= 0 else 0.0) - (adjoint[j] if j >= 0 else 0.0)
+            found[branch.key] = pull * current * siemens
+        return found
+
+    def _matrix(self, devices: list[Device], across: list[list[float]], flows: list[list[float]]) -> list[float]:
+        """The matrix of the resistances with the slopes of the devices."""
+        values = list(self.linear)
+        for device, spots, volts, flow in zip(devices, self.device_spots, across, flows, strict=True):
+            for row, spot_row in zip(device.slopes(volts, flow), spots, strict=True):
+                for slope, places in zip(row, spot_row, strict=True):
+                    if slope:
+                        for place, sign in places:
+                            values[place] += sign * slope
+        return values
 
     def _adrift(self, factors: list[float], replaced: list[int]) -> frozenset[int]:
         """Nodes that nothing holds: their currents are known, their voltage is not."""
@@ -414,6 +458,16 @@ class Solver:
         currents.update(ideal_currents(self.merged, load))
         residual = max((abs(r) for r in out), default=0.0)
         return Solution(voltages, currents, flows, across, self.references, residual, steps)
+
+
+def _worst(out: list[float], peaks: list[float]) -> float:
+    """The largest surplus of a node over what the tolerance allows it. [1]"""
+    worst = 0.0
+    for surplus, peak in zip(out, peaks, strict=True):
+        ratio = abs(surplus) / (ABSOLUTE if peak * RELATIVE <= ABSOLUTE else RELATIVE * peak)
+        if not ratio <= worst:
+            worst = ratio
+    return worst
 
 
 def ideal_currents(merged: Merged, load: dict[str, float]) -> dict[Key, float]:

@@ -161,6 +161,21 @@ class Plan:
             x[k] = value / factors[k]
         return x
 
+    def solve_transposed(self, factors: list[float], right: list[float]) -> list[float]:
+        """The solution of the transposed equations for one right-hand side (length `size`): one adjoint."""
+        x = list(right)
+        for k, beyond in reversed(self._upper):
+            value = x[k] = x[k] / factors[k]
+            if value:
+                for j, place in beyond:
+                    x[j] -= factors[place] * value
+        for k, below in reversed(self._lower):
+            value = x[k]
+            for i, place in below:
+                value -= factors[place] * x[i]
+            x[k] = value
+        return x
+
 
 def _into(buckets: list[list[int]], degree: int, node: int) -> None:
     while degree >= len(buckets):

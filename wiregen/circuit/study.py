@@ -72,6 +72,7 @@ class Supply:
     limit_ratio: float | None
     path: tuple[str, ...]  # conductors and parts out and back, in order
     basis: str  # of the limit
+    nominal_drop_v: float | None = None  # where lengths or voltages are ranges: `drop_v` is then the worst of them
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,7 @@ def as_json(study: Study) -> Plain:
                 "limit_percent": None if s.limit_ratio is None else 100.0 * s.limit_ratio,
                 "path": list(s.path),
                 "basis": s.basis,
+                "nominal_drop_v": s.nominal_drop_v,
             }
             for s in study.supplies
         ],

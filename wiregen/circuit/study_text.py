@@ -72,16 +72,17 @@ def _case(study: Study, case: CaseResult, width: int) -> list[str]:
                 f"of {s.of_v:g} V",
                 _percent(s.limit_ratio),
                 _verdict(s.drop_ratio, s.limit_ratio),
+                _ranged(s.drop_v, s.nominal_drop_v),
             )
             for s in supplies
         ]
-        lines += ["", *_table(("supply, both legs", "drop", "", "", "limit", ""), rows, "lrrlrl")]
-    rows = []
+        lines += ["", *_table(("supply, both legs", "drop", "", "", "limit", "", ""), rows, "lrrlrll")]
+    flows = []
     for id, flow in case.flows.items():
         margin = None
         if flow.ampacity_a is not None and flow.current_a is not None:
             margin = flow.ampacity_a - abs(flow.current_a)
-        rows.append(
+        flows.append(
             (
                 id,
                 _number(flow.current_a, "A", 2),
@@ -91,8 +92,8 @@ def _case(study: Study, case: CaseResult, width: int) -> list[str]:
                 _number(margin, "A", 0),
             )
         )
-    if rows:
-        lines += ["", *_table(("conductor", "current", "drop", "at", "carries", "margin"), rows, "lrrrrr")]
+    if flows:
+        lines += ["", *_table(("conductor", "current", "drop", "at", "carries", "margin"), flows, "lrrrrr")]
     parts = [(id, _part(values)) for id, values in case.parts.items()]
     parts = [(id, words) for id, words in parts if words]
     if parts:
@@ -190,6 +191,12 @@ def _verdict(ratio: float | None, limit: float | None) -> Cell:
     if ratio is None or limit is None:
         return "not judged"
     return "within" if ratio <= limit else "OVER"
+
+
+def _ranged(worst: float | None, nominal: float | None) -> Cell:
+    if worst is None or nominal is None or worst == nominal:
+        return ""
+    return f"worst of its ranges; {_number(nominal, 'V', 3)} as written"
 
 
 def _seconds(value: float | None) -> Cell:
