@@ -12,7 +12,7 @@ from strategies import JUNK, damaged_texts
 
 from wiregen.findings import Source
 from wiregen.language import parse
-from wiregen.language.limits import DEEPEST, MOST_MISTAKES
+from wiregen.language.limits import DEEPEST, LONGEST_LINE, MOST_MISTAKES
 from wiregen.language.parser import OPTIONS, grammar_text
 from wiregen.language.phrases import WORDS, expected
 from wiregen.language.shape import shape
@@ -215,3 +215,12 @@ def test_any_text_is_read(text: str) -> None:
         assert 0 <= finding.at.span.start <= finding.at.span.end <= len(text)
     again, _ = parse(Source("t.wnet", text))
     assert shape(again) == shape(tree)
+
+
+def test_a_line_longer_than_anybody_writes_is_refused_at_its_place() -> None:
+    """One line of a megabyte once kept the reader, the formatter and the excerpts busy for minutes."""
+    sound = "battery start 70 Ah\n# " + "x" * (LONGEST_LINE - 2)
+    assert parse(Source("t.wnet", sound))[1] == ()
+    tree, (finding,) = parse(Source("t.wnet", sound + "x\nfuse F1 40 A\n"))
+    assert not tree.complete and finding.lost and finding.at is not None
+    assert finding.at.span.source.position(finding.at.span.start) == (2, 1)

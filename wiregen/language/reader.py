@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import gc
 from functools import cache
+from itertools import pairwise
 from threading import Lock
 from typing import Any, NamedTuple
 
 from lark import UnexpectedToken
 
-from wiregen.findings import Finding, Source
+from wiregen.findings import Finding, Source, Span, mistake
 from wiregen.language.build_tree import Token, TreeBuilder
-from wiregen.language.limits import DEEPEST
+from wiregen.language.limits import DEEPEST, LONGEST_LINE, MOST_MISTAKES
 from wiregen.language.parser import compiled, load
 from wiregen.language.tree import File
 
@@ -77,6 +78,8 @@ def read(source: Source) -> Reading:
 
 
 def _read(reader: Machine, source: Source) -> Reading:
+    if len(source.text) > LONGEST_LINE and (found := _long_lines(source)):
+        return Reading(File((), Span(source, 0, 0), False), found, [])
     tokens = reader.tokens(source.text)
     if tokens is not None and (source.text.count("{") <= DEEPEST or _depth(tokens) <= DEEPEST):
         parser = reader.start(source)
@@ -92,6 +95,21 @@ def _read(reader: Machine, source: Source) -> Reading:
         except UnexpectedToken:
             pass
     return _read_on(reader, source)
+
+
+def _long_lines(source: Source) -> tuple[Finding, ...]:
+    """A mistake for each line that is longer than anybody writes: such a text is machine waste, and is not read."""
+    starts = [*source.line_starts, len(source.text) + 1]
+    return tuple(
+        mistake(
+            f"this line is {end - start - 1:,} characters long; a line may have {LONGEST_LINE:,}",
+            Span(source, start, start + 1),
+            reason="nothing of this text was read",
+            remedy="check that this is a netlist; break the line after a comma",
+        )
+        for start, end in pairwise(starts)
+        if end - start - 1 > LONGEST_LINE
+    )[:MOST_MISTAKES]
 
 
 def _read_on(reader: Machine, source: Source) -> Reading:

@@ -253,10 +253,13 @@ class Desk:
         if len(self._unknown) >= MOST_MISTAKES:
             return
         if at in self._unknown:
-            if span not in self._unknown[at][2]:
-                self._unknown[at][2].append(span)
+            spans = self._unknown[at][2]
+            if len(spans) <= MOST_UNKNOWN and span not in spans:
+                spans.append(span)
             return
         near = did_you_mean(name, known, after)
+        if near and what == "part":
+            near += f", or declare {name}"
         self._unknown[at] = (f"no {what} is called {name}", near or remedy, [span], scope.through)
 
     def close_unknown(self) -> None:

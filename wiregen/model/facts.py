@@ -267,12 +267,16 @@ class Gathering:
         self.desk.foreign_units += 1
         return known_elsewhere(word)
 
+    def _bare(self) -> list[str]:
+        """What may be said without a word here, as messages call it."""
+        wanted = [option for _, options in self.table.bare for option in options]
+        return [MEANS[o] for o in wanted if o in MEANS and o not in ("text", "colour")]
+
     def _stranger(self, values: tuple[Value, ...], at: int) -> int:
         """Say why a value has no meaning here; returns where to go on."""
         value = values[at]
         if value.kind == "number":
-            wanted = [option for _, options in self.table.bare for option in options]
-            fit = [MEANS[o] for o in wanted if o in MEANS and o not in ("text", "colour")]
+            fit = self._bare()
             return self.bare_number(values, at, "write " + listed(fit) if fit else "write its unit, or leave it out")
         if value.kind in ("quantity", "range"):
             if value.measure:  # what could not be read was reported where it stands
@@ -324,7 +328,8 @@ class Gathering:
         items = self.table.facts.get(self.last, ())
         if before and before.kind == "name" and items and items[-1].options == ("name",):
             return f"a name is one word: {self.last} {before.text}-{value.text}"
-        head = value.span.source.text[: value.span.start].rstrip()
+        start = value.span.start
+        head = value.span.source.text[max(0, start - 200) : start].rstrip()
         if not before and head.lower().endswith(self.subject.lower()):
             return f"a name is one word: {self.subject}-{value.text}"
         return ""
@@ -350,12 +355,14 @@ class Gathering:
     def _unplaced(self, value: Value) -> None:
         """Say that a quantity needs its word here."""
         takes = [word for word, items in self.table.facts.items() if items and any_fits(value, items[0].options)]
+        bare = self._bare()
+        meant = f"; or was it meant as {listed(bare)}?" if bare else ""
         self.say(
             f"{value.text} has no meaning of its own for {self.subject}",
             value.span,
             words="what is this?",
             reason=f"it could be {listed(takes)}" if takes else "",
-            remedy=f"put the word before it: {takes[0]} {value.text}" if takes else "leave it out",
+            remedy=f"put the word before it: {takes[0]} {value.text}{meant}" if takes else "leave it out",
         )
 
     def _near(self, text: str) -> str:
