@@ -11,6 +11,7 @@ COMMANDS = {  # word -> what it does, in one line; each is a module of this room
     "study": "print what was computed: currents, voltages, drops, faults",
     "format": "write netlists in the one plain layout",
     "explain": "tell what a rule looks for, why, and on what basis",
+    "export": "write an operating case for a circuit simulator",
     "new": "write a commented starter job",
 }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
 
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output, add_shape
@@ -12,15 +13,22 @@ from wiregen.cli.settings import settings
 from wiregen.findings.cells import visible_lines
 from wiregen.findings.text import Style, findings_text
 
+if TYPE_CHECKING:
+    from wiregen.circuit.study import Study
+
 
 def parser() -> Parser:
     """The arguments of `study`."""
     made = Parser(
         "study",
         "Computes currents, voltages, drops, temperatures, faults and energy in each operating case.",
-        "  wiregen study van.wnet\n  wiregen study van.wnet --output json -o van.study.json",
+        "  wiregen study van.wnet\n  wiregen study van.wnet --output json -o van.study.json\n"
+        "  wiregen study van.wnet --size",
     )
     add_file(made)
+    made.add_argument(
+        "--size", action="store_true", help="instead: the least copper and the fuses that fit, for the whole job"
+    )
     add_shape(made)
     add_output(made, "write the study to this file")
     return made
@@ -34,16 +42,8 @@ def run(arguments: argparse.Namespace) -> int:
     if looked.study is None:
         streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was computed")
         return 2
-    if arguments.shape == "json":
-        from wiregen.circuit.study_json import as_json
-        from wiregen.findings.json import dumps
-
-        text = dumps(as_json(looked.study))
-    else:
-        from wiregen.circuit.study_text import as_text
-
-        style = Style() if arguments.output else streams.style(sys.stdout)
-        text = visible_lines(as_text(looked.study, style.width))
+    style = Style() if arguments.output else streams.style(sys.stdout)
+    text = (_sizes if arguments.size else _all)(looked.study, arguments.shape, style)
     if arguments.output:
         from wiregen.cli.files import write_whole
 
@@ -51,3 +51,30 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         streams.write_text(text)
     return 0
+
+
+def _all(study: Study, shape: str, style: Style) -> str:
+    """The whole study."""
+    if shape == "json":
+        from wiregen.circuit.study_json import as_json
+        from wiregen.findings.json import dumps
+
+        return dumps(as_json(study))
+    from wiregen.circuit.study_text import as_text
+
+    return visible_lines(as_text(study, style.width))
+
+
+def _sizes(study: Study, shape: str, style: Style) -> str:
+    """The sizes that would do with least copper."""
+    from wiregen.circuit.size_job import size_job
+
+    sizing = size_job(study.job)
+    if shape == "json":
+        from wiregen.circuit.study_json import sizes_json
+        from wiregen.findings.json import dumps
+
+        return dumps(sizes_json(sizing))
+    from wiregen.circuit.study_text import sizes_text
+
+    return visible_lines(sizes_text(sizing, style.width))

@@ -1,0 +1,54 @@
+"""`wiregen export FILE --to spice`: an operating case for a circuit simulator."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from wiregen.cli import streams
+from wiregen.cli.arguments import Parser, add_file, add_output
+from wiregen.cli.files import write_whole
+from wiregen.cli.jobs import beside, look
+from wiregen.cli.settings import settings
+from wiregen.findings.text import findings_text
+
+KINDS = ("spice",)
+
+
+def parser() -> Parser:
+    """The arguments of `export`."""
+    made = Parser(
+        "export",
+        "Writes a job in another open format.",
+        "  wiregen export van.wnet --to spice --case driving -o van.cir\n  ngspice -b van.cir",
+    )
+    add_file(made)
+    made.add_argument("--to", dest="kind", choices=KINDS, required=True, help="spice: a deck with the solved case")
+    made.add_argument("--case", metavar="NAME", help="the operating case (default: the first)")
+    add_output(made, "the file to write; - is standard output (default: beside the netlist under its name)")
+    return made
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the deck; findings about the text go to standard error."""
+    chosen = settings()
+    looked = look(arguments.file, (*arguments.include, *chosen.include), rules=False, limits=chosen.limits)
+    streams.tell_ready(findings_text(looked.findings, streams.style(sys.stderr)))
+    if looked.study is None:
+        streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was written")
+        return 2
+    from wiregen.exchange.spice import spice_deck
+
+    cases = {case.name.lower(): case.name for case in looked.study.cases}
+    if not cases or (arguments.case and arguments.case.lower() not in cases):
+        there = ", ".join(cases.values()) or "none"
+        streams.tell(f"wiregen export: the job has no operating case {arguments.case or 'at all'}; it has {there}")
+        return 2
+    deck = spice_deck(looked.study.job, cases[arguments.case.lower()] if arguments.case else None)
+    target = arguments.output or ("-" if arguments.file == "-" else beside(arguments.file, ".cir"))
+    if target == "-":
+        streams.write_text(deck)
+        return 0
+    write_whole({target: deck.encode()}, never=[arguments.file])
+    streams.tell(f"wrote {target}")
+    return 0
