@@ -37,7 +37,19 @@ def place(finding: Finding) -> str:
 # text, then for each finding: place, what it marks, a piece of the message, a piece of the remedy
 TABLE: list[tuple[str, list[tuple[str, str, str, str]]]] = [
     # names
-    ("strat.+ -- F1", [("1:1", "strat.+", "no part is called strat", "write start.+")]),
+    ("strat.+ -- F1", [("1:1", "strat.+", "no part is called strat", "write start.+, or declare strat")]),
+    ("start.- -- body", [("1:12", "body", "no part is called body", "body is a kind of part: declare one, body NAME")]),
+    ("start.- -- chassis", [("1:12", "chassis", "no part is called chassis", "declare it: body chassis")]),
+    ("start.+ -- F77", [("1:12", "F77", "no part is called F77", "declare it, such as: fuse F77 40 A")]),
+    ("start.+ -- zork.+", [("1:12", "zork.+", "no part is called zork", "its kind, then zork, then its values")]),
+    ("F5 fuse 30 A", [("1:1", "F5", "no line begins with F5", "the kind comes first, then the name")]),
+    ("lead-acid battery B3 70 Ah", [("1:1", "lead-acid", "no line begins with lead-acid", "battery B3")]),
+    ("dcdc-charger D2 30 A", [("1:1", "dcdc-charger", "no line begins with dcdc-charger", "write charger")]),
+    ("battery B3 70 A", [("1:12", "70 A", "70 A has no meaning of its own", "meant as a capacity such as `100 Ah`")]),
+    ("place p, ambient 40 C", [("1:18", "40", "40 has no unit", "write 40 degC")]),
+    ("place p, ambient 100 F", [("1:18", "100", "100 has no unit", "write 100 degF")]),
+    ("connector X2 30 A, poles 2\nX2.1 -- X2.-", [("1:26", "2", "poles 2 is one pole, called 2", "poles + -")]),
+    ("connector X2 30 A, poles 3\nX2.1 -- X2.3", [("1:26", "3", "poles 3 is one pole, called 3", "poles 1 2 3")]),
     ("start.plus -- F1", [("1:1", "start.plus", "start has no terminal plus", "start.+, start.-")]),
     ("start.+ -- F9\naux.+ -- F9", [("1:12", "F9", "no part is called F9", "F1 or F2")]),
     ("fuse F1 30 A", [("1:6", "F1", "F1 is declared twice", "another name")]),

@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 3411566463
+FINGERPRINT = 1096683618
 DATA = {
  'version': 1,
  'path-words': ['wire', 'conductor', 'lead', 'core', 'connect'],
@@ -56,6 +56,8 @@ DATA = {
   'ga': 'AWG',
   'gauge': 'AWG',
   'deg': 'degC',
+  'c': 'degC',
+  'f': 'degF',
   'degrees': 'degC',
   'percent': '%',
   'amphours': 'Ah',
@@ -92,6 +94,8 @@ DATA = {
   'dc-dc': 'charger',
   'dcdc': 'charger',
   'dc-dc-charger': 'charger',
+  'dcdc-charger': 'charger',
+  'dc-charger': 'charger',
   'solar-panel': 'panel',
   'pv': 'panel',
   'mppt': 'solar-controller',
@@ -105,6 +109,7 @@ DATA = {
   'circuit-breaker': 'breaker',
   'cb': 'breaker',
   'bulb': 'lamp',
+  'indicator': 'lamp',
   'light': 'lamp',
   'led': 'lamp',
   'motor': 'load',

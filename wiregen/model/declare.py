@@ -131,7 +131,7 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     near = f"write {others[0]}" if others else did_you_mean(first.text, known)
     if not near and desk.two_dashes(first, scope):
         return
-    remedy = near or "begin with a kind of part, a statement, or a type or kit of your own"
+    remedy = near or _kind_first(words) or "begin with a kind of part, a statement, or a type or kit of your own"
     if first.text.lower() in PATH_WORDS:
         remedy = "a conductor stands in a path: start.+ --[W1 red 6 mm2 2 m]-- F1"
     whose = owners(first.text.lower())
@@ -149,6 +149,16 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     )
     if len(words) > 1 and words[1].kind == "name" and not desk.find(words[1].text, scope):
         desk.keep_broken(words[1], scope)
+
+
+def _kind_first(words: tuple[Value, ...]) -> str:
+    """How a line should begin whose kind stands behind its name, or behind a word too many; `` where it has none."""
+    at = next((i for i, v in enumerate(words[1:4], 1) if v.kind == "name" and v.text.lower() in KINDS), 0)
+    if not at:
+        return ""
+    follows = at + 1 < len(words) and words[at + 1].kind == "name"
+    name = words[at + 1].text if follows else words[0].text
+    return f"the kind comes first, then the name, then the values: {words[at].text.lower()} {name}"
 
 
 def named(desk: Desk, words: tuple[Value, ...], scope: Scope, category: str) -> Value | None:

@@ -12,6 +12,8 @@ from wiregen.model.job import Contact, Fact, Link, Part, Terminal
 from wiregen.model.vocabulary import KINDS, Table, kind_table, statement_table
 from wiregen.model.ways import read_rows
 
+MOST_POLES = 50
+
 HALVES = frozenset({"plug", "socket"})
 ANY_STUD = frozenset({"busbar", "splice"})
 FROM_BLOCK = ("type", "volts", "breaks")  # a way's fuse has these from its block unless it says otherwise
@@ -221,6 +223,17 @@ def _poles(board: Board, draft: PartDraft, facts: dict[str, Fact]) -> list[str]:
             )
         return ["+", "-"]
     poles = [v.text for v in fact.values]
+    first = fact.values[0]
+    if len(poles) == 1 and poles[0].isdigit() and 2 <= int(poles[0][:4]) <= MOST_POLES:
+        names = ["+", "-"] if poles[0] == "2" else [str(n) for n in range(1, int(poles[0]) + 1)]
+        board.desk.say(
+            f"poles {first.text} is one pole, called {first.text}",
+            first.span,
+            words="a name, not a count",
+            remedy=f"name each of them: poles {' '.join(names)}",
+            through=draft.scope.through,
+        )
+        return list(dict.fromkeys([*names, *(str(n) for n in range(1, int(poles[0]) + 1))]))
     double = [v for at, v in enumerate(fact.values) if v.text.lower() in [p.lower() for p in poles[:at]]]
     for value in double:
         board.desk.say(

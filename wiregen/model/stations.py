@@ -10,7 +10,7 @@ from wiregen.model.draft import Desk, KitUse, Scope
 from wiregen.model.job import Part
 from wiregen.model.parts import Board
 from wiregen.model.spelling import close
-from wiregen.model.vocabulary import KINDS, OTHER_ENDS
+from wiregen.model.vocabulary import KINDS, OTHER_ENDS, OTHER_WORDS
 
 NodeKind = Literal["terminal", "stud", "body", "end", "air", "unknown"]
 
@@ -361,4 +361,16 @@ def _say_unknown(board: Board, value: Value, scope: Scope) -> None:
         return
     after = "." + rest if rest else ""
     known = desk.known(scope, "part", "kit")
-    desk.unknown("part", head, value.span, scope, known, f"declare it, such as: fuse {head} 40 A", after)
+    desk.unknown("part", head, value.span, scope, known, _declaring(head), after)
+
+
+def _declaring(name: str) -> str:
+    """How to declare what a path names."""
+    if name.lower() in KINDS:
+        return f"{name} is a kind of part: declare one, {name.lower()} NAME and its values, and write that name here"
+    kind = next((k for k in OTHER_WORDS.get(name.lower(), "").split() if k in KINDS), "")
+    if kind:
+        return f"declare it: {kind} {name}, then its values"
+    if name[:1] in "Ff" and name[1:2].isdigit():
+        return f"declare it, such as: fuse {name} 40 A"
+    return f"declare it on a line of its own: its kind, then {name}, then its values"
