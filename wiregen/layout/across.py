@@ -46,9 +46,9 @@ class Skyline:
 
 @dataclass(slots=True)
 class Across:
-    """`middle` of each column, `track` places by channel and track, label boxes by wire."""
+    """`middle` of each column in each band, `track` places by channel and track, label boxes by wire."""
 
-    middle: list[float]
+    middle: dict[tuple[int, float], float]
     track: list[dict[int, float]]
     label: dict[int, Box]
 
@@ -61,10 +61,10 @@ def spread(layered: Layered, heights: Sequence[float], channels: Sequence[Channe
         for t in channel.tracks:
             low, high = min(low, t.low), max(high, t.high)
     skyline = Skyline(low, high)
-    across = Across([], [], {})
-    by_column: list[list[Item]] = [[] for _ in range(layered.columns)]
+    across = Across({}, [], {})
+    by_column: list[dict[float, list[Item]]] = [{} for _ in range(layered.columns)]
     for item in layered.items:
-        by_column[item.column].append(item)
+        by_column[item.column].setdefault(item.band, []).append(item)
     spots: dict[tuple[int, int], list[int]] = {}
     for wire, spot in layered.spots.items():
         item = layered.items[spot.item if spot.item >= 0 else layered.pins[spot.pin].item]
@@ -73,7 +73,8 @@ def spread(layered: Layered, heights: Sequence[float], channels: Sequence[Channe
     for c in range(layered.columns + 1):
         across.track.append(_tracks(skyline, channels[c].tracks))
         if c < layered.columns:
-            _column(layered, heights, skyline, across, by_column[c], spots)
+            for band in sorted(by_column[c]):
+                across.middle[c, band] = _column(layered, heights, skyline, across, by_column[c][band], spots)
     return across
 
 
@@ -117,8 +118,8 @@ def _column(
     across: Across,
     items: Sequence[Item],
     spots: dict[tuple[int, int], list[int]],
-) -> None:
-    """One column with the lettering on both sides of it."""
+) -> float:
+    """The middle line of one column, or of its part in one band, with the lettering on both sides of it."""
     middle = 0.0
     boxes: list[Box] = []
     for item in items:
@@ -143,10 +144,10 @@ def _column(
     for box in boxes:
         middle = max(middle, skyline.over(box.y, box.bottom) + SIDE - box.x)
     middle = grid(middle)
-    across.middle.append(middle)
     for box in boxes:
         skyline.add(box.y, box.bottom, middle + box.right)
     for item in items:
         for face in (-1, WEST, EAST):
             for wire in spots.get((item.index, face), ()):
                 across.label[wire] = across.label[wire].moved(middle, 0.0)
+    return middle

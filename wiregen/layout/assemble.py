@@ -29,8 +29,8 @@ class Picture:
     box: Box
 
 
-def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> tuple[Picture, list[float]]:
-    """The diagram in millimetres, and the middle of each column."""
+def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> Picture:
+    """The diagram in millimetres."""
     across = spread(layered, heights, channels)
     parts: list[PlacedPart] = []
     labels: list[Label] = []
@@ -38,7 +38,7 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
     marks: dict[str, list[Box]] = {}
     for node in layered.graph.nodes:
         shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
-        x, y = across.middle[item.column] - shape.width / 2, heights[item.index]
+        x, y = across.middle[item.column, item.band] - shape.width / 2, heights[item.index]
         placed = _place(layered, node.id, node.kind, shape, x, y)
         parts += placed
         for p in placed:
@@ -59,7 +59,7 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
             anchor = "end" if layered.pins[spot.pin].face == WEST else "start"
         labels.append(Label(name, spot.lines, box, CAP_HEIGHT, anchor))  # type: ignore[arg-type]
     box = _bounds(parts, runs, labels)
-    return Picture(parts, runs, junctions(layered, runs), labels, marks, box), across.middle
+    return Picture(parts, runs, junctions(layered, runs), labels, marks, box)
 
 
 def _place(layered: Layered, id_: str, kind: str, shape: Shape, x: float, y: float) -> list[PlacedPart]:
@@ -75,8 +75,8 @@ def _face_x(layered: Layered, across: Across, item: Item, face: int) -> float:
     """Where runs leave an item: at the symbol's side, or at the edge of the column."""
     if item.node >= 0:
         half = layered.shapes[item.node].width / 2
-        return across.middle[item.column] + (half if face == EAST else -half)
-    return across.middle[item.column]
+        return across.middle[item.column, item.band] + (half if face == EAST else -half)
+    return across.middle[item.column, item.band]
 
 
 def _run(
@@ -104,7 +104,7 @@ def _lead(layered: Layered, across: Across, heights: Sequence[float], terminal: 
     """From a terminal to the face of its part."""
     item = layered.items[layered.pins[pin].item]
     exit_ = layered.exits[(terminal, layered.pins[pin].face)]
-    x = across.middle[item.column] - layered.shapes[item.node].width / 2
+    x = across.middle[item.column, item.band] - layered.shapes[item.node].width / 2
     return [(x + dx, heights[item.index] + dy) for dx, dy in exit_.lead]
 
 

@@ -26,31 +26,53 @@ def flat(ranks: Ranks) -> Fold:
     return Fold(tuple(ranks.column), (0,) * len(ranks.column))
 
 
-def fold(graph: Graph, ranks: Ranks, middles: Sequence[float], bands: int) -> Fold | None:
-    """The columns broken into that many bands of about one width, where few runs are broken; None if it cannot be.
+Extent = tuple[float, float]  # from, to
 
-    `middles` are the places of the columns in the unfolded drawing. [mm]
+BREAK = 5.0  # what a broken run costs, beside the width of the widest band [mm]
+
+
+def fold(graph: Graph, ranks: Ranks, extents: Sequence[Extent], bands: int) -> Fold | None:
+    """The columns broken into that many bands, none much wider than it must be, where few runs are broken.
+
+    `extents` are from where to where each column reaches in the unfolded drawing. None where there are too few columns.
     """
-    count = max(ranks.column, default=0) + 1
-    if count < bands or bands < 2 or len(middles) < count:
+    count = len(extents)
+    if count < bands or bands < 2:
         return None
-    broken = [0.0] * (count + 1)
-    for w in graph.wires:
-        a, b = sorted((ranks.column[graph.node_of[w.a]], ranks.column[graph.node_of[w.b]]))
-        for c in range(a + 1, b + 1):
-            broken[c] += 1.0
-    width = middles[count - 1] - middles[0] + 30.0
-    starts = [0]
-    for k in range(1, bands):
-        aim = middles[0] + width * k / bands
-        window = width / bands * 0.25
-        every = range(starts[-1] + 1, count - (bands - 1 - k))
-        free = [c for c in every if abs(middles[c] - aim) <= window] or list(every)
-        if not free:
-            return None
-        starts.append(min(free, key=lambda c: (broken[c] + 4.0 * abs(middles[c] - aim) / window, c)))
+    broken = _broken(graph, ranks, count)
+    # least[k][c]: the best cost of columns 0..c-1 in k bands, as (cost, widest, breaks, last start)
+    least: list[list[tuple[float, float, float, int]]] = [[(0.0, 0.0, 0.0, 0)]]
+    for k in range(1, bands + 1):
+        row: list[tuple[float, float, float, int]] = []
+        for c in range(count + 1):
+            best = (float("inf"), 0.0, 0.0, 0)
+            for start in range(k - 1, c) if k > 1 else range(min(1, c)):
+                before = least[k - 1][start if k > 1 else 0]
+                widest = max(before[1], extents[c - 1][1] - extents[start][0])
+                breaks = before[2] + (broken[start] if start else 0.0)
+                option = (widest + BREAK * breaks, widest, breaks, start)
+                best = min(best, option)
+            row.append(best)
+        least.append(row)
+    starts: list[int] = []
+    c = count
+    for k in range(bands, 0, -1):
+        starts.append(least[k][c][3])
+        c = starts[-1]
+    starts.reverse()
     band = [max(k for k in range(bands) if starts[k] <= c) for c in ranks.column]
     return Fold(tuple(c - starts[b] for c, b in zip(ranks.column, band, strict=True)), tuple(band))
+
+
+def _broken(graph: Graph, ranks: Ranks, count: int) -> list[int]:
+    """For each column, how many runs would be broken between it and the one before; shared trunks count once."""
+    crossing: list[set[str]] = [set() for _ in range(count + 1)]
+    for w in graph.wires:
+        a, b = ranks.column[graph.node_of[w.a]], ranks.column[graph.node_of[w.b]]
+        hub = max((w.a, w.b), key=lambda t: (len(graph.wires_at[t]), t))
+        for c in range(min(a, b) + 1, max(a, b) + 1):
+            crossing[c].add(hub)
+    return [len(c) for c in crossing]
 
 
 def by_rows(graph: Graph, ranks: Ranks) -> Fold | None:

@@ -23,6 +23,8 @@ WEST, EAST = 0, 1
 GAP = 0.75  # between a run or symbol and the lettering that names it [mm]
 CLEAR = 1.0  # between things that have nothing to do with each other [mm]
 TURN = 4.0  # height of the bow of a wire that comes back to its own terminal [mm]
+APART = 1.5  # more than that between two parts, so that a name is never in doubt [mm]
+BETWEEN = 3.0  # between two bands [mm]
 STUB = 2.5  # between two runs side by side [mm]
 
 
@@ -468,7 +470,7 @@ def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bo
     """
     if node.part is None or node.kind in ("loose", "capped"):
         return None
-    lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3)
+    lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3, style.name)
     room = marks_room(marks, len(lines))
     width = grid(max(text.width(line, strong=True) for line in lines) + room)
     height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
@@ -589,11 +591,12 @@ def gap(upper: Item, lower: Item) -> float:
     need = upper.runs[1] - lower.runs[0]
     solid = [upper.symbol] + ([upper.name] if upper.name else [])
     under = [lower.symbol] + ([lower.name] if lower.name else [])
+    both = upper.node >= 0 and lower.node >= 0
     for _, bottom, reach in solid:
-        need = max(need, *(bottom - top for top, _, _ in under))
+        need = max(need, *(bottom - top + (APART if both else 0.0) for top, _, _ in under))
         if reach > lower.symbol[2]:
             need = max(need, bottom - lower.runs[0])
     for top, _, reach in under:
         if reach > upper.symbol[2]:
             need = max(need, upper.runs[1] - top)
-    return need + CLEAR / 2
+    return need + (CLEAR / 2 if upper.band == lower.band else BETWEEN)

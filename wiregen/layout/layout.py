@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from wiregen.findings import Finding
 from wiregen.layout import invariants, words
 from wiregen.layout.assemble import Picture, assemble
-from wiregen.layout.folds import by_rows, flat, fold
+from wiregen.layout.folds import Fold, by_rows, flat, fold
 from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, PlacedPart, Run, Sheet
 from wiregen.layout.graph import Graph, build
 from wiregen.layout.layers import arrange, measure
@@ -36,8 +36,8 @@ class Options:
 
 STYLES = (  # in the order of preference
     Style(row=10.0, way=11.5, conductor_lines=2, part_lines=1),
-    Style(row=10.0, way=14.0, conductor_lines=2, part_lines=3),
-    Style(row=13.0, way=13.0, conductor_lines=3, part_lines=2),
+    Style(row=10.0, way=15.0, conductor_lines=2, part_lines=3, name=24.0),
+    Style(row=13.0, way=15.0, conductor_lines=3, part_lines=3, name=18.0),
 )
 SIZES = ("a4", "a3", "a2", "a1", "a0")
 BANDS = 5  # at most
@@ -101,7 +101,6 @@ class _Diagram:
         self.marks = marks
         self.graph = build(job)
         self.ranks = rank(self.graph)
-        self.middles: dict[int, list[float]] = {}
         self.made: dict[tuple[int, int], Picture | None] = {}
 
     def picture(self, style: int, bands: int) -> Picture | None:
@@ -111,26 +110,36 @@ class _Diagram:
         return self.made[style, bands]
 
     def _make(self, style: int, bands: int) -> Picture | None:
-        if bands == 0:
-            folded = by_rows(self.graph, self.ranks)
-        elif bands == 1:
-            folded = flat(self.ranks)
-        else:
-            self.picture(style, 1)
-            folded = fold(self.graph, self.ranks, self.middles[style], bands)
+        folded = flat(self.ranks) if bands == 1 else self._fold(style, bands)
         if folded is None:
             return None
         layered = arrange(self.graph, self.ranks, folded, STYLES[style], self.marks)
         columns = order(layered)
         measure(layered)
         heights = place(layered, columns)
-        picture, middles = assemble(layered, heights, route(layered, heights))
-        if bands == 1:
-            self.middles[style] = [
-                next(middles[layered.items[n].column] for n, c in enumerate(self.ranks.column) if c == k)
-                for k in range(max(self.ranks.column, default=-1) + 1)
-            ]
-        return picture
+        return assemble(layered, heights, route(layered, heights))
+
+    def _fold(self, style: int, bands: int) -> Fold | None:
+        if bands == 0:
+            return by_rows(self.graph, self.ranks)
+        boxes = self._boxes(style)
+        extents = []
+        for k in range(max(self.ranks.column, default=-1) + 1):
+            found = [b for b, c in zip(boxes, self.ranks.column, strict=True) if c == k]
+            extents.append((min(b.x for b in found), max(b.right for b in found)))
+        return fold(self.graph, self.ranks, extents, bands)
+
+    def _boxes(self, style: int) -> list[Box]:
+        """Symbol and name of each node in the unfolded picture."""
+        whole = self.picture(style, 1)
+        assert whole is not None
+        boxes = {p.id: p.box for p in whole.parts}
+        for label in whole.labels:
+            if label.for_ in boxes and label.strong:
+                a, b = boxes[label.for_], label.box
+                x, y = min(a.x, b.x), min(a.y, b.y)
+                boxes[label.for_] = Box(x, y, max(a.right, b.right) - x, max(a.bottom, b.bottom) - y)
+        return [boxes[node.id] for node in self.graph.nodes]
 
     def symbols(self) -> tuple[str, ...]:
         """Symbols in use, in the order of the parts."""

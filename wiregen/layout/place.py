@@ -35,6 +35,8 @@ def _weight(layered: Layered, segment: int) -> float:
                 size = max(0.1, fact.measure.value)
         weight = 10.0 + min(size, 100.0) + 12.0 * min(layered.reach[w], 8)
         total += weight * (1.0 if wire.net in layered.graph.negative else 1.6)
+    if layered.items[layered.pins[seg.a].item].band != layered.items[layered.pins[seg.b].item].band:
+        total *= 0.01  # what leads from one band to the other must not bend the bands
     passes = sum(layered.items[layered.pins[p].item].node < 0 for p in (seg.a, seg.b))
     return total * (1.0 + 0.4 * passes)
 

@@ -41,7 +41,8 @@ class Style:
     row: float = 10.0
     way: float = 10.0  # pitch of a fuse block's ways and of a bar that loads return to
     conductor_lines: int = 2
-    part_lines: int = 1
+    part_lines: int = 1  # of a load in a row; other names take as many as they need
+    name: float = 30.0  # width at which names are broken
 
 
 # symbol, width, height of a part along the run

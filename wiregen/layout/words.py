@@ -17,7 +17,6 @@ NAMES = {
     "GNYE": "green and yellow",
 }  # fmt: skip
 _ORDER = tuple(NAMES)
-NARROW = 30.0  # a title wider than this is broken [mm]
 
 
 def colour_letters(colours: tuple[str, ...]) -> str:
@@ -62,23 +61,19 @@ def rating_words(part: Part) -> str:
     return " ".join(w for w in (found if part.kind == "battery" else found[:1]) if w)
 
 
-def part_words(part: Part, lines: int = 3) -> tuple[str, ...]:
-    """Title (broken where it is long), then name and rating."""
+def part_words(part: Part, lines: int = 3, room: float = 30.0) -> tuple[str, ...]:
+    """Title, then name and rating, in lines of at most `room` mm where words allow; one line where `lines` is 1."""
     rating = rating_words(part)
-    last = " ".join(w for w in (part.id, rating) if w)
     if part.kind == "earth":
         return (part.id,)
-    if not part.title:
-        if part.kind in ("fuse", "breaker", "battery", "connector", "shunt", "isolator") and rating:
-            return (part.id, rating)
-        return (last,)
+    last = " ".join(w for w in (part.id, rating) if w)
     if lines <= 1:
-        return (f"{part.title} {last}",)
-    room = max(NARROW, text.width(last))
-    title = text.wrap(part.title, room)
-    if len(title) > 2:
-        title = text.wrap(part.title, max(room, text.width(part.title) / 2 * 1.15))
-    return (*title, last)
+        return (f"{part.title} {last}" if part.title else last,)
+    if rating and (not part.title or text.width(last, strong=True) > room):
+        tail = (part.id, *text.wrap(rating, room))
+    else:
+        tail = (last,)
+    return (*text.wrap(part.title, room), *tail)
 
 
 def job_title(job: Job) -> str:
