@@ -17,7 +17,7 @@ from samples import label, small
 
 from wiregen.drawing import draw, rebuild
 from wiregen.drawing.colours import PRINT
-from wiregen.drawing.furniture import BADGES
+from wiregen.drawing.furniture import BADGES, _zones
 from wiregen.drawing.svg import escape, printable
 from wiregen.layout import text
 from wiregen.layout.geometry import Geometry, Run, Sheet
@@ -208,3 +208,9 @@ def test_same_bytes_whatever_the_hash_seed() -> None:
         for seed in ("0", "1", "4711")
     }
     assert len(said) == 1
+
+
+def test_the_fields_of_a_very_tall_sheet_all_have_names() -> None:
+    """A block of 160 ways needs a sheet with more fields than the alphabet has letters; drawing it once failed."""
+    names = [name for _, _, name in _zones(0.0, 50.0 * 60, True)]
+    assert names[:3] == ["A", "B", "C"] and names[23:26] == ["Z", "AA", "AB"] and len(set(names)) == len(names)

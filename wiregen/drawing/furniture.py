@@ -56,8 +56,15 @@ def _zones(low: float, high: float, letters: bool) -> list[tuple[float, float, s
     """Fields of one side: from, to, name. Their count is even, so that the centring mark parts two of them."""
     count = 2 * max(round((high - low) / ZONE / 2), 1)
     pitch = (high - low) / count
-    names = "ABCDEFGHJKLMNPQRSTUVWXYZ" if letters else [str(i + 1) for i in range(count)]
+    names = [_letters(i) if letters else str(i + 1) for i in range(count)]
     return [(low + i * pitch, low + (i + 1) * pitch, names[i]) for i in range(count)]
+
+
+def _letters(number: int) -> str:
+    """Letters of a field, without I and O; after Z comes AA, as on a sheet longer than any standard one."""
+    alphabet = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+    more, last = divmod(number, len(alphabet))
+    return (_letters(more - 1) if more else "") + alphabet[last]
 
 
 def badge(at: Point, size: float, number: int, severity: str) -> str:
