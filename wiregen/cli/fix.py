@@ -43,7 +43,7 @@ def fix_files(tasks: Sequence[Task], *, only_show: bool, to_error: bool) -> bool
             said.append(f"{plain(task.path)} is left as it is: {_why_not(task)}")
             continue
         text, data = original
-        mended = mend(task, text)
+        mended = mend(task, text, "would be fixed" if only_show else "is fixed")
         said += mended.said
         if mended.after != mended.before:
             shown.append(difference(plain(task.path), mended.before, mended.after))
@@ -64,7 +64,7 @@ def fix_files(tasks: Sequence[Task], *, only_show: bool, to_error: bool) -> bool
     return bool(outputs)
 
 
-def mend(task: Task, text: str) -> Mended:
+def mend(task: Task, text: str, fixed: str = "is fixed") -> Mended:
     """Try the fix of each finding, one after the other, each on what the ones before have left."""
     now, looked = text, look_at(task, text)
     said: list[str] = []
@@ -85,7 +85,7 @@ def mend(task: Task, text: str) -> Mended:
             said.append(f"{what} is left: the clear fix {trouble}")
             continue
         now, looked = edited, again
-        said.append(f"{what} is fixed: {finding.remedy}")
+        said.append(f"{what} {fixed}: {finding.remedy}")
     return Mended(text, now, tuple(said))
 
 

@@ -21,14 +21,16 @@ def selected(words: Sequence[str]) -> list[str]:
     found: dict[str, str] = {}  # real path -> path as given
     for word in words:
         for path in _expanded(word):
-            found.setdefault("-" if path == "-" else os.path.realpath(path), path)
+            odd = path == "-" or "\0" in path
+            found.setdefault(path if odd else os.path.realpath(path), path)
     return sorted(found.values(), key=lambda path: (plain(path), path))
 
 
 def _expanded(word: str) -> list[str]:
-    if word == "-" or not (os.path.isdir(word) or any(c in word for c in "*?[")) or os.path.isfile(word):
+    folder = "\0" not in word and os.path.isdir(word)
+    if not folder and ("\0" in word or os.path.isfile(word) or not any(c in word for c in "*?[")):
         return [word]
-    if os.path.isdir(word):
+    if folder:
         jobs = list(_jobs(word))
         if not jobs:
             raise _nothing(f"there is no netlist with a job line under {plain(word)}")
@@ -37,9 +39,9 @@ def _expanded(word: str) -> list[str]:
 
     matches = sorted(glob(word, recursive=True))
     files = [path for path in matches if os.path.isfile(path)]
-    for folder in matches:
-        if os.path.isdir(folder) and not word.endswith(ENDING) and "**" not in word:
-            files += _jobs(folder)
+    for match in matches:
+        if os.path.isdir(match) and not word.endswith(ENDING) and "**" not in word:
+            files += _jobs(match)
     if not files:
         raise _nothing(f"nothing matches {plain(word)}")
     return files

@@ -88,6 +88,7 @@ def finding(rule: Rule, bad: Bad) -> Finding:
         basis=bad.basis or rule.basis,
         values=bad.values,
         through=bad.through,
+        fix=bad.fix,
     )
 
 

@@ -72,7 +72,7 @@ def severity(rule: str) -> Severity:
 def markdown(rule: str) -> str:
     """A rule's page as Markdown."""
     said = sections(rule)
-    out = [f"# {rule}", "", f"{said['']}.", ""]
+    out = [f"# {rule}", "", said[""], ""]
     if rule in JUDGING:
         out += [f"Severity: {severity(rule)}, where a finding does not say otherwise.", ""]
     for name in SECTIONS:

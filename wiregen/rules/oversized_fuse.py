@@ -32,6 +32,7 @@ from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import too_thin
+from wiregen.rules.fixes import put
 from wiregen.rules.ratings import rating_below
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure, listed
@@ -76,6 +77,7 @@ def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, fl
     rating_fact = "fused" if fuse.kind == "feed" else "rating"
     named = f"the fuse of {device}" if fuse.kind == "feed" else device
     lets = figure(guard.rating)
+    smaller = rating_below(study, device, carries)
     return Bad(
         subject=conductor.id,
         message=f"{named} lets {lets} A into {conductor.id}, which bears {amps(carries)}",
@@ -84,7 +86,7 @@ def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, fl
         marks=(mark(fuse, rating_fact, f"does not open below {lets} A"),),
         reason=f"an overload between {amps(carries)} and {lets} A heats {conductor.id} while {named} stays closed"
         + (f"; so too {listed(others)}" if others else ""),
-        remedy=f"fit {named} at {rating_below(study, device, carries)} or less, or size {conductor.id} for {lets} A",
+        remedy=f"fit {named} at {smaller} or less, or size {conductor.id} for {lets} A",
         values={
             "rating_a": guard.rating,
             "ampacity_a": carries,
@@ -94,4 +96,5 @@ def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, fl
             "within_150_percent": not beyond(ratio, 1.5),
         },
         through=conductor.through,
+        fix=put((fuse,), "rating", smaller) if smaller != amps(carries) else (),  # no rating as small is made
     )

@@ -32,6 +32,7 @@ from wiregen.catalogue import catalogue
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
+from wiregen.rules.fixes import put
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import figure
 
@@ -91,5 +92,6 @@ def _bad(part: Part, battery: Part) -> Bad:
         remedy=f"set {part.id} to {chemistry}",
         values={"profile": profile, "chemistry": chemistry},
         through=part.through,
+        fix=put((part,), "profile", chemistry),
         severity="warning" if same else None,
     )

@@ -24,11 +24,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.crossing import Crossing, crossings
+from wiregen.circuit.crossing import Crossing, Joint, crossings
 from wiregen.circuit.polarity import sign
 from wiregen.circuit.study import Study
-from wiregen.model.job import Job
+from wiregen.findings import Edit
+from wiregen.model.job import Conductor, Job
 from wiregen.rules.crossed import name, place, subjects, through
+from wiregen.rules.fixes import change_places
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
@@ -99,7 +101,17 @@ def _reversed(job: Job, crossing: Crossing) -> Bad:
         remedy=remedy,
         values={"crossed_at": crossing.part or None, "source": crossing.source or None},
         through=through(first),
+        fix=_swap(job, first, others[0]) if len(others) == 1 else (),
     )
+
+
+def _swap(job: Job, first: Joint, other: Joint) -> tuple[Edit, ...]:
+    """The two conductors of a crossing change places."""
+    if not (isinstance(first.edge.item, Conductor) and isinstance(other.edge.item, Conductor)):
+        return ()
+    if through(first) or through(other):
+        return ()
+    return change_places(place(job, first, ""), place(job, other, "", positive=False))
 
 
 def _marks(job: Job, crossing: Crossing) -> Bad:

@@ -7,7 +7,8 @@ Hazard
 Test
     Each conductor's current in every operating case against its ampacity in the hottest place on its route; and the
     voltage lost from each source to each port, out and back through everything on the way, against the limit that the
-    job sets. Of a drop that is too large, the conductor that loses the most is named.
+    job sets. Of a drop that is too large, the conductor that loses the most is named. Conductors that are too thin by
+    one `each` are one finding, on the one that is strained most.
 Basis
     Ampacity: the table that belongs to the job's `limits` (33 CFR 183.425 table 5; ISO 10133 / ISO 13297 annex A),
     with the place's and bundle's factors. Drop: the job's own limit, else that of its limits.
@@ -30,10 +31,12 @@ from collections.abc import Iterator
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import CaseResult, Study, Supply
+from wiregen.findings import Span
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import Strain, strain
+from wiregen.rules.fixes import put
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
-from wiregen.rules.words import amps, apart, beyond, figure, listed, percent, volts
+from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed, percent, volts
 
 
 @rule("undersized-conductor", severity="danger", basis="the ampacity table and drop limits that the job has chosen")
@@ -54,11 +57,13 @@ def check(study: Study) -> Iterator[Verdict]:
         elif not unknown:
             told = (percent(supply.drop_ratio), percent(supply.limit_ratio), supply.case)
             yield Content(supply.to, "loses {} at most, {} allowed, in {}", told)
+    hot: dict[Span, list[tuple[Conductor, Strain]]] = {}
     for conductor in job.conductors.values():
         load = strain(study, conductor)
-        hot = load is not None and load.too_much
-        if hot or conductor.id in drops:
-            yield _undersized(study, conductor, load if hot else None, drops.pop(conductor.id, []))
+        if load is not None and load.too_much:
+            hot.setdefault(conductor.where("size"), []).append((conductor, load))
+        elif conductor.id in drops:
+            continue
         elif load is not None:
             yield Content(
                 conductor.id,
@@ -67,8 +72,19 @@ def check(study: Study) -> Iterator[Verdict]:
             )
         elif not conductor.has("size") and _carries(study, conductor):
             yield _unjudged(conductor)
-    for supplies in drops.values():
-        yield _lossy_part(study, supplies)
+    for alike in hot.values():  # one size, written once: one cause
+        worst, load = alike[0]
+        for conductor, strained in alike[1:]:
+            if clearly_more(strained.current / strained.ampacity, load.current / load.ampacity):
+                worst, load = conductor, strained
+        others = [conductor.id for conductor, _ in alike if conductor is not worst]
+        lost = [supply for conductor, _ in alike for supply in drops.pop(conductor.id, [])]
+        yield _undersized(study, worst, load, lost, others)
+    for name, lost in drops.items():
+        if name in job.conductors:
+            yield _undersized(study, job.conductors[name], None, lost, [])
+        else:
+            yield _lossy_part(study, lost)
 
 
 def _worst(study: Study) -> list[Supply]:
@@ -77,7 +93,7 @@ def _worst(study: Study) -> list[Supply]:
     for supply in study.supplies:
         key = (supply.from_, supply.to)
         old = found.get(key)
-        if old is None or _excess(supply) > _excess(old):
+        if old is None or clearly_more(_excess(supply), _excess(old)):
             found[key] = supply
     return list(found.values())
 
@@ -123,17 +139,19 @@ def _unjudged(conductor: Conductor) -> Unjudged:
     )
 
 
-def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: list[Supply]) -> Bad:
-    """The finding on one conductor."""
+def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: list[Supply], others: list[str]) -> Bad:
+    """The finding on one conductor, and on the others that are too thin by the same words of the netlist."""
     size = conductor.word("size")
     said, why, basis = [], [], []
     values: dict[str, float | int | str | bool | None] = {"size": size}
-    related: list[str] = []
+    related = list(others)
     case = None
     if hot:
         case = hot.case
         carries, bears = apart(hot.current, hot.ampacity)
         said.append(f"{conductor.id} carries {carries} A in {hot.case}, but its {size} bears {bears} A where it runs")
+        if others:
+            said[-1] += f" (so too {listed(others)})"
         why.append(f"{conductor.id} gets hotter than its insulation bears, at a current that no fuse takes for a fault")
         basis.append(study.ampacity_basis.get(conductor.id, ""))
         values |= {"current_a": hot.current, "ampacity_a": hot.ampacity}
@@ -141,15 +159,16 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
         worst = max(drops, key=_excess)
         assert worst.drop_v is not None and worst.drop_ratio is not None and worst.limit_ratio is not None
         case = case or worst.case
-        own = abs(_case(study, worst.case).flows[conductor.id].drop_v or 0.0)
+        heaviest = _heaviest(study, worst)
+        own = abs(_case(study, worst.case).flows[heaviest].drop_v or 0.0)
         loses, allowed = apart(worst.drop_ratio * 100, worst.limit_ratio * 100)
         gets = "would get" if _case(study, worst.case).troubles else "gets"
         said.append(
             f"{worst.to} {gets} {volts(worst.drop_v)} ({loses} % of {figure(worst.of_v)} V) less than {worst.from_}"
-            f" in {worst.case}, {allowed} % is allowed; {conductor.id} loses the most, {volts(own)}"
+            f" in {worst.case}, {allowed} % is allowed; {heaviest} loses the most, {volts(own)}"
         )
-        others = [supply.to for supply in drops if supply is not worst]
-        why.append(f"{listed([worst.to, *others])} get{'' if others else 's'} too little voltage")
+        ports = [worst.to, *(supply.to for supply in drops if supply is not worst)]
+        why.append(f"{listed(ports)} get{'' if ports[1:] else 's'} too little voltage")
         basis.append(worst.basis)
         related += [worst.from_, *(supply.to for supply in drops), *(i for i in worst.path if i != conductor.id)]
         flow = _case(study, worst.case).flows[conductor.id].current_a
@@ -163,7 +182,7 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
             "supply_to": worst.to,
         }
         values.setdefault("current_a", abs(flow) if flow is not None else None)
-    remedy, fits = _remedy(study, conductor, hot, drops)
+    remedy, fits, ids = _remedy(study, [conductor.id, *others], hot, drops)
     values["size_that_passes"] = fits
     return Bad(
         subject=conductor.id,
@@ -177,20 +196,22 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
         through=conductor.through,
         basis="; ".join(dict.fromkeys(filter(None, basis))),
         severity="danger" if hot else "warning",
+        fix=put([study.job.conductors[i] for i in ids], "size", fits),
     )
 
 
-def _remedy(study: Study, conductor: Conductor, hot: Strain | None, drops: list[Supply]) -> tuple[str, str | None]:
-    """The size that passes, found by computing the job again; first for this conductor, then for all on its path."""
+def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply]) -> tuple[str, str | None, list[str]]:
+    """The size that passes, found by computing the job again; for these conductors, then for all on their path."""
     from wiregen.circuit.sizing import larger_sizes, passing_size
 
+    conductor = study.job.conductors[own[0]]
     ports = {(supply.case, supply.from_, supply.to) for supply in drops}
 
     def passes(changed: Study) -> bool:
         again = insisted(changed)
         if hot is not None:
-            load = strain(again, again.job.conductors[conductor.id])
-            if load is None or load.too_much:
+            loads = [strain(again, again.job.conductors[name]) for name in own]
+            if any(load is None or load.too_much for load in loads):
                 return False
         return all(
             supply.drop_ratio is not None and not beyond(supply.drop_ratio, supply.limit_ratio or 0.0)
@@ -210,24 +231,25 @@ def _remedy(study: Study, conductor: Conductor, hot: Strain | None, drops: list[
         return True
 
     cases = {supply.case for supply in drops} | ({hot.case} if hot is not None else set())
-    alone = passing_size(study, [conductor.id], cases, lambda times: likely([conductor.id], times), passes)
+    alone = passing_size(study, own, cases, lambda times: likely(own, times), passes)
     if not drops:
-        return (f"size {conductor.id} at {alone}" if alone else "share the current between several conductors"), alone
+        words = f"size {listed(own)} at {alone}" if alone else "share the current between several conductors"
+        return words, alone, own
     worst = max(drops, key=_excess)
     area = conductor.number("size")
     alike = [i for i in worst.path if i in study.job.conductors and study.job.conductors[i].number("size") == area]
-    path = [conductor.id, *(i for i in dict.fromkeys(alike) if i != conductor.id)]
+    path = [*own, *(i for i in dict.fromkeys(alike) if i not in own)]
     near = [written for written, _ in larger_sizes(conductor)[:2]]
     together = None
-    if len(path) > 1 and alone not in near:
+    if len(path) > len(own) and alone not in near:
         together = passing_size(study, path, cases, lambda times: likely(path, times), passes)
     if together and alone and together != alone:
-        return f"size {conductor.id} at {alone}, or {listed(path)} at {together}", alone
+        return f"size {listed(own)} at {alone}, or {listed(path)} at {together}", alone, own
     if alone:
-        return f"size {conductor.id} at {alone}, or shorten it", alone
+        return f"size {listed(own)} at {alone}, or shorten {'them' if own[1:] else 'it'}", alone, own
     if together:
-        return f"size {listed(path)} at {together}, or shorten them", together
-    return f"shorten the way from {worst.from_} to {worst.to}, or move {worst.to} nearer", None
+        return f"size {listed(path)} at {together}, or shorten them", together, path
+    return f"shorten the way from {worst.from_} to {worst.to}, or move {worst.to} nearer", None, []
 
 
 def _lossy_part(study: Study, supplies: list[Supply]) -> Bad:

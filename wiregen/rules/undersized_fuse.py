@@ -27,6 +27,7 @@ from wiregen.circuit.crossing import crossings
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import Study
 from wiregen.rules.currents import contact_strain
+from wiregen.rules.fixes import put
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, percent
 
@@ -66,5 +67,6 @@ def check(study: Study) -> Iterator[Verdict]:
             else "share the current between several fuses",
             values={"current_a": current, "rating_a": rating, "holds_a": holds, "factor": factor},
             through=part.through,
+            fix=put((part,), "rating", amps(ratings[0]) if ratings else None),
             basis=catalogue().basis(catalogue().rows("fuse_derating")[0]) if factor < 1 else "the rating of the fuse",
         )

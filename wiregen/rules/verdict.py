@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple, Protocol
 
 from wiregen.circuit.study import Study
-from wiregen.findings import Mark, Severity, Span, Use
+from wiregen.findings import Edit, Mark, Severity, Span, Use
 
 
 class HasFacts(Protocol):
@@ -33,6 +33,7 @@ class Bad(NamedTuple):
     through: tuple[Use, ...] = ()
     basis: str = ""  # where it differs from the rule's own
     severity: Severity | None = None  # where it differs from the rule's own
+    fix: tuple[Edit, ...] = ()  # the remedy as edits, where one answer is clear (rules/fixes.py)
 
 
 class Content(NamedTuple):
