@@ -30,7 +30,7 @@ from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.currents import contact_strain, starter_turns
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
-from wiregen.rules.words import amps, apart, beyond
+from wiregen.rules.words import amps, apart, beyond, clearly_more
 
 KINDS = frozenset(
     {"connector", "switch", "isolator", "relay", "shunt", "diode", "voltage-relay", "low-voltage-disconnect"}
@@ -80,6 +80,6 @@ def _half_strain(study: Study, part: Part) -> tuple[str, float] | None:
                 flow = case.flows.get(edge.subject) if edge.kind == "conductor" else None
                 if flow is not None and flow.current_a is not None:
                     total += flow.current_a if edge.a == terminal else -flow.current_a
-            if worst is None or abs(total) > worst[1]:
+            if worst is None or clearly_more(abs(total), worst[1]):
                 worst = case.name, abs(total)
     return worst

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.model.job import Conductor, Part
-from wiregen.rules.words import beyond
+from wiregen.rules.words import beyond, clearly_more
 
 
 class Strain(NamedTuple):
@@ -36,7 +36,7 @@ def contact_strain(study: Study, part: Part) -> tuple[str, float] | None:
             continue
         for contact in part.contacts:
             current = abs(case.contacts.get((part.id, contact.name)) or 0.0)
-            if worst is None or current > worst[1]:
+            if worst is None or clearly_more(current, worst[1]):
                 worst = case.name, current
     return worst
 
@@ -47,7 +47,7 @@ def highest_voltage(study: Study, part: Part) -> tuple[str, float] | None:
     for case in study.cases:
         for terminal in part.terminals:
             volts = case.voltages.get(terminal)
-            if volts is not None and (worst is None or abs(volts) > worst[1]):
+            if volts is not None and (worst is None or clearly_more(abs(volts), worst[1])):
                 worst = case.name, abs(volts)
     return worst
 
@@ -65,6 +65,6 @@ def strain(study: Study, conductor: Conductor) -> Strain | None:
         if flow is None or flow.current_a is None or not flow.ampacity_a or starter_turns(study, case):
             continue
         found = Strain(case.name, abs(flow.current_a), flow.ampacity_a)
-        if worst is None or found.current * worst.ampacity > worst.current * found.ampacity:
+        if worst is None or clearly_more(found.current * worst.ampacity, worst.current * found.ampacity):
             worst = found
     return worst

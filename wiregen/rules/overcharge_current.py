@@ -66,7 +66,8 @@ def check(study: Study) -> Iterator[Verdict]:
         said = first.has("max-charge")
         yield Bad(
             subject=first.id,
-            message=f"{listed(part.id for part in chargers)} give {given} A, but {listed(names)} may take {taken} A",
+            message=f"{listed(part.id for part in chargers)} give{'' if chargers[1:] else 's'} {given} A,"
+            f" but {listed(names)} may take {taken} A",
             at=mark(first, "max-charge" if said else "capacity", f"takes {taken} A"),
             related=(*(part.id for part in chargers), *names[1:]),
             marks=tuple(mark(part, "rating", "gives") for part in chargers),

@@ -31,6 +31,11 @@ JUDGING = (
     "overcharge-current",
     "mixed-batteries",
     "unswitched-trigger",
+    "holder-rating",
+    "solar-overcurrent",
+    "cold-lithium-charge",
+    "laxer-own-figure",
+    "colour-convention",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

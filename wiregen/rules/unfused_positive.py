@@ -67,7 +67,7 @@ def check(study: Study) -> Iterator[Verdict]:
             yield verdict
     for part in job.parts.values():
         if part.kind in ("charger", "solar-controller", "mains-charger", "alternator"):
-            yield from _limited(study, part, posts, said)
+            yield from _limited(study, part, posts, said, set(engine))
         elif part.kind == "feed":
             yield _feed(part)
 
@@ -139,7 +139,7 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
     )
 
 
-def _limited(study: Study, part: Part, posts: tuple[str, ...], said: set[str]) -> Iterator[Verdict]:
+def _limited(study: Study, part: Part, posts: tuple[str, ...], said: set[str], free: set[str]) -> Iterator[Verdict]:
     """A source that limits its own current: only conductors that carry less than it gives need a fuse there."""
     job = study.job
     rating = part.number("rating")
@@ -160,7 +160,7 @@ def _limited(study: Study, part: Part, posts: tuple[str, ...], said: set[str]) -
         carries = study.ampacities.get(run.conductor.id)
         return carries is not None and beyond(rating, carries)
 
-    for run, within in reached(job, study.network, source, limit=limit, stops=posts):
+    for run, within in reached(job, study.network, source, limit=limit, stops=posts, free=free):
         conductor = run.conductor
         carries = study.ampacities.get(conductor.id)
         if carries is None or conductor.id in said:

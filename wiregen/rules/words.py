@@ -68,3 +68,8 @@ SLACK = 1e-9
 def beyond(value: float, limit: float) -> bool:
     """Whether the value is past an upper limit that is itself allowed."""
     return value > limit + SLACK * max(abs(value), abs(limit))
+
+
+def clearly_more(value: float, than: float) -> bool:
+    """Whether a value is larger by more than the noise of solving: of equals the first stays."""
+    return value > than + 1e-6 * abs(than)
