@@ -119,7 +119,11 @@ def _parts(job: Job, rest: Rest, contacts: dict[tuple[str, str], float]) -> dict
     assert solution is not None
     found: dict[str, dict[str, float | None]] = {}
     for branch in (*circuit.branches, *circuit.ideal):
-        if branch.key[0] == "part":
+        if branch.key[0] == "part" and job.parts[branch.key[1]].kind == "feed":
+            high, low = solution.voltages.get(branch.b), solution.voltages.get(branch.a)
+            drop = high - low if high is not None and low is not None else None
+            found[branch.key[1]] = {"current_a": _clean(-solution.currents[branch.key]), "drop_v": drop}
+        elif branch.key[0] == "part":
             _two_ends(found, solution.voltages, branch.key[1], branch.a, branch.b, solution.currents[branch.key])
     for device, flow, volts in zip(circuit.devices, solution.ports, solution.port_volts, strict=True):
         part = job.parts[device.part]

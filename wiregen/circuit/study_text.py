@@ -20,7 +20,7 @@ def as_text(study: Study, width: int = 100) -> str:
     width = max(width, NARROWEST)
     blocks = [_heading(study)]
     blocks += [_case(study, case, width) for case in study.cases]
-    blocks += [block for block in (_faults(study), _energy(study)) if block]
+    blocks += [block for block in (_faults(study, width), _energy(study)) if block]
     blocks.append(_assumptions(study.assumptions, width))
     blocks.append(_closing(width))
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
@@ -119,9 +119,10 @@ def _part(values: object) -> str:
     return ", ".join(words)
 
 
-def _faults(study: Study) -> list[str]:
+def _faults(study: Study, width: int) -> list[str]:
     if not study.faults:
         return []
+    dead = [f.conductor for f in study.faults if f.max_current_a == 0]
     rows = [
         (
             f"{f.conductor} at {f.terminal}",
@@ -132,9 +133,16 @@ def _faults(study: Study) -> list[str]:
             _seconds(f.withstand_s),
         )
         for f in study.faults
+        if f.max_current_a != 0
     ]
     head = ("bolted fault on", "highest", "lowest", "cleared by", "within", "cable stands")
-    return ["Short circuits", "", *_table(head, rows, "lrrlrr")]
+    lines = ["Short circuits", "", *_table(head, rows, "lrrlrr")] if rows else ["Short circuits"]
+    if any("?" in row[4:] for row in rows):
+        lines += ["", "  ? is not known, or the fault lies where its current does not pass through the cable itself."]
+    if dead:
+        text = f"A fault to the negative drives no current into {', '.join(dict.fromkeys(dead))}."
+        lines += ["", *wrap(text, width, initial_indent="  ", subsequent_indent="      ", break_on_hyphens=False)]
+    return lines
 
 
 def _energy(study: Study) -> list[str]:
