@@ -17,8 +17,9 @@ from wiregen.circuit.study import Trouble
 ABSOLUTE = 1e-9  # [A]
 RELATIVE = 1e-9  # of a node's largest current
 SAG = "its supply can bring: at constant power the current rises as the voltage falls, and past half nothing is gained"
-STEPS = 150  # Newton's at most
+STEPS = 60  # Newton's at most
 BRINK = 0.8  # of its unloaded voltage: a load of constant power that stands below is on the brink
+FIRST_LEAP = 500.0  # of a node in the first step, which may find all of its voltage [V]
 LEAP = 25.0  # of a node in one step after the first [V]
 FLOATING = 1e-3  # [S] in the matrix only: how an island without a path gives way to a surplus; never in the answer
 
@@ -331,8 +332,9 @@ class Solver:
                 factors = self.plan.factor(values, FLOATING, replaced)
                 self.adrift = self._adrift(factors, replaced) if replaced else frozenset()
             move = self.plan.solve(factors, out)
-            if step and devices:  # what hangs on saturated loads alone has hardly a slope: no leaps
-                move = [max(-LEAP, min(LEAP, m)) for m in move]
+            if devices:  # what hangs on saturated loads alone has hardly a slope: no leaps
+                leap = LEAP if step else FIRST_LEAP
+                move = [max(-leap, min(leap, m)) for m in move]
             sizes = [*sizes[-4:], sum(r * r for r in out)]
             share, best = 1.0, None
             for _ in range(6):
