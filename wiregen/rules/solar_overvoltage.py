@@ -52,16 +52,11 @@ def check(study: Study) -> Iterator[Verdict]:
             continue
         silent = next((panel for panel in string if panel.number("voc") is None), None)
         bears = part.number("solar-max")
+        if silent is not None:
+            yield _unjudged(silent, "open-circuit voltage", "voc 22 V")
+        if bears is None:
+            yield _unjudged(part, "greatest solar input voltage", "solar-max 50 V")
         if silent is not None or bears is None:
-            lacking = silent or part
-            fact = "open-circuit voltage" if silent else "greatest solar input voltage"
-            yield Unjudged(
-                lacking.id,
-                f"the {fact} of {lacking.id}",
-                f"write what its maker states, as in `{'voc 22 V' if silent else 'solar-max 50 V'}`",
-                mark(lacking, "", f"no {fact}"),
-                lacking.through,
-            )
             continue
         cold = sum(cold_voltage(panel) for panel in string)
         if not beyond(cold, bears):
@@ -82,6 +77,11 @@ def check(study: Study) -> Iterator[Verdict]:
             values={"cold_v": cold, "solar_max_v": bears},
             through=part.through,
         )
+
+
+def _unjudged(part: Part, fact: str, example: str) -> Unjudged:
+    write = f"write what its maker states, as in `{example}`"
+    return Unjudged(part.id, f"the {fact} of {part.id}", write, mark(part, "", f"no {fact}"), part.through)
 
 
 def cold_voltage(panel: Part) -> float:
