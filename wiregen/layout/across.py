@@ -15,7 +15,7 @@ from wiregen.layout.geometry import Box
 from wiregen.layout.layers import EAST, GAP, STUB, TURN, WEST, Item, Layered, grid
 from wiregen.layout.route import Channel, Track
 
-SIDE = 1.25  # across, between two things at one height [mm]
+SIDE = 1.0  # across, between two things at one height [mm]
 OVER = 0.5  # up and down, within which two things are at one height [mm]
 STRIP = 0.5
 

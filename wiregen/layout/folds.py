@@ -28,7 +28,7 @@ def flat(ranks: Ranks) -> Fold:
 
 Extent = tuple[float, float]  # from, to
 
-BREAK = 5.0  # what a broken run costs, beside the width of the widest band [mm]
+BREAK = 14.0  # what a broken run costs, beside the width of the widest band [mm]
 
 
 def fold(graph: Graph, ranks: Ranks, extents: Sequence[Extent], bands: int) -> Fold | None:

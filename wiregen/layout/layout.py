@@ -37,10 +37,11 @@ class Options:
 STYLES = (  # in the order of preference
     Style(row=10.0, way=11.5, conductor_lines=2, part_lines=1),
     Style(row=10.0, way=15.0, conductor_lines=2, part_lines=3, name=24.0),
-    Style(row=13.0, way=15.0, conductor_lines=3, part_lines=3, name=18.0),
+    Style(row=13.5, way=15.0, conductor_lines=3, part_lines=3, name=18.0),
 )
 SIZES = ("a4", "a3", "a2", "a1", "a0")
 BANDS = 5  # at most
+LEAST = 0.9  # a folded picture is hardly ever smaller than this part of what is foreseen: not tried on that paper
 
 
 def lay_out(
@@ -102,6 +103,7 @@ class _Diagram:
         self.graph = build(job)
         self.ranks = rank(self.graph)
         self.made: dict[tuple[int, int], Picture | None] = {}
+        self.folds: dict[tuple[int, int], Fold | None] = {}
 
     def picture(self, style: int, bands: int) -> Picture | None:
         """The picture in a style and so many bands (as the job's rows say with 0); None where it cannot be."""
@@ -120,6 +122,11 @@ class _Diagram:
         return assemble(layered, heights, route(layered, heights))
 
     def _fold(self, style: int, bands: int) -> Fold | None:
+        if (style, bands) not in self.folds:
+            self.folds[style, bands] = self._folded(style, bands)
+        return self.folds[style, bands]
+
+    def _folded(self, style: int, bands: int) -> Fold | None:
         if bands == 0:
             return by_rows(self.graph, self.ranks)
         boxes = self._boxes(style)
@@ -128,6 +135,18 @@ class _Diagram:
             found = [b for b, c in zip(boxes, self.ranks.column, strict=True) if c == k]
             extents.append((min(b.x for b in found), max(b.right for b in found)))
         return fold(self.graph, self.ranks, extents, bands)
+
+    def foreseen(self, style: int, bands: int) -> tuple[float, float]:
+        """Roughly the width and height of a folded picture, from the parts of the unfolded one. [mm]"""
+        boxes, folded = self._boxes(style), self._fold(style, bands)
+        if folded is None:
+            return float("inf"), float("inf")
+        groups: dict[int, list[Box]] = {}
+        for box, band in zip(boxes, folded.band, strict=True):
+            groups.setdefault(band, []).append(box)
+        width = max(max(b.right for b in g) - min(b.x for b in g) for g in groups.values())
+        height = sum(max(b.bottom for b in g) - min(b.y for b in g) for g in groups.values())
+        return width, height
 
     def _boxes(self, style: int) -> list[Box]:
         """Symbol and name of each node in the unfolded picture."""
@@ -178,17 +197,17 @@ def _in(diagram: _Diagram, chosen: Page) -> Picture | None:
             picture = diagram.picture(style, 0)
             if picture and _fits(picture, area):
                 return picture
-    for style in range(len(STYLES)):
+    for style in range(len(STYLES)):  # unbroken is best
         whole = diagram.picture(style, 1)
-        assert whole is not None
-        for bands in range(1, BANDS + 1):
-            if whole.box.width / bands > area.width * 1.05:
-                continue
-            if bands > 1 and whole.box.height + (bands - 1) * 15.0 > area.height * 1.3:
-                break
-            picture = diagram.picture(style, bands)
-            if picture and _fits(picture, area):
-                return picture
+        if whole and _fits(whole, area):
+            return whole
+    for bands in range(2, BANDS + 1):
+        for style in range(len(STYLES)):
+            width, height = diagram.foreseen(style, bands)
+            if width * LEAST <= area.width and height * LEAST <= area.height:
+                picture = diagram.picture(style, bands)
+                if picture and _fits(picture, area):
+                    return picture
     return None
 
 

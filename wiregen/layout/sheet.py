@@ -15,7 +15,7 @@ PAPERS = {
 EDGE = 10.0  # frame to the edge of the paper (ISO 5457, from memory)
 BINDING = 20.0  # frame to the left edge, for filing (ISO 5457, from memory)
 TITLE = (180.0, 24.0)  # title block at most; ISO 7200 asks for 180 mm
-MARGIN = 3.0  # between frame and diagram
+MARGIN = 2.0  # between frame and diagram
 LINE = text.LINE_PITCH * text.CAP_HEIGHT
 
 
