@@ -14,8 +14,8 @@ from jobs import random_netlist
 from wiregen.circuit.cases import operating_cases
 from wiregen.circuit.fault_study import Net
 from wiregen.circuit.figures import Figures
+from wiregen.circuit.joints import Merged
 from wiregen.circuit.settle import settle
-from wiregen.circuit.solve import Merged
 from wiregen.exchange.spice import OPTIONS, circuit_deck, node_names, spice_deck
 from wiregen.model import read
 from wiregen.model.job import Job

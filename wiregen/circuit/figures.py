@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from wiregen.catalogue import Catalogue, catalogue
 from wiregen.circuit.ampacity import ambient_factor, column_below, row_below
+from wiregen.circuit.company import bundle_counts, nominal_levels
 from wiregen.circuit.fault import Gate, withstand_constant
 from wiregen.circuit.resistance import TEMPERATURE_COEFFICIENT, area_of_gauge
 from wiregen.circuit.study import Assumption
@@ -18,7 +19,6 @@ from wiregen.language.tree import Measure
 from wiregen.model.job import Conductor, Contact, Fact, Job, Part
 
 FAMILIES = {"area": "mm2", "gauge": "AWG", "auto-size": "auto-mm"}  # dimension of a size -> family of conductors
-SIGNALS = ("sense", "trigger", "indicator")  # terminals of a charger that carry no supply current
 
 
 class Stretch(NamedTuple):
@@ -93,8 +93,8 @@ class Figures:
         self._ambients: dict[str | None, float] = {}
         self.system = self._system()
         self.limits = self._limits()
-        self.levels: dict[str, float] = _levels(job, self)
-        self._bundles = _bundle_counts(job)
+        self.levels: dict[str, float] = nominal_levels(job, self.system)
+        self._bundles = bundle_counts(job)
         table_id = self.limits["table"]
         self._table: Any = self.book.row("ampacity_table", table_id)
         self._rows = [r for r in self.book.rows("ampacity") if r["table"] == table_id]
@@ -564,70 +564,3 @@ def _between(points: list[tuple[float, float]], at: float) -> float:
 def copper_at(wire: Wire, temperature: float) -> float:
     """Resistance of a wire at one temperature, joints included. [ohm]"""
     return wire.ohm_20 * (1.0 + TEMPERATURE_COEFFICIENT * (temperature - 20.0)) + wire.joints
-
-
-def _bundle_counts(job: Job) -> dict[str, int]:
-    """How many conductors that carry supply current run together with each one, itself included."""
-    groups: dict[str, list[str]] = {}
-    for conductor in job.conductors.values():
-        ends = (conductor.from_, conductor.to)
-        if any(job.terminals[end].name in SIGNALS for end in ends if end in job.terminals):
-            continue
-        for name in (conductor.word("bundle"), conductor.cable or ""):
-            if name:
-                groups.setdefault(name, []).append(conductor.id)
-    counts: dict[str, int] = {}
-    for members in groups.values():
-        for id in members:
-            counts[id] = max(counts.get(id, 1), len(members))
-    return counts
-
-
-def _levels(job: Job, figures: Figures) -> dict[str, float]:
-    """Nominal voltage of each terminal above its negative, from the batteries' nominal voltages outward. [V]"""
-    root: dict[str, str] = {}
-
-    def find(t: str) -> str:
-        while root.get(t, t) != t:
-            root[t] = root.get(root[t], root[t])
-            t = root[t]
-        return t
-
-    def join(a: str, b: str) -> None:
-        root[find(a)] = find(b)
-
-    for conductor in job.conductors.values():
-        join(conductor.from_, conductor.to)
-    for link in job.links:
-        join(link.a, link.b)
-    for part in job.parts.values():
-        for contact in part.contacts:
-            join(contact.a, contact.b)
-    for body in job.bodies.values():
-        for earth in body.earths:
-            join(earth, f"body:{body.id}")
-    cells = []
-    for part in job.parts.values():
-        if part.kind == "battery":
-            volts = part.number("volts")
-            volts = volts * (part.number("series") or 1.0) if volts else figures.system
-            cells.append((find(f"{part.id}.-"), find(f"{part.id}.+"), volts))
-        elif part.kind in ("charger", "solar-controller", "mains-charger") and part.number("output-system"):
-            minus = next((t for t in (f"{part.id}.out.-", f"{part.id}.-") if t in job.terminals), f"{part.id}.out.-")
-            cells.append((find(minus), find(f"{part.id}.out.+"), part.number("output-system") or 0.0))
-    level: dict[str, float] = {}
-    waiting = list(cells)
-    while waiting:
-        for cell in waiting:
-            if cell[0] in level or cell[1] in level:
-                break
-        else:
-            cell = next((c for c in waiting if all(c[0] != other[1] for other in waiting)), waiting[0])
-            level.setdefault(cell[0], 0.0)
-        minus, plus, volts = cell
-        if minus in level:
-            level.setdefault(plus, level[minus] + volts)
-        else:
-            level.setdefault(minus, level[plus] - volts)
-        waiting.remove(cell)
-    return {t: level[find(t)] for t in job.terminals if find(t) in level}

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from wiregen.catalogue import catalogue
+from wiregen.circuit.company import SIGNALS
 from wiregen.circuit.fault import ADIABATIC_LIMIT_S
-from wiregen.circuit.figures import FAMILIES, SIGNALS, Figures, copper_at, size_area
+from wiregen.circuit.figures import FAMILIES, Figures, copper_at, size_area
 from wiregen.circuit.least_copper import Limit, Option, choose
 from wiregen.circuit.protection import feeds, guards
 from wiregen.circuit.run import study as compute

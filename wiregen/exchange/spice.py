@@ -26,8 +26,8 @@ from wiregen.circuit.devices import (
     SunCurrent,
 )
 from wiregen.circuit.figures import Figures
+from wiregen.circuit.joints import Merged
 from wiregen.circuit.settle import settle
-from wiregen.circuit.solve import Merged
 from wiregen.model.job import Job
 
 OPTIONS = ".options reltol=1e-7 abstol=1e-8 vntol=1e-8 gmin=1e-15 rshunt=1e12 itl1=1000 itl2=1000"
