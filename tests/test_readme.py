@@ -5,6 +5,7 @@ After a change that was meant, `python -m tests.test_readme` writes the outputs 
 
 import contextlib
 import io
+import json
 import os
 import re
 import sys
@@ -80,6 +81,35 @@ def test_every_snippet_has_the_shapes_of_the_language(page: Path) -> None:
     for text in texts:
         file, findings = parse(Source("snippet.wnet", text))
         assert file.complete and not findings, (text, findings)
+
+
+def test_every_command_and_form_of_output_is_named() -> None:
+    shown = io.StringIO()
+    with contextlib.redirect_stdout(shown):
+        main(["--help"])
+    listed = re.findall(r"(?m)^  ([a-z]+) {2,}", shown.getvalue())
+    text = README.read_text(encoding="utf-8")
+    assert len(listed) >= 7
+    for command in listed:
+        assert f"`wiregen {command}" in text
+        with contextlib.redirect_stdout(shown), contextlib.suppress(SystemExit):
+            main([command, "--help"])
+    for form in {
+        form for forms in re.findall(r"--(?:output|to) \{([a-z,]+)\}", shown.getvalue()) for form in forms.split(",")
+    }:
+        assert form == "text" or re.search(rf"`{form}`|--(to|output) {form}`", text), form
+
+
+def test_the_fields_of_a_finding_that_are_named_are_there(tmp_path: Path) -> None:
+    netlist = tmp_path / "t.wnet"
+    netlist.write_text("battery start 70 Ah flooded\nstart.+ --[R1 red 4 mm2 4 m]-- loose\n", encoding="utf-8")
+    shown = io.StringIO()
+    with contextlib.redirect_stdout(shown):
+        main(["check", str(netlist), "--output", "json"])
+    sentence = README.read_text(encoding="utf-8").partition("With `--output json`")[2].partition("\n\n")[0]
+    named = set(re.findall(r"`([a-z]+)`", sentence))
+    assert len(named) >= 10
+    assert named <= set(json.loads(shown.getvalue())["findings"][0])
 
 
 def test_links_lead_to_files() -> None:

@@ -156,6 +156,12 @@ def test_a_mark_for_inches_gets_its_remedy() -> None:
     assert "20 inch" in finding.remedy
 
 
+@pytest.mark.parametrize("mark", ["'", "′", "’"])
+def test_a_mark_for_feet_gets_its_remedy(mark: str) -> None:
+    _, (finding,) = parse(Source("t.wnet", f"a --[W9 red 6.5{mark}]-- b"))
+    assert finding.remedy == "for feet write `6.5 ft`"
+
+
 @pytest.mark.parametrize("deep", [DEEPEST + 1, 10_000])
 @pytest.mark.parametrize("closed", [True, False])
 def test_braces_nested_too_deep_are_one_finding(deep: int, closed: bool) -> None:

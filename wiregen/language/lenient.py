@@ -142,7 +142,7 @@ class _Lexer:
         if slip.token == "TITLE" and not repaired:
             found = found[: end_of_title(found)] or found
             if last and last.type == "QUANTITY" and last.end == at:
-                remedy = "for inches write `20 inch`; text has a quotation mark at both ends"
+                remedy = f"for inches write `{short(last.value)} inch`; text has a quotation mark at both ends"
         means = slip.means if isinstance(slip.means, str) else slip.means(found)
         if slip.token == "OPEN" and found[0] == "-" and last and last.end == at and last.value.endswith(".-"):
             repaired = False
@@ -177,10 +177,13 @@ class _Lexer:
         while stop < end and (ahead := self.pattern.match(self.text, stop)) and ahead.lastgroup == "STRAY":
             stop = ahead.end()
         found = self.text[at:stop]
+        last = self.tokens[-1] if self.tokens else None
         if found == "/":
             message, remedy = "a stroke stands between two colours (`green/white`) or in a gauge (`2/0 AWG`)", ""
         elif found in ("°", "º", "˚"):
             message, remedy = "a degree sign stands without its letter", "write degC, or degF"
+        elif found in ("'", "′", "’") and last and last.type == "QUANTITY" and last.end == at:
+            message, remedy = f"`{found}` is no unit", f"for feet write `{short(last.value)} ft`"
         elif found.isprintable():
             message = f"`{short(found)}` means nothing in a netlist"
             remedy = "leave it out, or put it in quotation marks"
