@@ -108,7 +108,10 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
     remedy = f"fit a fuse or breaker within {limit} of {source}"
     if rest.protected_by:
         message = f"{conductor.id} is fed by {source} over {runs} of conductor before {rest.protected_by}"
-        if not job.parts[rest.protected_by].block:  # a way's fuse stays in its block
+        near = onward(job, study.network, source, None, posts)
+        if near.protected_by == rest.protected_by and near.length_m is not None and near.length_m <= allowed.value:
+            message = f"{conductor.id} is fed by {source} round {rest.protected_by} and nothing protects it over {runs}"
+        elif not job.parts[rest.protected_by].block:  # a way's fuse stays in its block
             remedy = f"fit {rest.protected_by} within {limit} of {source}"
     else:
         message = f"{conductor.id} is fed by {source} and no fuse or breaker protects it over {runs}"
