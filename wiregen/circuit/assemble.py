@@ -394,7 +394,7 @@ def _panel(circuit: Circuit, job: Job, figures: Figures, part: Part, state: Stat
     if lit:
         circuit.devices.append(Diode(part.id, cell, minus, saturation, a / VT))
         circuit.devices.append(SunCurrent(part.id, cell, minus, isc * state.sun, voc))
-    else:  # in the dark only a reversed panel carries current
+    else:  # in the dark it lets current in only near its own voltage; bypass diodes are left out
         circuit.devices.append(Blocking(part.id, cell, minus, DARK_KNEE * voc, (1.0 - DARK_KNEE) * voc / isc))
 
 
