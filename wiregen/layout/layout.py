@@ -12,8 +12,8 @@ from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.folds import Fold, by_rows, flat, fold
 from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, PlacedPart, Run, Sheet
 from wiregen.layout.graph import Graph, build
-from wiregen.layout.layers import arrange, measure
-from wiregen.layout.order import order
+from wiregen.layout.layers import Layered, arrange, measure
+from wiregen.layout.order import orders, studs
 from wiregen.layout.place import place
 from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
@@ -116,9 +116,7 @@ class _Diagram:
         if folded is None:
             return None
         layered = arrange(self.graph, self.ranks, folded, STYLES[style], self.marks)
-        columns = order(layered)
-        measure(layered)
-        heights = place(layered, columns)
+        heights = _heights(layered)
         return assemble(layered, heights, route(layered, heights))
 
     def _fold(self, style: int, bands: int) -> Fold | None:
@@ -166,6 +164,24 @@ class _Diagram:
         earths = [n for n in self.graph.nodes if n.kind == "earth"]
         bodies = {"frame" if n.part is None else shape_of(n.part, self.graph.job).symbol for n in earths}
         return (*sorted(kinds & {"loose", "capped"}), *sorted(bodies))
+
+
+def _heights(layered: Layered) -> list[float]:
+    """Heights in the order of least crossings that leaves the trunk straightest."""
+    choice = orders(layered)
+    results: list[tuple[float, int]] = []
+    heights: list[float] = []
+    for k, columns in enumerate(choice):
+        studs(layered, columns)
+        measure(layered)
+        heights, bent = place(layered, columns)
+        results.append((bent, k))
+    if results and min(results)[1] != len(choice) - 1:
+        columns = choice[min(results)[1]]
+        studs(layered, columns)
+        measure(layered)
+        heights, _ = place(layered, columns)
+    return heights
 
 
 def _fit(diagram: _Diagram, options: Options, texts: Words) -> tuple[Picture, Page, tuple[Finding, ...]]:

@@ -16,26 +16,32 @@ from wiregen.layout.layers import EAST, WEST, Exit, Layered
 Order = list[list[int]]
 
 
-def order(layered: Layered, sweeps: int = 12) -> Order:
-    """Items of each column from the top."""
-    best: Order = []
+CHOICE = 4  # orders of equal crossings that are looked at more closely
+
+
+def orders(layered: Layered, sweeps: int = 12) -> list[Order]:
+    """Items of each column from the top: the orders with the fewest crossings that were met, at most `CHOICE`."""
+    found: list[Order] = []
     least = -1
     for start in (_by_file(layered), _by_walk(layered)):
         columns = [list(c) for c in start]
         places = _places(layered, columns)
-        for sweep in range(sweeps):
+        idle = 0
+        for sweep in range(sweeps + 1):
             count = crossings(layered, places, columns)
-            if least < 0 or count < least or (count == least and sweep == 2):
-                least, best = count, [list(c) for c in columns]
-            if count == 0 and sweep >= 2:
+            idle += 1
+            if least < 0 or count < least:
+                least, found, idle = count, [], 0
+            if count == least and columns not in found:
+                found.append([list(c) for c in columns])
+            if idle > 4 or (count == 0 and sweep >= 3):
                 break
             _sweep(layered, columns, places, forward=sweep % 2 == 0)
-        else:
-            count = crossings(layered, places, columns)
-            if count < least:
-                least, best = count, [list(c) for c in columns]
-    _switch(layered, best)
-    _studs(layered, best)
+    best: list[Order] = []
+    for columns in found[-CHOICE:]:
+        _switch(layered, columns)
+        if columns not in best:
+            best.append(columns)
     return best
 
 
@@ -205,7 +211,7 @@ def _ends(layered: Layered, places: Sequence[float], item: int, face: int, witho
     return found
 
 
-def _studs(layered: Layered, columns: Order) -> None:
+def studs(layered: Layered, columns: Order) -> None:
     """Give the studs of each bar the order of what they lead to."""
     for _ in range(2):
         places = _places(layered, columns)

@@ -11,15 +11,20 @@ from wiregen.layout.layers import Layered, gap
 from wiregen.layout.order import Order
 
 
-def place(layered: Layered, columns: Order) -> list[float]:
-    """The height of each item's origin. [mm]"""
+def place(layered: Layered, columns: Order) -> tuple[list[float], float]:
+    """The height of each item's origin [mm], and the weight of what could not be made level."""
     solver = _Heights(layered, columns)
     for seg in sorted(layered.segments, key=lambda s: (-_weight(layered, s.index), s.index)):
         a, b = layered.pins[seg.a], layered.pins[seg.b]
         if a.face != b.face and a.item != b.item:
             solver.tie(a.item, a.y, b.item, b.y)
     solver.settle()
-    return solver.heights
+    bent = 0.0
+    for seg in layered.segments:
+        a, b = layered.pins[seg.a], layered.pins[seg.b]
+        if solver.heights[a.item] + a.y != solver.heights[b.item] + b.y:
+            bent += _weight(layered, seg.index)
+    return solver.heights, bent
 
 
 def _weight(layered: Layered, segment: int) -> float:
@@ -33,7 +38,7 @@ def _weight(layered: Layered, segment: int) -> float:
             fact = layered.graph.job.conductors[wire.id].fact("size")
             if fact and fact.measure:
                 size = max(0.1, fact.measure.value)
-        weight = 10.0 + min(size, 100.0) + 12.0 * min(layered.reach[w], 8)
+        weight = 10.0 + min(size, 30.0) + 12.0 * min(layered.reach[w], 8)
         total += weight * (1.0 if wire.net in layered.graph.negative else 1.6)
     if layered.items[layered.pins[seg.a].item].band != layered.items[layered.pins[seg.b].item].band:
         total *= 0.01  # what leads from one band to the other must not bend the bands

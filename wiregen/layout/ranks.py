@@ -85,6 +85,8 @@ def _role(graph: Graph, terminal: str) -> str:
     name = local_name(node.part, terminal)
     if graph.net_of[terminal] in graph.negative and node.kind == "battery":
         return "out"
+    if node.kind == "alternator":
+        return "out"
     if node.kind in SOURCES and name not in ("-", "out.-", "sense"):
         return "out"
     if node.kind in SINKS:
@@ -148,18 +150,21 @@ def _arcs(graph: Graph, combs: set[int], upright: set[int]) -> list[tuple[int, i
                 other = _other(graph, w, comb)
                 if graph.nodes[other].kind in SINKS:
                     arcs.append((other, comb))
-    return list(dict.fromkeys(_hinted(graph, arcs)))
+    return _hinted(graph, arcs)
 
 
 def _hinted(graph: Graph, arcs: list[tuple[int, int]]) -> list[tuple[int, int]]:
-    """The arcs, with the job's own rows before what speaks against them."""
+    """The arcs, the job's own rows first; of two that speak against each other the first holds."""
     index = {node.id: node.index for node in graph.nodes}
     wished: list[tuple[int, int]] = []
     for hint in graph.job.hints:
         if hint.kind == "row":
             wished += pairwise([index[m] for m in hint.members if m in index])
-    against = {(b, a) for a, b in wished}
-    return wished + [arc for arc in arcs if arc not in against]
+    kept: dict[tuple[int, int], None] = {}
+    for a, b in [*wished, *arcs]:
+        if (b, a) not in kept:
+            kept[a, b] = None
+    return list(kept)
 
 
 @dataclass(slots=True)

@@ -34,21 +34,21 @@ def height(lines: int, cap_height: float = CAP_HEIGHT) -> float:
     return (ASCENT + DESCENT + (lines - 1) * LINE_PITCH) * cap_height
 
 
-def wrap(text: str, room: float, cap_height: float = CAP_HEIGHT) -> tuple[str, ...]:
+def wrap(text: str, room: float, cap_height: float = CAP_HEIGHT, strong: bool = False) -> tuple[str, ...]:
     """The text broken at spaces into lines of at most `room` mm; a word that is longer is broken where it must."""
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in filter(None, text.split(" ")):
         joined = f"{line} {word}" if line else word
-        if width(joined, cap_height) <= room:
+        if width(joined, cap_height, strong) <= room:
             line = joined
             continue
         if line:
             lines.append(line)
         line = word
-        while len(line) > 1 and width(line, cap_height) > room:
+        while len(line) > 1 and width(line, cap_height, strong) > room:
             fits = len(line) - 1
-            while fits > 1 and width(line[:fits], cap_height) > room:
+            while fits > 1 and width(line[:fits], cap_height, strong) > room:
                 fits -= 1
             lines.append(line[:fits])
             line = line[fits:]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from wiregen.layout import text
 from wiregen.model.job import Conductor, Fact, Job, Part
 
@@ -70,10 +72,16 @@ def part_words(part: Part, lines: int = 3, room: float = 30.0) -> tuple[str, ...
     if lines <= 1:
         return (f"{part.title} {last}" if part.title else last,)
     if rating and (not part.title or text.width(last, strong=True) > room):
-        tail = (part.id, *text.wrap(rating, room))
+        tail = (part.id, *_broken(rating, room))
     else:
         tail = (last,)
-    return (*text.wrap(part.title, room), *tail)
+    return (*_broken(part.title, room), *tail)
+
+
+def _broken(words: str, room: float) -> tuple[str, ...]:
+    """Words in lines, a number never parted from its unit."""
+    kept = re.sub(r"(\d) (?=[^\W\d]{1,2}\b)", "\\1\u00a0", words)
+    return tuple(line.replace("\u00a0", " ") for line in text.wrap(kept, room, strong=True))
 
 
 def job_title(job: Job) -> str:
