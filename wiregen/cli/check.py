@@ -225,7 +225,7 @@ def _write_baseline(files: Sequence[Checked], path: str, netlists: Sequence[str]
     write_whole({path: text.encode()}, never=netlists)
     dangers = sum(finding.severity == "danger" for finding in findings)
     counted = f"{len(findings)} finding{'' if len(findings) == 1 else 's'}"
-    streams.tell(f"wrote {path}: {counted}, {dangers} of them dangers; that they are listed does not put them right")
+    streams.tell(f"wrote {path}: {counted}, dangers among them: {dangers}; to be listed does not put them right")
     return 0
 
 
