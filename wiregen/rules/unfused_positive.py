@@ -108,7 +108,7 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
     remedy = f"fit a fuse or breaker within {limit} of {source}"
     if rest.protected_by:
         message = f"{conductor.id} is fed by {source} over {runs} of conductor before {rest.protected_by}"
-        near = onward(job, study.network, source, None, posts)
+        near = onward(job, study.network, source, None, [post for post in posts if post != source])
         if near.protected_by == rest.protected_by and near.length_m is not None and near.length_m <= allowed.value:
             message = f"{conductor.id} is fed by {source} round {rest.protected_by} and nothing protects it over {runs}"
         elif not job.parts[rest.protected_by].block:  # a way's fuse stays in its block
