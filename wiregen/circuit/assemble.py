@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 from wiregen.circuit.cases import CHARGERS, LOADS, State
 from wiregen.circuit.devices import (
@@ -29,29 +28,36 @@ DARK_KNEE = 0.8  # of its open-circuit voltage: where a dark panel begins to con
 IDEAL = 1e-9  # [ohm] what resists less is merged
 
 
-@dataclass(slots=True)
 class Branch:
     """A resistance with a voltage in series: current from a to b is (v(a) - v(b) - volts) / ohm."""
 
-    key: Key
-    a: str
-    b: str
-    ohm: float
-    volts: float = 0.0
+    __slots__ = ("a", "b", "key", "ohm", "volts")
+
+    def __init__(self, key: Key, a: str, b: str, ohm: float, volts: float = 0.0) -> None:
+        self.key = key
+        self.a = a
+        self.b = b
+        self.ohm = ohm
+        self.volts = volts
 
 
-@dataclass(slots=True)
 class Circuit:
-    """One case in numbers. `ideal` holds v(a) - v(b) = volts at any current; `logic` what was decided by voltages."""
+    """One case in numbers. `ideal` holds v(a) - v(b) = volts at any current; `logic` what was decided by voltages.
 
-    state: State
-    branches: list[Branch] = field(default_factory=list)
-    ideal: list[Branch] = field(default_factory=list)
-    devices: list[Device] = field(default_factory=list)
-    terminals: list[str] = field(default_factory=list)
-    references: list[str] = field(default_factory=list)  # where an island's 0 V is, in order of preference
-    logic: dict[str, bool] = field(default_factory=dict)
-    troubles: list[Trouble] = field(default_factory=list)
+    references : where an island's 0 V is, in order of preference
+    """
+
+    __slots__ = ("branches", "devices", "ideal", "logic", "references", "state", "terminals", "troubles")
+
+    def __init__(self, state: State, logic: Mapping[str, bool] | None = None) -> None:
+        self.state = state
+        self.branches: list[Branch] = []
+        self.ideal: list[Branch] = []
+        self.devices: list[Device] = []
+        self.terminals: list[str] = []
+        self.references: list[str] = []
+        self.logic: dict[str, bool] = dict(logic or {})
+        self.troubles: list[Trouble] = []
 
     def add(self, key: Key, a: str, b: str, ohm: float, volts: float = 0.0) -> None:
         """A branch; ideal where it hardly resists."""
@@ -76,7 +82,7 @@ def main_battery(job: Job) -> Part | None:
 
 def assemble(job: Job, figures: Figures, state: State, logic: Mapping[str, bool]) -> Circuit:
     """The circuit of one case. `logic`: parts that voltages switch (relays, chargers) and whether they are on."""
-    circuit = Circuit(state, logic=dict(logic))
+    circuit = Circuit(state, logic)
     circuit.terminals = list(job.terminals)
     _conductors(circuit, job, figures)
     apart = {part.lower() for part in state.apart}
