@@ -28,7 +28,7 @@ from collections.abc import Iterator
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
-from wiregen.rules.currents import contact_strain, starter_turns
+from wiregen.rules.currents import contact_strain, lossy, only_by_sag, starter_turns
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more
 
@@ -44,6 +44,7 @@ def check(study: Study) -> Iterator[Verdict]:
     if crossings(study.job, study.network):
         yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
         return
+    sag = lossy(study)
     for part in study.job.parts.values():
         rating = part.number("rating")
         if rating is None or part.kind not in KINDS | HALVES:
@@ -52,7 +53,7 @@ def check(study: Study) -> Iterator[Verdict]:
         if strain is None:
             continue
         case, current = strain
-        if not beyond(current, rating):
+        if not beyond(current, rating) or only_by_sag(sag, case, part.id, current, rating):
             yield Content(part.id, "carries {} at most, is rated {}", (amps(current), amps(rating)))
             continue
         carries, rated = apart(current, rating)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from wiregen.circuit.study import CaseResult, Study
@@ -39,6 +40,27 @@ def contact_strain(study: Study, part: Part) -> tuple[str, float] | None:
             if worst is None or clearly_more(current, worst[1]):
                 worst = case.name, current
     return worst
+
+
+def lossy(study: Study) -> Mapping[tuple[str, str], float]:
+    """(case, id) -> the drop ratio of the worst supply that loses more than is allowed, for all that lies on its way.
+
+    What follows from a supply that sags (a part that cannot hold up, a constant-power load that draws more) is said by
+    the rule for the sagging supply.
+    """
+    found: dict[tuple[str, str], float] = {}
+    for supply in study.supplies:
+        drop, most = supply.drop_ratio, supply.limit_ratio
+        if drop is not None and most is not None and beyond(drop, most):
+            for name in (supply.to.partition(".")[0], *supply.path):
+                found[supply.case, name] = max(found.get((supply.case, name), 0.0), drop)
+    return found
+
+
+def only_by_sag(sag: Mapping[tuple[str, str], float], case: str, part: str, current: float, most: float) -> bool:
+    """Whether a current is beyond its limit only because a sagging supply makes constant power draw more."""
+    drop = sag.get((case, part), 0.0)
+    return drop > 0 and not beyond(current * max(1.0 - drop, 0.0), most)
 
 
 def highest_voltage(study: Study, part: Part) -> tuple[str, float] | None:

@@ -33,8 +33,9 @@ from collections.abc import Iterator
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import CaseResult, Study, Trouble
 from wiregen.findings import Mark
+from wiregen.rules.currents import lossy, too_thin
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
-from wiregen.rules.words import beyond, listed
+from wiregen.rules.words import listed
 
 
 @rule("no-operating-point", severity="warning", basis="common practice; a case without a steady answer does not hold")
@@ -44,16 +45,14 @@ def check(study: Study) -> Iterator[Verdict]:
     if crossings(job, study.network):
         yield Content("job", "positive meets negative somewhere: cases say nothing until that is put right")
         return
-    lossy: set[tuple[str, str | None]] = set()
-    for supply in study.supplies:
-        drop, most = supply.drop_ratio, supply.limit_ratio
-        if drop is not None and most is not None and beyond(drop, most):
-            lossy |= {(supply.case, name) for name in (supply.to.partition(".")[0], *supply.path)}
+    sag = lossy(study)
+    thin = bool(sag) or bool(too_thin(study))
     found: dict[str | None, list[tuple[CaseResult, Trouble]]] = {}
     for case in study.cases:
         for trouble in case.troubles:
             part = job.parts.get(trouble.part or "")
-            if (part is None or part.kind != "starter") and (case.name, trouble.part) not in lossy:
+            known = thin if part is None else (case.name, trouble.part) in sag
+            if (part is None or part.kind != "starter") and not known:
                 found.setdefault(trouble.part, []).append((case, trouble))
         if case.solved and not case.troubles:
             yield Content(case.name, "has a steady answer")

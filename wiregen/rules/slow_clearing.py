@@ -18,7 +18,8 @@ Good
     start.+ -- F1 --[W1 red 1.5 mm2 26 m]-- lamp1.+
     lamp1.- --[W2 black 1.5 mm2 26 m]-- start.-
 Limits
-    A conductor that carries less than its fuse is rated is for oversized-fuse. The fault is to the negative of the
+    A conductor that carries less than its fuse is rated is for oversized-fuse; one that is too thin for its own
+    current, and what lies behind it, for undersized-conductor. The fault is to the negative of the
     battery itself: through a long return it draws less still.
 """
 
@@ -31,6 +32,7 @@ from wiregen.circuit.crossing import crossings
 from wiregen.circuit.fault import clearing_time
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.protection import OPEN, Guard, feeds, guards
+from wiregen.circuit.questions import way_back
 from wiregen.circuit.study import Fault, Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.rules.currents import too_thin
@@ -68,7 +70,10 @@ def check(study: Study) -> Iterator[Verdict]:
         carries = study.ampacities.get(fault.conductor)
         if guard is None or guard.rating == OPEN or not fault.min_current_a or fault.withstand_s is None:
             continue
-        if fault.conductor in thin or (carries is not None and beyond(guard.rating, carries)):
+        on_way = way_back(study, fault.terminal, {guard.source}) or () if thin else ()
+        if thin.intersection((fault.conductor, *(c.id for c in on_way))) or (
+            carries is not None and beyond(guard.rating, carries)
+        ):
             continue
         opens = _opens(study, figures, fault, guard)
         stands = min(fault.withstand_s, LONGEST) if opens is None or opens <= LONGEST else fault.withstand_s
