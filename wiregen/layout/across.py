@@ -16,6 +16,7 @@ from wiregen.layout.layers import EAST, GAP, STUB, TURN, WEST, Item, Layered, gr
 from wiregen.layout.route import Channel, Track
 
 SIDE = 1.0  # across, between two things at one height [mm]
+AWAY = 1.0  # more than that between an upright run and a symbol [mm]
 OVER = 0.5  # up and down, within which two things are at one height [mm]
 STRIP = 0.5
 
@@ -61,6 +62,8 @@ def spread(layered: Layered, heights: Sequence[float], channels: Sequence[Channe
         for t in channel.tracks:
             low, high = min(low, t.low), max(high, t.high)
     skyline = Skyline(low, high)
+    solid = Skyline(low, high)  # of symbols alone
+    upright = Skyline(low, high)  # of tracks alone
     across = Across({}, [], {})
     by_column: list[dict[float, list[Item]]] = [{} for _ in range(layered.columns)]
     for item in layered.items:
@@ -71,19 +74,21 @@ def spread(layered: Layered, heights: Sequence[float], channels: Sequence[Channe
         face = -1 if spot.item >= 0 else layered.pins[spot.pin].face
         spots.setdefault((item.index, face), []).append(wire)
     for c in range(layered.columns + 1):
-        across.track.append(_tracks(skyline, channels[c].tracks))
+        across.track.append(_tracks(skyline, solid, upright, channels[c].tracks))
         if c < layered.columns:
             for band in sorted(by_column[c]):
-                across.middle[c, band] = _column(layered, heights, skyline, across, by_column[c][band], spots)
+                across.middle[c, band] = _column(
+                    layered, heights, (skyline, solid, upright), across, by_column[c][band], spots
+                )
     return across
 
 
-def _tracks(skyline: Skyline, tracks: Sequence[Track]) -> dict[int, float]:
+def _tracks(skyline: Skyline, solid: Skyline, upright: Skyline, tracks: Sequence[Track]) -> dict[int, float]:
     """The tracks of one channel in the order of their slots."""
     found: dict[int, float] = {}
     done: list[tuple[Track, float]] = []
     for t in sorted(tracks, key=lambda t: (t.slot, t.index)):
-        x = grid(max(0.0, skyline.over(t.low, t.high) + SIDE))
+        x = grid(max(0.0, skyline.over(t.low, t.high) + SIDE, solid.over(t.low, t.high) + SIDE + AWAY))
         for other, there in done:
             beside = other.low < t.high + STUB and t.low < other.high + STUB
             if other.slot < t.slot and (beside or t.index in other.bound):
@@ -92,6 +97,7 @@ def _tracks(skyline: Skyline, tracks: Sequence[Track]) -> dict[int, float]:
         done.append((t, x))
     for t, x in done:
         skyline.add(t.low, t.high, x)
+        upright.add(t.low, t.high, x)
     return found
 
 
@@ -114,18 +120,21 @@ def _contents(layered: Layered, item: Item, height: float) -> list[Box]:
 def _column(
     layered: Layered,
     heights: Sequence[float],
-    skyline: Skyline,
+    skylines: tuple[Skyline, Skyline, Skyline],
     across: Across,
     items: Sequence[Item],
     spots: dict[tuple[int, int], list[int]],
 ) -> float:
     """The middle line of one column, or of its part in one band, with the lettering on both sides of it."""
+    skyline, solid, upright = skylines
     middle = 0.0
     boxes: list[Box] = []
+    symbols: list[Box] = []
     for item in items:
         height = heights[item.index]
         own = _contents(layered, item, height)
         boxes += own
+        symbols += own[:1] if item.node >= 0 else []
         for face in (-1, WEST, EAST):
             for wire in spots.get((item.index, face), ()):
                 spot = layered.spots[wire]
@@ -143,7 +152,11 @@ def _column(
                 boxes.append(Box(box.x, box.y, box.width, box.height + (GAP if face >= 0 else 0.0)))
     for box in boxes:
         middle = max(middle, skyline.over(box.y, box.bottom) + SIDE - box.x)
+    for box in symbols:
+        middle = max(middle, upright.over(box.y, box.bottom) + SIDE + AWAY - box.x)
     middle = grid(middle)
+    for box in symbols:
+        solid.add(box.y, box.bottom, middle + box.right)
     for box in boxes:
         skyline.add(box.y, box.bottom, middle + box.right)
     for item in items:

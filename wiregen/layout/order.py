@@ -16,12 +16,13 @@ from wiregen.layout.layers import EAST, WEST, Exit, Layered
 Order = list[list[int]]
 
 
-CHOICE = 4  # orders of equal crossings that are looked at more closely
+CHOICE = 6  # orders that are looked at more closely
+MORE = 2  # crossings that they may have above the least
 
 
-def orders(layered: Layered, sweeps: int = 12) -> list[Order]:
-    """Items of each column from the top: the orders with the fewest crossings that were met, at most `CHOICE`."""
-    found: list[Order] = []
+def orders(layered: Layered, sweeps: int = 12) -> list[tuple[int, Order]]:
+    """Orders with few crossings, and how many: items of each column from the top, at most `CHOICE` orders."""
+    found: list[tuple[int, Order]] = []
     least = -1
     for start in (_by_file(layered), _by_walk(layered)):
         columns = [list(c) for c in start]
@@ -31,17 +32,18 @@ def orders(layered: Layered, sweeps: int = 12) -> list[Order]:
             count = crossings(layered, places, columns)
             idle += 1
             if least < 0 or count < least:
-                least, found, idle = count, [], 0
-            if count == least and columns not in found:
-                found.append([list(c) for c in columns])
+                least, idle = count, 0
+            if count <= least + MORE and all(columns != other for _, other in found):
+                found.append((count, [list(c) for c in columns]))
             if idle > 4 or (count == 0 and sweep >= 3):
                 break
             _sweep(layered, columns, places, forward=sweep % 2 == 0)
-    best: list[Order] = []
-    for columns in found[-CHOICE:]:
-        _switch(layered, columns)
-        if columns not in best:
-            best.append(columns)
+    best: list[tuple[int, Order]] = []
+    for count, columns in sorted((f for f in found if f[0] <= least + MORE), key=lambda f: f[0])[:CHOICE]:
+        if _switch(layered, columns):
+            count = crossings(layered, _places(layered, columns), columns)
+        if all(columns != other for _, other in best):
+            best.append((count, columns))
     return best
 
 
@@ -172,9 +174,10 @@ def crossings(layered: Layered, places: Sequence[float], columns: Order) -> int:
     return total
 
 
-def _switch(layered: Layered, columns: Order) -> None:
-    """Exchange neighbours in a column as long as that saves crossings."""
+def _switch(layered: Layered, columns: Order) -> bool:
+    """Exchange neighbours in a column as long as that saves crossings; returns whether it did."""
     places = _places(layered, columns)
+    changed = False
     for _ in range(4):
         better = False
         for column in columns:
@@ -186,8 +189,10 @@ def _switch(layered: Layered, columns: Order) -> None:
                     column[k], column[k + 1] = b, a
                     better = True
             _place(layered, column, places)
+        changed = changed or better
         if not better:
-            return
+            break
+    return changed
 
 
 def _between(layered: Layered, places: Sequence[float], upper: int, lower: int) -> int:

@@ -28,17 +28,17 @@ def place(layered: Layered, columns: Order) -> tuple[list[float], float]:
 
 
 def _weight(layered: Layered, segment: int) -> float:
-    """How much a segment wants to be level: thick conductors and places passed by most."""
+    """How much a segment wants to be level: thick conductors that lead on far, and places passed by, most."""
     seg = layered.segments[segment]
     total = 0.0
     for w in seg.wires:
         wire = layered.graph.wires[w]
-        size = 2.0
+        size = 10.0
         if wire.id:
             fact = layered.graph.job.conductors[wire.id].fact("size")
             if fact and fact.measure:
                 size = max(0.1, fact.measure.value)
-        weight = 10.0 + min(size, 30.0) + 12.0 * min(layered.reach[w], 8)
+        weight = (5.0 + min(size, 30.0)) * (1.0 + 0.5 * min(layered.reach[w], 8))
         total += weight * (1.0 if wire.net in layered.graph.negative else 1.6)
     if layered.items[layered.pins[seg.a].item].band != layered.items[layered.pins[seg.b].item].band:
         total *= 0.01  # what leads from one band to the other must not bend the bands
