@@ -17,7 +17,7 @@ Order = list[list[int]]
 
 
 CHOICE = 6  # orders that are looked at more closely
-MORE = 2  # crossings that they may have above the least
+MORE = 3  # crossings that they may have above the least
 
 
 def orders(layered: Layered, sweeps: int = 12) -> list[tuple[int, Order]]:
@@ -40,11 +40,13 @@ def orders(layered: Layered, sweeps: int = 12) -> list[tuple[int, Order]]:
             _sweep(layered, columns, places, forward=sweep % 2 == 0)
     best: list[tuple[int, Order]] = []
     for count, columns in sorted((f for f in found if f[0] <= least + MORE), key=lambda f: f[0])[:CHOICE]:
-        if _switch(layered, columns):
-            count = crossings(layered, _places(layered, columns), columns)
-        if all(columns != other for _, other in best):
-            best.append((count, columns))
-    return best
+        switched = [list(c) for c in columns]
+        variants = [(count, columns)]
+        if _switch(layered, switched):
+            variants.append((crossings(layered, _places(layered, switched), switched), switched))
+        best += [v for v in variants if all(v[1] != other for _, other in best)]
+    fewest = min(count for count, _ in best)
+    return [b for b in best if b[0] <= fewest + MORE]
 
 
 def _by_file(layered: Layered) -> Order:
