@@ -112,3 +112,11 @@ def test_the_engine_space_column_is_the_factor_rounded_down():
 def test_ratings_of_a_family_lie_within_their_gates():
     for family in catalogue().rows("fuse_family"):
         assert any(row["gates"] == family["gates"] for row in catalogue().rows("gate"))
+
+
+def test_every_word_of_the_language_has_its_row():
+    from wiregen.built.vocabulary import DATA
+
+    for shape, table in (("fuse-type", "fuse_family"), ("chemistry", "chemistry")):
+        for word in DATA["shapes"][shape].split("|"):
+            assert catalogue().row(table, word.lstrip("=")) is not None, word

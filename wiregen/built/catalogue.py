@@ -213,7 +213,7 @@ TABLES = {
     'fuse_family': (
         {'id': 'mini-blade', 'title': 'miniature blade', 'volts': 32, 'breaks_a': 1000, 'millivolts_cold': 70, 'ratings': [2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30], 'gates': 'type-c', 'source': 'iso8820-3'},
         {'id': 'blade', 'title': 'blade', 'volts': 32, 'breaks_a': 1000, 'millivolts_cold': 58, 'ratings': [1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40], 'gates': 'type-c', 'source': 'iso8820-3'},
-        {'id': 'large-blade-blade', 'title': 'large blade', 'volts': 32, 'breaks_a': 1000, 'millivolts_cold': 57, 'ratings': [20, 25, 30, 35, 40, 50, 60, 70, 80], 'gates': 'type-e', 'source': 'iso8820-3'},
+        {'id': 'large-blade', 'title': 'large blade', 'volts': 32, 'breaks_a': 1000, 'millivolts_cold': 57, 'ratings': [20, 25, 30, 35, 40, 50, 60, 70, 80], 'gates': 'type-e', 'source': 'iso8820-3'},
         {'id': 'strip', 'title': 'bolt-in strip', 'volts': 32, 'breaks_a': 1000, 'millivolts_cold': 58, 'ratings': [30, 40, 50, 60, 70, 80, 100, 125, 150, 175, 200], 'gates': 'strip', 'source': 'iso8820-5'},
         {'id': 'bolted', 'title': 'large bolt-in strip', 'volts': 32, 'breaks_a': 2000, 'millivolts_cold': 58, 'ratings': [60, 80, 100, 125, 150, 175, 200, 225, 250, 300, 350, 400, 500], 'gates': 'strip', 'source': 'iso8820-5'},
         {'id': 'glass', 'title': 'glass tube', 'volts': 32, 'breaks_a': 0, 'millivolts_cold': 100, 'ratings': [1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30], 'gates': 'type-c', 'source': 'glass'},
