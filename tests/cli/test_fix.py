@@ -100,6 +100,23 @@ def test_a_file_with_mixed_line_ends_is_left_alone(capsys: Captured) -> None:
     assert path.read_bytes() == mixed and "is left as it is" in capsys.readouterr().err
 
 
+def test_slips_of_the_text_are_written_as_they_were_read() -> None:
+    text = (
+        STARTER.replace("0.4 m]", "0,4 m]")
+        .replace("1.5 m]", "1,5 m]")
+        .replace("R1 red 150 mm]-- F1", "R1 red 150 mm]—F1")
+    )
+    mended = fix.mend(task(), text)
+    assert mended.after == STARTER.replace("]-- F1", "]--F1", 1)
+    assert len(mended.said) == 3
+    assert all("netlist-mistake in line " in line and " is fixed: " in line for line in mended.said)
+
+
+def test_slips_are_mended_beside_a_mistake_that_is_not() -> None:
+    mended = fix.mend(task(), "battery start 70 Ah flooded, resistance 6,5 mohm\nfues F1 40 A\n")
+    assert mended.after == "battery start 70 Ah flooded, resistance 6.5 mohm\nfues F1 40 A\n"
+
+
 def test_a_fix_that_brings_something_new_is_not_kept() -> None:
     """With F3 at the rating that the conductor bears, the load would open it."""
     text = BIG_FUSE.replace("fridge 5 A", "fridge 41 A")

@@ -50,14 +50,18 @@ def test_a_file_whose_name_looks_like_a_pattern(folder: Path) -> None:
     assert selected(["a[1].wnet"]) == ["a[1].wnet"]
 
 
+def test_a_netlist_whose_job_line_is_misspelt_or_missing_is_not_passed_over(folder: Path) -> None:
+    (folder / "sub" / "slip.wnet").write_text('jub "J"\n', encoding="utf-8")
+    (folder / "sub" / "bare.wnet").write_text("battery start 70 Ah flooded\n", encoding="utf-8")
+    assert selected(["sub"]) == ["sub/bare.wnet", "sub/deep/c.wnet", "sub/slip.wnet"]
+
+
 def test_a_job_that_is_no_utf8_is_not_passed_over(folder: Path) -> None:
     (folder / "sub" / "wide.wnet").write_bytes(JOB.encode("utf-16"))
     assert "sub/wide.wnet" in selected(["sub"])
 
 
-@pytest.mark.parametrize(
-    "word, said", [("kits", "no netlist with a job line under kits"), ("x*", "nothing matches x*")]
-)
+@pytest.mark.parametrize("word, said", [("kits", "no netlist under kits, or only kits"), ("x*", "nothing matches x*")])
 def test_nothing_to_check_is_no_success(folder: Path, word: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", word]) == 2
     captured = capsys.readouterr()

@@ -50,7 +50,7 @@ def parser() -> Parser:
         "Looks for hazards and mistakes in netlists.",
         "  wiregen check van.wnet\n  wiregen check jobs --output sarif --fail-on danger -o wiregen.sarif\n"
         "  wiregen check van.wnet --fix --diff\n\n"
-        "A folder stands for the netlists with a job line under it. Settings of a repository are read from\n"
+        "A folder stands for the netlists under it, kits for others left out. Settings of a repository are read from\n"
         "wiregen.toml or [tool.wiregen] in pyproject.toml: include, fail-on, limits, baseline.\n\n"
         "ends with 0 where nothing is to be said at or above the threshold, 1 where something is,\n"
         "2 where a file could not be read or understood, 3 where the report could not be written",

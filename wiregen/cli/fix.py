@@ -16,6 +16,7 @@ from wiregen.cli.check import Task, look_at
 from wiregen.cli.jobs import Looked, plain
 from wiregen.findings import Edit, Finding, Source
 from wiregen.findings.cells import visible_lines
+from wiregen.findings.order import place
 from wiregen.language.files import read_source
 
 MOST = 200  # fixes tried on one file
@@ -69,19 +70,20 @@ def mend(task: Task, text: str, fixed: str = "is fixed") -> Mended:
     now, looked = text, look_at(task, text)
     said: list[str] = []
     tried: set[tuple[str, str | None, tuple[str, ...]]] = set()
-    while len(tried) < MOST:
+    for _ in range(MOST):
         finding = next((f for f in looked.findings if f.fix and f.accepted is None and _key(f) not in tried), None)
         if finding is None:
             break
-        tried.add(_key(finding))
         edited = apply(finding.fix, plain(task.path), now)
-        what = f"{plain(task.path)}: {finding.rule} on {finding.subject}"
+        what = f"{plain(task.path)}: {finding.rule} {_where(finding)}"
         if edited is None:
+            tried.add(_key(finding))
             said.append(f"{what} is left: its place is not in this file, or is shared")
             continue
         again = look_at(task, edited)
         trouble = _trouble(looked, again, finding)
         if trouble:
+            tried.add(_key(finding))
             said.append(f"{what} is left: the clear fix {trouble}")
             continue
         now, looked = edited, again
@@ -113,9 +115,16 @@ def _key(finding: Finding) -> tuple[str, str | None, tuple[str, ...]]:
     return finding.rule, finding.subject, tuple(edit.text for edit in finding.fix)
 
 
+def _where(finding: Finding) -> str:
+    """What a finding is about, in a few words."""
+    if finding.subject or not finding.at:
+        return f"on {finding.subject}"
+    return f"in line {place(finding.at.span)[1]}"
+
+
 def _trouble(before: Looked, after: Looked, finding: Finding) -> str:
     """What speaks against a fix, in words; `` where the finding is gone and nothing new has come."""
-    if not after.readable:
+    if before.readable and not after.readable:
         return "makes the text unreadable"
     had, has = _counted(before), _counted(after)
     key = (finding.rule, finding.subject, finding.severity)

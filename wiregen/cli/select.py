@@ -11,12 +11,14 @@ from wiregen.cli.jobs import plain
 
 ENDING = ".wnet"
 _JOB = re.compile(rb"^[ \t]*job\b", re.MULTILINE)
+_KITS = re.compile(rb"^[ \t]*(?:library|kit)\b", re.MULTILINE)
 
 
 def selected(words: Sequence[str]) -> list[str]:
     """Every netlist once, in the order of their paths. A folder stands for the jobs under it, at any depth: netlists
-    without a job line (kits, libraries) are parts of others and are left out. A pattern, `jobs/**/*.wnet`, stands for
-    what it matches. Ends the command with 2 where a folder holds no job or a pattern matches nothing.
+    of kits, without a job line, are parts of others and are left out; any other netlist is looked at, so that a slip in
+    its job line does not hide it. A pattern, `jobs/**/*.wnet`, stands for what it matches. Ends the command with 2
+    where a folder holds none or a pattern matches nothing.
     """
     found: dict[str, str] = {}  # real path -> path as given
     for word in words:
@@ -33,7 +35,7 @@ def _expanded(word: str) -> list[str]:
     if folder:
         jobs = list(_jobs(word))
         if not jobs:
-            raise _nothing(f"there is no netlist with a job line under {plain(word)}")
+            raise _nothing(f"there is no netlist under {plain(word)}, or only kits")
         return jobs
     from glob import glob
 
@@ -48,23 +50,23 @@ def _expanded(word: str) -> list[str]:
 
 
 def _jobs(folder: str) -> Iterator[str]:
-    """The netlists under a folder that have a job line, or that cannot be read (which `check` then says)."""
+    """The netlists under a folder that are no kits for others; also those that cannot be read, as `check` then says."""
     for here, folders, names in os.walk(folder):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         for name in sorted(names):
             path = os.path.normpath(os.path.join(here, name))
-            if name.endswith(ENDING) and not name.startswith(".") and _has_job(path):
+            if name.endswith(ENDING) and not name.startswith(".") and not _only_kits(path):
                 yield path
 
 
-def _has_job(path: str) -> bool:
+def _only_kits(path: str) -> bool:
     try:
         with open(path, "rb") as file:
             data = file.read()
     except OSError:
-        return True
+        return False
     data = data.removeprefix(b"\xef\xbb\xbf").replace(b"\r", b"\n")
-    return b"\0" in data or bool(_JOB.search(data))
+    return b"\0" not in data and bool(_KITS.search(data)) and not _JOB.search(data)
 
 
 def _nothing(words: str) -> SystemExit:

@@ -95,6 +95,7 @@ def mistake(
     repaired: bool = False,
     path: str = "",
     through: tuple[Use, ...] = (),
+    fix: tuple[Edit, ...] = (),
 ) -> Finding:
     """A mistake of the text: danger where something was lost, warning where it was repaired."""
     return Finding(
@@ -108,5 +109,6 @@ def mistake(
         basis="the netlist language",
         through=through,
         lost=not repaired,
+        fix=fix,
         path=path,
     )

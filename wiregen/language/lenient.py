@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from wiregen.findings import Finding, Mark, Source, Span, mistake
+from wiregen.findings import Edit, Finding, Mark, Source, Span, mistake
 from wiregen.language.build_tree import Token
 from wiregen.language.limits import DEEPEST, MOST_MISTAKES
 from wiregen.language.slips import SLIPS, Slip, end_of_title
@@ -149,9 +149,11 @@ class _Lexer:
             message = "one dash too few: `.--[` may lack the terminal's sign or a dash of `--[`"
             name = short(last.value)
             remedy = f"write `{name} --[`, or `{name[:-1]}+ --[` if the positive one is meant"
+        clear = repaired and slip.token and means and "\n" not in found
         self.mistakes.add(
             message.format(found=short(found), means=short(means)), at, at + len(found),
             remedy=remedy.format(found=short(found), means=short(means)), repaired=repaired,
+            fix=(Edit(self.mistakes.span(at, at + len(found)), means),) if clear else (),
         )  # fmt: skip
         if found == "[" and not slip.token:
             self.bracketed = True
