@@ -77,6 +77,42 @@ def test_diff_only_shows(capsys: Captured) -> None:
     assert "would be fixed" in captured.err and path.read_text(encoding="utf-8") == BIG_FUSE
 
 
+def test_a_file_that_cannot_be_read_ends_with_2(capsys: Captured) -> None:
+    put(BIG_FUSE)
+    put("fuse F1 30 Q\n", "broken.wnet")
+    assert main(["check", "van.wnet", "broken.wnet", "--fix", "--diff"]) == 2
+    assert main(["check", "van.wnet", "missing.wnet", "--fix", "--diff"]) == 2
+    assert main(["check", "van.wnet", "broken.wnet", "--fix"]) == 2
+    assert "F3  40 A" in Path("van.wnet").read_text(encoding="utf-8")
+    capsys.readouterr()
+
+
+def test_a_file_that_may_not_be_written_ends_with_3_and_all_files_stay(
+    capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    paths = [put(BIG_FUSE, "a.wnet"), put(BIG_FUSE, "b.wnet")]
+
+    def refused(path: str, mode: int) -> bool:
+        return not path.endswith("b.wnet")
+
+    monkeypatch.setattr("os.access", refused)
+    assert main(["check", "a.wnet", "b.wnet", "--fix"]) == 3
+    assert all(path.read_text(encoding="utf-8") == BIG_FUSE for path in paths)
+    captured = capsys.readouterr()
+    assert captured.out == "" and "b.wnet could not be written: it is read-only" in captured.err
+
+
+def test_the_difference_keeps_tabs_and_shows_what_would_steer_a_terminal(capsys: Captured) -> None:
+    text = BIG_FUSE.replace("fuse    F3  80 A", "fuse\tF3  80 A").replace(
+        "isolator Q1 50 A", "isolator Q1 50 A # \u202e"
+    )
+    assert "\u202e" in text and "\t" in text
+    put(text.replace("# \u202e, at boot, volts 48 V", ", at boot, volts 48 V # \u202e"))
+    assert main(["check", "van.wnet", "--fix", "--diff"]) == 1
+    out = capsys.readouterr().out
+    assert "+fuse\tF3  40 A" in out and "<U+202E>" in out and "\u202e" not in out
+
+
 def test_nothing_to_fix_leaves_the_file_alone(capsys: Captured) -> None:
     path = put(STARTER)
     stamp = path.stat().st_mtime_ns

@@ -109,3 +109,12 @@ def test_folders_of_the_repository_may_be_included_from(inside: Path, capsys: Ca
     put(inside / "wiregen.toml", 'include = ["kits"]\n')
     assert main(["check", "job.wnet"]) == 0
     capsys.readouterr()
+
+
+def test_a_working_folder_that_is_gone_has_no_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+    assert settings() == Settings()
+    monkeypatch.chdir(tmp_path)

@@ -134,8 +134,7 @@ def test_an_annotation_names_its_place_and_escapes_what_would_end_it() -> None:
     found = finding(at=Mark(Span(source, 0, 1)), severity="warning", message="50 %\nover", reason="why not")
     first, *_ = findings_annotations([checked(found)], FOLDER).splitlines()
     assert first == (
-        "::warning file=a%2Cb%3Ac%25.wnet,line=1,col=1,endColumn=1,endLine=1,title=a-rule"
-        "::50 %25%0Aover%0Awhy: why not"
+        "::warning file=a%2Cb%3Ac%25.wnet,line=1,col=1,endColumn=1,endLine=1,title=a-rule::50 %25%0Aover%0Awhy: why not"
     )
 
 

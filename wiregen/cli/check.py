@@ -98,13 +98,12 @@ def run(arguments: argparse.Namespace) -> int:
     chosen = settings()
     paths = selected(arguments.files)
     tasks = _tasks(arguments, chosen, paths)
-    changes = False
     if arguments.fix:
         from wiregen.cli.fix import fix_files
 
-        changes = fix_files(tasks, only_show=arguments.diff, to_error=arguments.shape != "text")
+        code = fix_files(tasks, only_show=arguments.diff, to_error=arguments.shape != "text")
         if arguments.diff:
-            return 1 if changes else 0
+            return code
     results = _results(tasks, arguments.jobs)
     files = [result.checked for result in results]
     if arguments.write_baseline:
@@ -164,7 +163,12 @@ def _results(tasks: Sequence[Task], jobs: int) -> list[Result]:
 def look_at(task: Task, text: str | None = None) -> Looked:
     """One netlist, or another text in its place, taken through the rooms."""
     return look(
-        task.path, task.include, today=task.today, limits=task.limits, text=text, data=None if text else task.data
+        task.path,
+        task.include,
+        today=task.today,
+        limits=task.limits,
+        text=text,
+        data=task.data if text is None else None,
     )
 
 

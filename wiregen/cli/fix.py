@@ -28,24 +28,29 @@ class Mended(NamedTuple):
     before: str
     after: str
     said: tuple[str, ...]
+    readable: bool
 
 
-def fix_files(tasks: Sequence[Task], *, only_show: bool, to_error: bool) -> bool:
-    """Mend every file, show the differences, and write unless `only_show`. Whether anything was, or would be, changed.
+def fix_files(tasks: Sequence[Task], *, only_show: bool, to_error: bool) -> int:
+    """Mend every file, show the differences, and write unless `only_show`: 1 where anything was, or would be, changed,
+    2 where a file could not be wholly read.
 
     The differences go to standard output, with `to_error` to standard error. Raises NotWritten.
     """
     outputs: dict[str, bytes] = {}
     shown: list[str] = []
     said: list[str] = []
+    readable = True
     for task in tasks:
         original = _original(task)
         if original is None:
+            readable = readable and look_at(task).readable
             said.append(f"{plain(task.path)} is left as it is: {_why_not(task)}")
             continue
         text, data = original
         mended = mend(task, text, "would be fixed" if only_show else "is fixed")
         said += mended.said
+        readable = readable and mended.readable
         if mended.after != mended.before:
             shown.append(difference(plain(task.path), mended.before, mended.after))
             outputs[task.path] = _as_it_was(mended.after, data)
@@ -53,7 +58,7 @@ def fix_files(tasks: Sequence[Task], *, only_show: bool, to_error: bool) -> bool
         from wiregen.cli.files import write_whole
 
         write_whole(outputs)
-    text = visible_lines("".join(shown))
+    text = "\t".join(visible_lines(piece) for piece in "".join(shown).split("\t"))
     if to_error:
         streams.tell_ready(text)
     elif text:
@@ -62,7 +67,7 @@ def fix_files(tasks: Sequence[Task], *, only_show: bool, to_error: bool) -> bool
         streams.tell(line)
     if not said:
         streams.tell("nothing here has one clear fix")
-    return bool(outputs)
+    return 2 if not readable else 1 if outputs else 0
 
 
 def mend(task: Task, text: str, fixed: str = "is fixed") -> Mended:
@@ -88,7 +93,7 @@ def mend(task: Task, text: str, fixed: str = "is fixed") -> Mended:
             continue
         now, looked = edited, again
         said.append(f"{what} {fixed}: {finding.remedy}")
-    return Mended(text, now, tuple(said))
+    return Mended(text, now, tuple(said), looked.readable)
 
 
 def apply(edits: Sequence[Edit], path: str, text: str) -> str | None:

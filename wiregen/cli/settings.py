@@ -28,7 +28,10 @@ def settings() -> Settings:
 
     `wiregen.toml` goes before `pyproject.toml` in the same folder. Ends the command with 2 where they make no sense.
     """
-    here, up = os.getcwd(), ""
+    try:
+        here, up = os.getcwd(), ""
+    except OSError:  # the working folder is gone
+        return Settings()
     while True:
         for name in ("wiregen.toml", "pyproject.toml"):
             path = os.path.join(up, name)
