@@ -282,7 +282,7 @@ def kirchhoff(done: Study) -> None:
             t = parent[t]
         return t
 
-    for a, b in document["netlist"]["links"]:
+    for a, b in (*document["netlist"]["links"], *document["netlist"]["inside"]):
         parent[find(a)] = find(b)
     for found in done.cases:
         if not found.solved:
@@ -330,7 +330,7 @@ def test_many_random_jobs_never_raise():
 def test_the_json_has_the_keys_of_the_contract():
     document = as_json(studied(CHARGER.format(amps=25, volts=13)))
     assert list(document)[:7] == ["format", "netlist", "assumptions", "cases", "supplies", "faults", "energy"]
-    assert set(document["netlist"]) == {"parts", "links", "bonds", "conductors"}
+    assert set(document["netlist"]) >= {"parts", "links", "bonds", "conductors"}
     assert set(document["supplies"][0]) >= {"case", "to", "drop_v", "drop_percent", "of_v", "limit_percent", "path"}
     assert set(document["faults"][0]) == {
         "conductor", "terminal", "max_current_a", "min_current_a", "cleared_by", "clearing_s", "withstand_s",
@@ -338,6 +338,12 @@ def test_the_json_has_the_keys_of_the_contract():
     assert set(document["energy"]) >= {"daily_load_wh", "autonomy_h", "recharge_alternator_h", "recharge_sun_h"}
     found = document["cases"][0]
     assert set(found["conductors"]["W1"]) == {"current_a", "drop_v", "resistance_ohm", "temperature_c", "ampacity_a"}
+
+
+def test_links_are_what_the_drawing_joins_and_studs_of_one_part_stand_apart():
+    document = as_json(studied(CHARGER.format(amps=25, volts=13)))
+    assert document["netlist"]["links"] == []
+    assert ["dcdc.in.-", "dcdc.out.-"] in document["netlist"]["inside"]
 
 
 def test_every_default_is_listed():

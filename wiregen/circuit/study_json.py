@@ -23,7 +23,8 @@ def as_json(study: Study) -> Plain:
         "format": "wiregen-study/1",
         "netlist": {
             "parts": [{"id": p.id, "kind": p.kind, "place": p.place} for p in job.parts.values()],
-            "links": [[link.a, link.b] for link in job.links] + list(_solid(study)),
+            "links": [[link.a, link.b] for link in job.links if link.a != link.b],
+            "inside": list(_solid(study)),
             "bonds": [bond for body in job.bodies.values() for bond in _bonds(study, body)],
             "conductors": [_conductor(c) for c in job.conductors.values()],
         },
