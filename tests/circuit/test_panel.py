@@ -40,9 +40,7 @@ def curve(module, temperature=25.0):
 @pytest.mark.parametrize("column", COLUMNS)
 def test_the_linear_cold_voltage_is_at_most_3_per_cent_below_the_single_diode_one(modules, column):
     module = modules.iloc[:, column]
-    linear = cold_voltage(
-        voc=module.V_oc_ref, coefficient=module.beta_oc / module.V_oc_ref, temperature=-10
-    )
+    linear = cold_voltage(voc=module.V_oc_ref, coefficient=module.beta_oc / module.V_oc_ref, temperature=-10)
     full = float(curve(module, -10.0)[1]["v_oc"])
     assert 0.0 < full / linear - 1.0 < 0.03
 

@@ -289,8 +289,10 @@ def kirchhoff(done: Study) -> None:
             continue
         for c in document["netlist"]["conductors"]:
             flow = found.flows[c["id"]]
-            assert flow.drop_v is None or flow.resistance_ohm is None or flow.drop_v == pytest.approx(
-                flow.current_a * flow.resistance_ohm, abs=1e-8
+            assert (
+                flow.drop_v is None
+                or flow.resistance_ohm is None
+                or flow.drop_v == pytest.approx(flow.current_a * flow.resistance_ohm, abs=1e-8)
             )
             start, end = found.voltages[c["from"]], found.voltages[c["to"]]
             if start is not None and end is not None and flow.drop_v is not None:

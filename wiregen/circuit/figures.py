@@ -297,8 +297,10 @@ class Figures:
         column = column_below(columns, insulation)
         scale = 1.0
         if column < 0:
-            column, scale = 0, ambient_factor(ambient=columns[0] - insulation + reference, insulation=columns[0],
-                                              reference=reference)
+            column, scale = (
+                0,
+                ambient_factor(ambient=columns[0] - insulation + reference, insulation=columns[0], reference=reference),
+            )
         i = row_below(self._table_areas, area)
         row = self._rows[max(i, 0)]
         amps = row["amps"][column] * scale
@@ -436,7 +438,10 @@ class Figures:
                 charge = self.default("battery-state", part.id, "state of charge", "1", state)
             open_circuit = self._open_circuit(row, charge) * unit / 12.0
             self.note(
-                part.id, f"open-circuit voltage at {charge:.0%} charge", open_circuit * series, "V",
+                part.id,
+                f"open-circuit voltage at {charge:.0%} charge",
+                open_circuit * series,
+                "V",
                 self.book.basis(row, "ocv_source"),
             )
         capacity = number("capacity")

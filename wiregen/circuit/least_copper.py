@@ -147,9 +147,7 @@ def _solve(
     return best[1], exact
 
 
-def _groups(
-    options: Mapping[str, Sequence[Option]], limits: Sequence[Limit], component: Sequence[int]
-) -> list[_Group]:
+def _groups(options: Mapping[str, Sequence[Option]], limits: Sequence[Limit], component: Sequence[int]) -> list[_Group]:
     by_shape: dict[tuple[tuple[int, float], ...], list[tuple[str, float]]] = {}
     for id in options:
         amps = {j: limits[j].amps[id] for j in component if limits[j].amps.get(id)}

@@ -82,9 +82,7 @@ def _result(job: Job, figures: Figures, rest: Rest) -> CaseResult:
         if temperature is None:
             wire = figures.wire(conductor)
             temperature = wire.fixed if wire.fixed is not None else max(s.ambient for s in wire.stretches)
-        flows[conductor.id] = Flow(
-            current, drop, ohm, temperature, figures.ampacity_in(conductor, state.ambients)
-        )
+        flows[conductor.id] = Flow(current, drop, ohm, temperature, figures.ampacity_in(conductor, state.ambients))
     contacts = {
         (part.id, contact.name): _clean(solution.currents.get(("contact", part.id, contact.name), 0.0))
         for part in job.parts.values()

@@ -273,11 +273,7 @@ def _charger_runs(
 
 def _capped(job: Job, terminal: str) -> bool:
     """Whether all that lands on a terminal ends capped or loose."""
-    others = [
-        c.to if c.from_ == terminal else c.from_
-        for c in job.conductors.values()
-        if terminal in (c.from_, c.to)
-    ]
+    others = [c.to if c.from_ == terminal else c.from_ for c in job.conductors.values() if terminal in (c.from_, c.to)]
     return bool(others) and all(other.startswith(("capped:", "loose:")) for other in others)
 
 

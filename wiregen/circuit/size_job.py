@@ -187,9 +187,7 @@ def _nearest(conductor: Conductor, rows: list[Row]) -> int:
     return next((k for k, row in enumerate(rows) if row["area_mm2"] >= area * 0.998), len(rows) - 1)
 
 
-def _with(
-    job: Job, sizes: Mapping[str, list[Row]], picked: Mapping[str, int], ratings: Mapping[str, float]
-) -> Job:
+def _with(job: Job, sizes: Mapping[str, list[Row]], picked: Mapping[str, int], ratings: Mapping[str, float]) -> Job:
     """The job with those sizes and fuse ratings."""
     conductors = dict(job.conductors)
     for id in picked:

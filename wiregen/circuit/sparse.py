@@ -96,9 +96,7 @@ class Plan:
         """Where the value of (i, j) sits in the flat list."""
         return i if i == j else self._place[i][j]
 
-    def factor(
-        self, values: list[float], floating: float = 0.0, replaced: list[int] | None = None
-    ) -> list[float]:
+    def factor(self, values: list[float], floating: float = 0.0, replaced: list[int] | None = None) -> list[float]:
         """Factor the matrix in place; `values` is laid out by `place`, its first `size` entries are the diagonal.
 
         Returns the same list. A pivot that all but cancels (1e-13 of its diagonal) belongs to nodes without a path to
