@@ -212,7 +212,9 @@ def test_on_the_bad_netlist_of_every_rule_a_kept_fix_holds(rule: str) -> None:
     assert len(had) - len(has) >= len(kept)
 
 
-@pytest.mark.parametrize("rule", ["undersized-conductor", "undersized-fuse", "profile-mismatch", "reversed-polarity"])
+@pytest.mark.parametrize(
+    "rule", ["undersized-conductor", "undersized-return", "undersized-fuse", "profile-mismatch", "reversed-polarity"]
+)
 def test_these_rules_have_a_clear_fix_for_their_bad_netlist(rule: str) -> None:
     text = standard(sections(rule)["Bad"] + "\n")
     put(text)

@@ -74,26 +74,25 @@ def mend(task: Task, text: str, fixed: str = "is fixed") -> Mended:
     """Try the fix of each finding, one after the other, each on what the ones before have left."""
     now, looked = text, look_at(task, text)
     said: list[str] = []
-    tried: set[tuple[str, str | None, tuple[str, ...]]] = set()
+    left: dict[tuple[str, str | None, tuple[str, ...]], str] = {}  # what could not be kept, and why not
     for _ in range(MOST):
-        finding = next((f for f in looked.findings if f.fix and f.accepted is None and _key(f) not in tried), None)
+        finding = next((f for f in looked.findings if f.fix and f.accepted is None and _key(f) not in left), None)
         if finding is None:
             break
-        edited = apply(finding.fix, plain(task.path), now)
         what = f"{plain(task.path)}: {finding.rule} {_where(finding)}"
+        edited = apply(finding.fix, plain(task.path), now)
         if edited is None:
-            tried.add(_key(finding))
-            said.append(f"{what} is left: its place is not in this file, or is shared")
+            left[_key(finding)] = f"{what} is left: its place is not in this file, or is shared"
             continue
         again = look_at(task, edited)
         trouble = _trouble(looked, again, finding)
         if trouble:
-            tried.add(_key(finding))
-            said.append(f"{what} is left: the clear fix {trouble}")
+            left[_key(finding)] = f"{what} is left: the clear fix {trouble}"
             continue
         now, looked = edited, again
         said.append(f"{what} {fixed}: {finding.remedy}")
-    return Mended(text, now, tuple(said), looked.readable)
+        left.clear()  # what did not hold before may hold now
+    return Mended(text, now, (*said, *left.values()), looked.readable)
 
 
 def apply(edits: Sequence[Edit], path: str, text: str) -> str | None:

@@ -32,6 +32,7 @@ from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Conductor, Part
 from wiregen.rules.currents import too_thin
+from wiregen.rules.fixes import put
 from wiregen.rules.ratings import rating_below
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure
@@ -92,11 +93,14 @@ def _goals(study: Study, lines: Rails, part: Part, minus: str, guard: Guard) -> 
 
 
 def _bad(study: Study, weak: Weak) -> Bad:
+    from wiregen.circuit.sizing import passing_size
+
     conductor, guard = weak.conductor, weak.guard
     fuse = study.job.parts[guard.device]
     named = f"the fuse of {fuse.id}" if fuse.kind == "feed" else fuse.id
     lets = figure(guard.rating)
     fit = f"fit {named} at {rating_below(study, fuse.id, weak.carries)} or less"
+    size = passing_size(study, [conductor.id], (), lambda times: True, lambda again: _bears(again, weak))
     return Bad(
         subject=conductor.id,
         message=f"{conductor.id}, the way back of {weak.port}, bears {amps(weak.carries)}; {named} lets out {lets} A",
@@ -104,7 +108,19 @@ def _bad(study: Study, weak: Weak) -> Bad:
         related=(fuse.id, weak.port),
         marks=(mark(fuse, "fused" if fuse.kind == "feed" else "rating", f"does not open below {lets} A"),),
         reason=f"an overload between {amps(weak.carries)} and {lets} A heats {conductor.id} while {named} stays closed",
-        remedy=f"size {conductor.id} for {lets} A, or {fit}",
-        values={"rating_a": guard.rating, "ampacity_a": weak.carries, "device": guard.device},
+        remedy=f"size {conductor.id} {f'at {size}' if size else f'for {lets} A'}, or {fit}",
+        values={
+            "rating_a": guard.rating,
+            "ampacity_a": weak.carries,
+            "device": guard.device,
+            "size_that_passes": size,
+        },
         through=conductor.through,
+        fix=put((conductor,), "size", size),
     )
+
+
+def _bears(study: Study, weak: Weak) -> bool:
+    """Whether the conductor of a changed study bears what the guard lets through."""
+    carries = study.ampacities.get(weak.conductor.id)
+    return carries is not None and not beyond(weak.guard.rating, carries)
