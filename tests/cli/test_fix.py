@@ -165,6 +165,15 @@ def test_a_fix_that_brings_something_new_is_not_kept() -> None:
     assert {(f.rule, f.subject) for f in after.findings} <= {(f.rule, f.subject) for f in before.findings}
 
 
+def test_a_conductor_that_has_its_size_from_each_gets_its_own() -> None:
+    text = STARTER.replace("each 4 mm2", "each 1.5 mm2").replace("fridge 5 A", "fridge 12 A")
+    put(text)
+    mended = fix.mend(task(), text)
+    assert any(" is fixed: " in line for line in mended.said), mended.said
+    line = next(line for line in mended.after.splitlines() if "-- F3 --" in line)
+    assert "each 1.5 mm2" in mended.after and " mm2 1.5 m]--" in line
+
+
 def test_what_is_accepted_is_not_fixed(capsys: Captured) -> None:
     put(BIG_FUSE)
     found = look("van.wnet", ()).findings

@@ -117,6 +117,11 @@ def test_one_case_for_the_reading_and_one_for_each_finding() -> None:
     assert skipped.find("skipped") is not None
 
 
+def test_no_two_cases_of_a_file_have_one_name() -> None:
+    names = [case.get("name") for case in cases(checked(finding(), finding(message="n"), finding(case="driving")))]
+    assert names == ["reading", "a-rule F1", "a-rule F1 (2)", "a-rule F1 in driving"]
+
+
 def test_the_threshold_decides_what_fails_and_the_counts_say_it() -> None:
     text = findings_junit([checked(finding(severity="advice")), checked(readable=False)], "advice", FOLDER)
     root = ElementTree.fromstring(text)

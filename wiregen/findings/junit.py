@@ -5,7 +5,7 @@ A finding at or above the threshold is a failure, one below it passes with its w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from wiregen.findings.cells import visible, visible_lines
@@ -37,8 +37,12 @@ def _suite(checked: Checked, counted: Sequence[str], folder: str) -> tuple[list[
     if not checked.readable:
         said = '<error type="netlist-mistake" message="could not be wholly read, so the rules were not run on it"/>'
     lines.append(f'    <testcase classname={_attribute(path)} name="reading"{_closed(said)}')
+    names: dict[str, int] = {}
     for finding in findings:
-        lines += _case(finding, path, finding in fails, folder)
+        name = " ".join(filter(None, (finding.rule, finding.subject, finding.case and f"in {finding.case}")))
+        names[name] = names.get(name, 0) + 1
+        name += f" ({names[name]})" if names[name] > 1 else ""
+        lines.append(_case(finding, name, path, finding in fails, folder))
     return [*lines, "  </testsuite>"], totals
 
 
@@ -46,10 +50,9 @@ def _closed(inside: str) -> str:
     return f">{inside}</testcase>" if inside else "/>"
 
 
-def _case(finding: Finding, path: str, failed: bool, folder: str) -> Iterator[str]:
+def _case(finding: Finding, name: str, path: str, failed: bool, folder: str) -> str:
     file, line, column, _, _ = place(finding.at.span if finding.at else None, finding.path)
     where = relative(file, folder) + (f" {line}:{column}" if line else "")
-    name = " ".join(filter(None, (finding.rule, finding.subject, finding.case and f"in {finding.case}")))
     at = f" file={_attribute(relative(file, folder))}" + (f' line="{line}"' if line else "")
     words = escape(visible_lines(f"{where}: {finding.severity}: {told(finding)}"))
     if finding.accepted:
@@ -59,7 +62,7 @@ def _case(finding: Finding, path: str, failed: bool, folder: str) -> Iterator[st
         inside = f"<failure type={kind} message={message}>{words}</failure>"
     else:
         inside = f"<system-out>{words}</system-out>"
-    yield f"    <testcase classname={_attribute(path)} name={_attribute(name)}{at}{_closed(inside)}"
+    return f"    <testcase classname={_attribute(path)} name={_attribute(name)}{at}{_closed(inside)}"
 
 
 def _attribute(text: str) -> str:
