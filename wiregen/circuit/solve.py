@@ -156,7 +156,7 @@ class Solver:
         steps = 0
         if devices:
             self._begin(coarse)
-            ok, steps = self._newton(devices, coarse, fine)
+            ok, steps = self._newton(devices, coarse, fine, near=1.0)  # enough to take knees from
             most = max([abs(b.volts) for b in (*circuit.branches, *circuit.ideal)] + [d.own_volts() for d in devices])
             for device, ports in zip(devices, self.ports, strict=True):
                 device.expect([max(-most, min(most, self._across(port, coarse, fine))) for port in ports])
@@ -260,9 +260,11 @@ class Solver:
         return out, most, across, flows
 
     def _newton(
-        self, devices: list[Device], coarse: list[float], fine: list[float], most: int = STEPS
+        self, devices: list[Device], coarse: list[float], fine: list[float], most: int = STEPS, near: float = 1e-3
     ) -> tuple[bool, int]:
         """Newton's method with halved steps where a full one does not help. Changes the voltages in place.
+
+        It ends when every node's surplus is below `near` of the tolerance, or within it and no longer falling.
 
         The line search is non-monotone (L. Grippo, F. Lampariello, S. Lucidi, 1986), since kinks need it.
         """
@@ -271,6 +273,7 @@ class Solver:
         out, peaks, across, flows = self._residual(devices, coarse, fine)
         sizes: list[float] = []  # of the residual in the last steps: a step may be worse than the last, not than all
         factors: list[float] | None = None
+        factored: list[float] = []  # the matrix that `factors` are of: the same again is not factored again
         close = 0
         for step in range(most):
             worst = _worst(out, peaks)
@@ -280,15 +283,17 @@ class Solver:
             if changed:
                 out, peaks, across, flows = self._residual(devices, coarse, fine)
                 sizes = []
-            elif worst < 1e-3 or (worst < 0.5 and close > 2):
+            elif worst < near or (worst < 0.5 and close > 2):
                 return True, step
             elif worst < 0.5:
                 close += 1
             if factors is None or devices:
                 values = self._matrix(devices, across, flows)
-                replaced: list[int] = []
-                factors = self.plan.factor(values, FLOATING, replaced)
-                self.adrift = self._adrift(factors, replaced) if replaced else frozenset()
+                if factors is None or values != factored:
+                    factored = values
+                    replaced: list[int] = []
+                    factors = self.plan.factor(list(values), FLOATING, replaced)
+                    self.adrift = self._adrift(factors, replaced) if replaced else frozenset()
             move = self.plan.solve(factors, out)
             if devices:  # what hangs on saturated loads alone has hardly a slope: no leaps
                 leap = LEAP if step else FIRST_LEAP

@@ -24,7 +24,7 @@ class Plan:
     pairs : node pairs (i, j) that are coupled, in any order, repeats allowed
     """
 
-    __slots__ = ("_below", "_lower", "_place", "_steps", "_turn", "_upper", "length", "order", "size")
+    __slots__ = ("_below", "_lower", "_place", "_rows", "_steps", "_turn", "_upper", "length", "order", "size")
 
     def __init__(self, size: int, pairs: Iterable[tuple[int, int]]) -> None:
         self.size = size
@@ -41,7 +41,10 @@ class Plan:
             _into(buckets, len(live[k]), k)
         done = [False] * size
         order: list[int] = []
-        steps: list[tuple[int, list[tuple[int, list[tuple[int, int]]]]]] = []
+        # a node with one or two neighbours, as most of a vehicle's wiring is, in one flat tuple: itself, they, and where
+        # the values sit that its elimination reads and changes; of the others only itself, their rows apart
+        steps: list[tuple[int, ...]] = []
+        rows_of: dict[int, list[tuple[int, list[tuple[int, int]]]]] = {}
         lower: list[tuple[int, list[tuple[int, int]]]] = []
         upper: list[tuple[int, list[tuple[int, int]]]] = []
         least = 0
@@ -57,7 +60,39 @@ class Plan:
             done[k] = True
             order.append(k)
             of_k = place[k]
-            neighbours = sorted(near) if least > 1 else list(near)
+            if least == 1:
+                (i,) = near
+                live[i].discard(k)
+                degree = len(live[i])
+                _into(buckets, degree, i)
+                least = min(least, degree)
+                low, up = place[i][k], of_k[i]
+                steps.append((k, i, low, up))
+                lower.append((k, [(i, low)]))
+                upper.append((k, [(i, up)]))
+                continue
+            if least == 2:
+                i, j = sorted(near)
+                live[i].discard(k)
+                live[j].discard(k)
+                of_i, of_j = place[i], place[j]
+                spot = of_i.get(j)
+                if spot is None:
+                    spot = of_i[j] = at
+                    of_j[i] = at + 1
+                    at += 2
+                live[i].add(j)
+                live[j].add(i)
+                for i_or_j in (i, j):
+                    degree = len(live[i_or_j])
+                    _into(buckets, degree, i_or_j)
+                    least = min(least, degree)
+                ik, jk, ki, kj = of_i[k], of_j[k], of_k[i], of_k[j]
+                steps.append((k, i, j, ik, jk, ki, kj, spot, of_j[i]))
+                lower.append((k, [(i, ik), (j, jk)]))
+                upper.append((k, [(i, ki), (j, kj)]))
+                continue
+            neighbours = sorted(near)
             rows: list[tuple[int, list[tuple[int, int]]]] = []
             for i in neighbours:
                 mine, of_i = live[i], place[i]
@@ -79,7 +114,8 @@ class Plan:
                 _into(buckets, degree, i)
                 if degree < least:
                     least = degree
-            steps.append((k, rows))
+            steps.append((k,))
+            rows_of[k] = rows
             lower.append((k, [(i, row[0]) for i, row in zip(neighbours, rows, strict=True)]))
             upper.append((k, [(j, of_k[j]) for j in neighbours]))
         upper.reverse()
@@ -87,6 +123,7 @@ class Plan:
         self.length = at
         self._place = place
         self._steps = steps
+        self._rows = rows_of
         self._below: dict[int, list[tuple[int, int]]] | None = None
         self._turn: dict[int, int] = {}
         self._lower = lower
@@ -104,7 +141,8 @@ class Plan:
         `replaced`. Raises SingularError where `floating` is 0.
         """
         diagonal = values[: self.size]
-        for k, rows in self._steps:
+        for step in self._steps:
+            k = step[0]
             pivot = values[k]
             if not abs(pivot) > 1e-13 * abs(diagonal[k]):
                 if not floating:
@@ -112,7 +150,29 @@ class Plan:
                 pivot = values[k] = floating
                 if replaced is not None:
                     replaced.append(k)
-            for place, updates in rows:
+            kind = len(step)
+            if kind == 4:
+                _, i, ik, ki = step
+                share = values[ik]
+                if share:
+                    values[ik] = share = share / pivot
+                    values[i] -= share * values[ki]
+                continue
+            if kind == 9:
+                _, i, j, ik, jk, ki, kj, ij, ji = step
+                to_i, to_j = values[ki], values[kj]
+                share = values[ik]
+                if share:
+                    values[ik] = share = share / pivot
+                    values[i] -= share * to_i
+                    values[ij] -= share * to_j
+                share = values[jk]
+                if share:
+                    values[jk] = share = share / pivot
+                    values[j] -= share * to_j
+                    values[ji] -= share * to_i
+                continue
+            for place, updates in self._rows[k]:
                 share = values[place]
                 if share:
                     share /= pivot
