@@ -76,7 +76,7 @@ class Net:
         self.factors = plan.factor(list(self.solver.linear), 1.0) if self.solution else []
         self.branches = {b.key: b for b in (*self.circuit.branches, *self.circuit.ideal)}
         self.columns: dict[int, dict[int, float]] = {}
-        self.islands = self.solver.islands
+        self.islands = self.solver.islands()
         self.negatives: dict[str, list[str]] = {}
         for branch in self.branches.values():
             if branch.key[0] == "part" and branch.volts:

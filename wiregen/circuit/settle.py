@@ -131,33 +131,24 @@ def _warm(
 ) -> tuple[Solution | None, tuple[Trouble, ...], dict[str, float]]:
     """Solves with the conductors at their working temperatures. A conductor keeps the temperature it was solved at."""
     circuit, state = solver.circuit, solver.circuit.state
-    wires: list[tuple[Branch, Conductor, Wire]] = []
-    for branch in circuit.branches:
+    wires: list[tuple[int, Branch, str, Wire]] = []  # with their numbers among the branches
+    for k, branch in enumerate(circuit.branches):
         if branch.key[0] == "conductor":
-            conductor = job.conductors[branch.key[1]]
-            wires.append((branch, conductor, figures.wire(conductor)))
-    current: dict[str, float] = {}
-    solution: Solution | None = None
-    troubles: tuple[Trouble, ...] = ()
+            wires.append((k, branch, branch.key[1], figures.wire(job.conductors[branch.key[1]])))
+    current = {id: temperatures[id] if id in temperatures else _at_rest(wire, state) for _, _, id, wire in wires}
+    steps = 0
     for _ in range(ROUNDS):
-        if solution is None:
-            for _branch, conductor, wire in wires:
-                current[conductor.id] = temperatures.get(conductor.id, _at_rest(wire, state))
-        for branch, conductor, wire in wires:
-            branch.ohm = copper_at(wire, current[conductor.id])
-        solution, troubles = solver.run()
-        if solution is None:
+        for _, branch, id, wire in wires:
+            branch.ohm = copper_at(wire, current[id])
+        steps, troubles = solver.find()
+        if troubles:
             return None, troubles, current
-        moved = 0.0
-        following = {}
-        for branch, conductor, wire in wires:
-            now = _working(wire, state, solution.currents[branch.key])
-            following[conductor.id] = now
-            moved = max(moved, abs(now - current[conductor.id]))
-        if moved <= SETTLED:
+        amps = solver.currents()
+        following = {id: _working(wire, state, amps[k]) for k, _, id, wire in wires}
+        if all(abs(now - current[id]) <= SETTLED for id, now in following.items()):
             break
         current = following
-    return solution, troubles, current
+    return solver.answer(steps), (), current
 
 
 def _at_rest(wire: Wire, state: State) -> float:

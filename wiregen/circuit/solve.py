@@ -45,7 +45,9 @@ def solve(circuit: Circuit) -> tuple[Solution | None, tuple[Trouble, ...]]:
 
 class Solver:
     """One circuit's equations. `run` may be called again after resistances, voltages or devices changed in value:
-    it then goes on from the last answer."""
+    it then goes on from the last answer.
+
+    A list by node has one place more than there are nodes: the last one, which index -1 means as well, is 0 V."""
 
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
@@ -56,6 +58,7 @@ class Solver:
             self.merged.find(terminal)
         self.adrift: frozenset[int] = frozenset()  # nodes without a voltage of their own
         self.solved: tuple[list[float], list[float]] | None = None  # coarse and fine voltages of the last answer
+        self._last: tuple[list[float], list[list[float]], list[list[float]]] = [], [], []  # of it: surplus, ports
         self._number()
         place = self.place
         self.ports = [[(*place[p.plus], *place[p.minus]) for p in d.ports] for d in circuit.devices]
@@ -121,7 +124,7 @@ class Solver:
         for terminal, (k, _) in at.items():
             held.setdefault(of[k], terminal)
             sizes[of[k]] += 1
-        self.islands = {terminal: held[of[k]] for terminal, (k, _) in at.items()}
+        self._islands = at, of, held
         self.references = tuple(t for i, t in held.items() if sizes[i] > 1)
         self.alone = {t for i, t in held.items() if sizes[i] == 1}
         grounds = dict(at[t] for t in held.values())  # root at a reference -> the offset of that reference
@@ -134,23 +137,39 @@ class Solver:
         self.size = len(self.names)
         self.place = {t: (node[k], offset - grounds.get(k, 0.0)) for t, (k, offset) in at.items()}
 
+    def islands(self) -> dict[str, str]:
+        """The terminal at 0 V of each terminal's island."""
+        at, of, held = self._islands
+        return {terminal: held[of[k]] for terminal, (k, _) in at.items()}
+
     # ------------------------------------------------------------ equations
 
     def run(self) -> tuple[Solution | None, tuple[Trouble, ...]]:
-        """Voltages without loads first, then with them; the upper of two answers by starting from above."""
+        """The answer in full, or why there is none."""
+        steps, troubles = self.find()
+        return (None, troubles) if troubles else (self.answer(steps), ())
+
+    def find(self) -> tuple[int, tuple[Trouble, ...]]:
+        """Voltages without loads first, then with them; the upper of two answers by starting from above.
+
+        Returns how many steps it took, and why there is no answer where there is none.
+        """
         if self.merged.conflict is not None:
-            return None, (self._conflict(self.merged.conflict),)
+            return 0, (self._conflict(self.merged.conflict),)
         circuit = self.circuit
-        self.branches = [(*e, 1.0 / b.ohm, b.volts) for e, b in zip(self.ends, circuit.branches, strict=True)]
+        self.branches = [  # nodes, conductance, and what is added to the difference of their voltages
+            (i, j, 1.0 / b.ohm, oi - oj - b.volts)
+            for (i, oi, j, oj), b in zip(self.ends, circuit.branches, strict=True)
+        ]
         self._stamp()
         devices = circuit.devices
         if self.solved is not None:
-            coarse, fine = [c + f for c, f in zip(*self.solved, strict=True)], [0.0] * self.size
+            coarse, fine = [c + f for c, f in zip(*self.solved, strict=True)], self._zeros()
             ok, steps = self._newton(devices, coarse, fine)
             if ok:
                 self.solved = coarse, fine
-                return self._solution(coarse, fine, steps), ()
-        coarse, fine = [0.0] * self.size, [0.0] * self.size
+                return steps, ()
+        coarse, fine = self._zeros(), self._zeros()
         for device in devices:
             device.scale = 0.0
         steps = 0
@@ -168,9 +187,12 @@ class Solver:
             ok, more = self._ramp(devices, coarse, fine)
         if not ok:
             self.solved = None
-            return None, (self._gives_up(devices, coarse, fine),)
+            return steps + more, (self._gives_up(devices, coarse, fine),)
         self.solved = coarse, fine
-        return self._solution(coarse, fine, steps + more), ()
+        return steps + more, ()
+
+    def _zeros(self) -> list[float]:
+        return [0.0] * (self.size + 1)
 
     def _gives_up(self, devices: list[Device], coarse: list[float], fine: list[float]) -> Trouble:
         """Which load is on the brink at the largest share of the loads that still has an answer."""
@@ -202,7 +224,7 @@ class Solver:
     def _stamp(self) -> None:
         """The matrix of the resistances, kept; devices are added to a copy."""
         linear = [0.0] * self.plan.length
-        for (i, _, j, _, siemens, _), spots in zip(self.branches, self.spots, strict=True):
+        for (i, j, siemens, _), spots in zip(self.branches, self.spots, strict=True):
             if spots is not None:
                 linear[i] += siemens
                 linear[j] += siemens
@@ -215,48 +237,41 @@ class Solver:
     @staticmethod
     def _across(port: tuple[int, float, int, float], coarse: list[float], fine: list[float]) -> float:
         i, oi, j, oj = port
-        volts = (coarse[i] if i >= 0 else 0.0) + oi - ((coarse[j] if j >= 0 else 0.0) + oj)
-        return volts + ((fine[i] if i >= 0 else 0.0) - (fine[j] if j >= 0 else 0.0))
+        return coarse[i] + oi - coarse[j] - oj + (fine[i] - fine[j])
 
     def _residual(
         self, devices: list[Device], coarse: list[float], fine: list[float]
     ) -> tuple[list[float], list[float], list[list[float]], list[list[float]]]:
         """Current out of each node, largest current at each node, port voltages and port currents of each device."""
-        out = [0.0] * self.size
-        most = [0.0] * self.size
-        for i, oi, j, oj, siemens, volts in self.branches:
-            if i >= 0:
-                if j >= 0:
-                    current = ((coarse[i] + oi - coarse[j] - oj - volts) + (fine[i] - fine[j])) * siemens
-                    out[j] -= current
-                else:
-                    current = ((coarse[i] + oi - oj - volts) + fine[i]) * siemens
-                out[i] += current
-            elif j >= 0:
-                current = ((oi - coarse[j] - oj - volts) - fine[j]) * siemens
-                out[j] -= current
-            else:
-                continue
+        out = self._zeros()
+        most = self._zeros()
+        for i, j, siemens, bias in self.branches:
+            current = (coarse[i] - coarse[j] + bias + (fine[i] - fine[j])) * siemens
+            out[i] += current
+            out[j] -= current
             if current < 0.0:
                 current = -current
-            if i >= 0 and current > most[i]:
+            if current > most[i]:
                 most[i] = current
-            if j >= 0 and current > most[j]:
+            if current > most[j]:
                 most[j] = current
         across: list[list[float]] = []
         flows: list[list[float]] = []
         for device, ports in zip(devices, self.ports, strict=True):
-            volts_of = [self._across(port, coarse, fine) for port in ports]
+            volts_of = [coarse[i] + oi - coarse[j] - oj + (fine[i] - fine[j]) for i, oi, j, oj in ports]
             flow = device.flow(volts_of)
             across.append(volts_of)
             flows.append(flow)
             for current, (i, _, j, _) in zip(flow, ports, strict=True):
-                if i >= 0:
-                    out[i] += current
-                    most[i] = max(most[i], abs(current))
-                if j >= 0:
-                    out[j] -= current
-                    most[j] = max(most[j], abs(current))
+                out[i] += current
+                out[j] -= current
+                if current < 0.0:
+                    current = -current
+                if current > most[i]:
+                    most[i] = current
+                if current > most[j]:
+                    most[j] = current
+        out[-1] = most[-1] = 0.0
         return out, most, across, flows
 
     def _newton(
@@ -268,9 +283,10 @@ class Solver:
 
         The line search is non-monotone (L. Grippo, F. Lampariello, S. Lucidi, 1986), since kinks need it.
         """
-        if not self.size:
-            return True, 0
         out, peaks, across, flows = self._residual(devices, coarse, fine)
+        if not self.size:
+            self._last = out, across, flows
+            return True, 0
         sizes: list[float] = []  # of the residual in the last steps: a step may be worse than the last, not than all
         factors: list[float] | None = None
         factored: list[float] = []  # the matrix that `factors` are of: the same again is not factored again
@@ -284,6 +300,7 @@ class Solver:
                 out, peaks, across, flows = self._residual(devices, coarse, fine)
                 sizes = []
             elif worst < near or (worst < 0.5 and close > 2):
+                self._last = out, across, flows
                 return True, step
             elif worst < 0.5:
                 close += 1
@@ -328,19 +345,16 @@ class Solver:
         devices = self.circuit.devices
         _, _, across, flows = self._residual(devices, coarse, fine)
         factors = self.plan.factor(self._matrix(devices, across, flows), FLOATING)
-        right = [0.0] * self.size
+        right = self._zeros()
         for terminal, weight in weights.items():
             node = self.place[terminal][0]
             if node >= 0:
                 right[node] += weight
         adjoint = self.plan.solve_transposed(factors, right)
         found = {}
-        for branch, (i, oi, j, oj, siemens, volts) in zip(self.circuit.branches, self.branches, strict=True):
-            vi, fi = (coarse[i] + oi, fine[i]) if i >= 0 else (oi, 0.0)
-            vj, fj = (coarse[j] + oj, fine[j]) if j >= 0 else (oj, 0.0)
-            current = ((vi - vj - volts) + (fi - fj)) * siemens
-            pull = (adjoint[i] if i >= 0 else 0.0) - (adjoint[j] if j >= 0 else 0.0)
-            found[branch.key] = pull * current * siemens
+        for branch, (i, j, siemens, bias) in zip(self.circuit.branches, self.branches, strict=True):
+            current = (coarse[i] - coarse[j] + bias + (fine[i] - fine[j])) * siemens
+            found[branch.key] = (adjoint[i] - adjoint[j]) * current * siemens
         return found
 
     def _matrix(self, devices: list[Device], across: list[list[float]], flows: list[list[float]]) -> list[float]:
@@ -366,7 +380,7 @@ class Solver:
 
     def _from_resistances(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
         """From loads as resistances: shares the voltage out where loads stand in series, as after a lost return."""
-        coarse[:], fine[:] = [0.0] * self.size, [0.0] * self.size
+        coarse[:], fine[:] = self._zeros(), self._zeros()
         self._begin(coarse)
         for device in devices:
             device.linear = True
@@ -378,7 +392,7 @@ class Solver:
 
     def _ramp(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
         """Loads turned on in steps, where Newton's method lost its way; ends at the last step with an answer."""
-        coarse[:], fine[:] = [0.0] * self.size, [0.0] * self.size
+        coarse[:], fine[:] = self._zeros(), self._zeros()
         self._begin(coarse)
         share, stride, total = 0.0, 0.25, 0
         while stride > 0.004:
@@ -399,27 +413,35 @@ class Solver:
 
     # ------------------------------------------------------------ answers
 
-    def _solution(self, coarse: list[float], fine: list[float], steps: int) -> Solution:
+    def currents(self) -> list[float]:
+        """Currents of the circuit's branches at the last answer, in their order. [A]"""
+        assert self.solved is not None
+        coarse, fine = self.solved
+        return [
+            (coarse[i] - coarse[j] + bias + (fine[i] - fine[j])) * siemens for i, j, siemens, bias in self.branches
+        ]
+
+    def answer(self, steps: int) -> Solution:
+        """The last answer in full, found in so many steps."""
+        assert self.solved is not None
         circuit = self.circuit
-        out, _most, across, flows = self._residual(circuit.devices, coarse, fine)
-        voltages: dict[str, float | None] = {}
-        for terminal in circuit.terminals:
-            node, offset = self.place[terminal]
-            volts = offset + (coarse[node] + fine[node] if node >= 0 else 0.0)
-            voltages[terminal] = None if terminal in self.alone or node in self.adrift else volts
+        out, across, flows = self._last
+        volts = [c + f for c, f in zip(*self.solved, strict=True)]
+        voltages: dict[str, float | None] = {t: volts[node] + offset for t, (node, offset) in self.place.items()}
+        if self.alone or self.adrift:
+            for terminal, (node, _) in self.place.items():
+                if terminal in self.alone or node in self.adrift:
+                    voltages[terminal] = None
         currents: dict[Key, float] = {}
-        load: dict[str, float] = {}  # current that leaves each terminal through branches and devices
-        for branch, (i, oi, j, oj, siemens, volts) in zip(circuit.branches, self.branches, strict=True):
-            vi, fi = (coarse[i] + oi, fine[i]) if i >= 0 else (oi, 0.0)
-            vj, fj = (coarse[j] + oj, fine[j]) if j >= 0 else (oj, 0.0)
-            current = ((vi - vj - volts) + (fi - fj)) * siemens
+        load = dict.fromkeys(self.place, 0.0)  # current that leaves each terminal through branches and devices
+        for branch, current in zip(circuit.branches, self.currents(), strict=True):
             currents[branch.key] = current
-            load[branch.a] = load.get(branch.a, 0.0) + current
-            load[branch.b] = load.get(branch.b, 0.0) - current
+            load[branch.a] += current
+            load[branch.b] -= current
         for device, flow in zip(circuit.devices, flows, strict=True):
             for port, current in zip(device.ports, flow, strict=True):
-                load[port.plus] = load.get(port.plus, 0.0) + current
-                load[port.minus] = load.get(port.minus, 0.0) - current
+                load[port.plus] += current
+                load[port.minus] -= current
         currents.update(ideal_currents(self.merged, load))
         residual = max((abs(r) for r in out), default=0.0)
         return Solution(voltages, currents, flows, across, self.references, residual, steps)
