@@ -198,3 +198,26 @@ def test_the_checker_sees_what_is_wrong() -> None:
     assert "lies on F1" in trouble(labels=(replace(label, box=part.box),))
     assert "joins 0 nets" in trouble(junctions=((1.0, 1.0),))
     assert "beyond the sheet" in trouble(labels=(replace(label, box=replace(label.box, x=-50.0)),))
+
+
+@pytest.mark.benchmark
+def test_time_grows_gently() -> None:
+    """Forty parts in well under 0.1 s of computing, and four times the parts in at most eight times that (n^1.5)."""
+    from time import process_time
+
+    def seconds(parts: int) -> float:
+        jobs = [random_job(seed, parts) for seed in range(5)]
+        start = process_time()
+        for job in jobs:
+            lay_out(study_of(job))
+        return (process_time() - start) / len(jobs)
+
+    seconds(12)
+    small, large = seconds(40), seconds(160)
+    assert small < 0.3  # generous: a loaded machine
+    assert large < 8 * small
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_larger_jobs_too(seed: int) -> None:
+    laid_out(random_job(seed, 150))

@@ -41,6 +41,7 @@ STYLES = (  # in the order of preference
 )
 SIZES = ("a4", "a3", "a2", "a1", "a0")
 BANDS = 5  # at most
+MANY = 120  # nodes; a larger job is drawn unbroken in the first style, no other is tried
 LEAST = 0.9  # a folded picture is hardly ever smaller than this part of what is foreseen: not tried on that paper
 
 
@@ -102,6 +103,7 @@ class _Diagram:
         self.marks = marks
         self.graph = build(job)
         self.ranks = rank(self.graph)
+        self.styles = range(len(STYLES) if len(self.graph.nodes) <= MANY else 1)
         self.made: dict[tuple[int, int], Picture | None] = {}
         self.folds: dict[tuple[int, int], Fold | None] = {}
 
@@ -212,16 +214,16 @@ def _in(diagram: _Diagram, chosen: Page) -> Picture | None:
     """The first picture that fits the page, in the order of preference."""
     area = chosen.area
     if len([h for h in diagram.graph.job.hints if h.kind == "row"]) > 1:
-        for style in range(len(STYLES)):
+        for style in diagram.styles:
             picture = diagram.picture(style, 0)
             if picture and _fits(picture, area):
                 return picture
-    for style in range(len(STYLES)):  # unbroken is best
+    for style in diagram.styles:  # unbroken is best
         whole = diagram.picture(style, 1)
         if whole and _fits(whole, area):
             return whole
-    for bands in range(2, BANDS + 1):
-        for style in range(len(STYLES)):
+    for bands in range(2, BANDS + 1 if len(diagram.styles) > 1 else 2):
+        for style in diagram.styles:
             width, height = diagram.foreseen(style, bands)
             if width * LEAST <= area.width and height * LEAST <= area.height:
                 picture = diagram.picture(style, bands)

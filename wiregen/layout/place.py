@@ -7,8 +7,12 @@ by step: each segment in turn, the most important first, ties its two items toge
 
 from __future__ import annotations
 
+from collections import deque
+
 from wiregen.layout.layers import Layered, gap
 from wiregen.layout.order import Order
+
+PUSHED = 600  # items that may have to make way for one segment to be level; beyond that it is left bent
 
 
 def place(layered: Layered, columns: Order) -> tuple[list[float], float]:
@@ -90,18 +94,24 @@ class _Heights:
         return True
 
     def _push(self, block: int, far: float, anchor: int) -> bool:
-        """Move a block down, and what is in its way, unless the anchor is."""
+        """Move a block down, and what is in its way, unless the anchor is, or all too much."""
         moves = {block: far}
-        todo = [block]
-        heights, below, room = self.heights, self.below, self.room
+        todo = deque((block,))
+        waiting = {block}
+        heights, below, room, block_of = self.heights, self.below, self.room, self.block
+        left = PUSHED
         while todo:
-            p = todo.pop()
+            p = todo.popleft()
+            waiting.discard(p)
             move = moves[p]
+            left -= len(self.members[p])
+            if left < 0:
+                return False
             for i in self.members[p]:
                 j = below[i]
                 if j < 0:
                     continue
-                q = self.block[j]
+                q = block_of[j]
                 if q == p:
                     continue
                 need = heights[i] + move + room[i] - heights[j]
@@ -109,7 +119,9 @@ class _Heights:
                     if q in (anchor, block):
                         return False
                     moves[q] = need
-                    todo.append(q)
+                    if q not in waiting:
+                        waiting.add(q)
+                        todo.append(q)
         for p, move in moves.items():
             for i in self.members[p]:
                 heights[i] += move
