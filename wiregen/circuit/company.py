@@ -26,16 +26,21 @@ def bundle_counts(job: Job) -> dict[str, int]:
 
 def nominal_levels(job: Job, system: float) -> dict[str, float]:
     """Nominal voltage of each terminal above its negative, from the batteries' nominal voltages outward. [V]"""
-    root: dict[str, str] = {}
+    above: dict[str, str] = {}  # terminal -> another of its net, until the one that stands for the net
 
     def find(t: str) -> str:
-        while root.get(t, t) != t:
-            root[t] = root.get(root[t], root[t])
-            t = root[t]
+        while (up := above.get(t)) is not None:
+            top = above.get(up)
+            if top is None:
+                return up
+            above[t] = top
+            t = top
         return t
 
     def join(a: str, b: str) -> None:
-        root[find(a)] = find(b)
+        a, b = find(a), find(b)
+        if a != b:
+            above[a] = b
 
     for conductor in job.conductors.values():
         join(conductor.from_, conductor.to)
@@ -71,4 +76,5 @@ def nominal_levels(job: Job, system: float) -> dict[str, float]:
         else:
             level.setdefault(minus, level[plus] - volts)
         waiting.remove(cell)
-    return {t: level[find(t)] for t in job.terminals if find(t) in level}
+    found = ((t, level.get(find(t))) for t in job.terminals)
+    return {t: volts for t, volts in found if volts is not None}

@@ -91,6 +91,8 @@ class Figures:
         self._wires: dict[str, Wire] = {}
         self._kinds: dict[object, _Kind] = {}
         self._ambients: dict[str | None, float] = {}
+        self._factors: dict[tuple[float, float], float] = {}
+        self._alike: tuple[float | None, float] | None = None
         self.system = self._system()
         self.limits = self._limits()
         self.levels: dict[str, float] = nominal_levels(job, self.system)
@@ -195,18 +197,16 @@ class Figures:
         length = conductor.measure("length")
         if length is None:
             self.note(conductor.id, "length", 0.0, "m", "not said: no resistance is counted for it")
-        joints = self.own("joints") or 0.0
-        if not joints and not (self.job.own_figures and "joints" in self.job.own_figures.facts):
-            self.note("job", "joints", 0.0, "ohm", "sound crimps and bolted joints are taken as lossless")
         stretches = self._stretches(conductor, length.value if length else 0.0)
         ampacity = None
         if table is not None:
             hottest = max(stretch.ambient for stretch in stretches)
             ampacity = table * self._ambient_factor(hottest, insulation)
-        own = self._own_ampacity(conductor, area)
+        own = self._own_ampacity(conductor, area) if self.job.own_figures else None
         if own is not None:
             title = self.job.own_figures.title if self.job.own_figures else ""
             ampacity, basis = own, f"the job's own figures, {title}"
+        fixed, joints = self._of_all()
         return Wire(
             area=area,
             ohm_20=ohm_per_m * (length.value if length else 0.0),
@@ -217,12 +217,21 @@ class Figures:
             final=final,
             table_a=own if table is None else table,
             rise=rise,
-            fixed=self.own("conductor-temperature"),
+            fixed=fixed,
             ampacity=ampacity,
             ampacity_basis=basis,
             joints=2.0 * joints,
             own=own is not None,
         )
+
+    def _of_all(self) -> tuple[float | None, float]:
+        """What the job's own figures say of every conductor: its temperature [degC] and its joints, each. [ohm]"""
+        if self._alike is None:
+            joints = self.own("joints")
+            if joints is None:
+                self.note("job", "joints", 0.0, "ohm", "sound crimps and bolted joints are taken as lossless")
+            self._alike = self.own("conductor-temperature"), joints or 0.0
+        return self._alike
 
     def _size(self, conductor: Conductor) -> tuple[float | None, float]:
         """Copper area [mm2] and resistance at 20 degC [ohm/m]."""
@@ -322,11 +331,15 @@ class Figures:
         return amps * factor, max(columns[column], insulation) - reference, basis
 
     def _ambient_factor(self, ambient: float, insulation: float) -> float:
-        table = self._table
-        for row in self.book.rows("engine_factor"):
-            if row["table"] == table["id"] and row["ambient_c"] == ambient and row["insulation_c"] == insulation:
-                return float(row["factor"])
-        return ambient_factor(ambient=ambient, insulation=insulation, reference=table["reference_c"])
+        found = self._factors.get((ambient, insulation))
+        if found is None:
+            table = self._table
+            found = ambient_factor(ambient=ambient, insulation=insulation, reference=table["reference_c"])
+            for row in self.book.rows("engine_factor"):
+                if row["table"] == table["id"] and row["ambient_c"] == ambient and row["insulation_c"] == insulation:
+                    found = float(row["factor"])
+            self._factors[ambient, insulation] = found
+        return found
 
     def ampacity_in(self, conductor: Conductor, ambients: Mapping[str, float]) -> float | None:
         """A conductor's ampacity where a case makes its places hotter or cooler. [A]"""

@@ -20,7 +20,7 @@ from wiregen.circuit.figures import Figures, Wire, copper_at
 from wiregen.circuit.resistance import working_temperature
 from wiregen.circuit.solve import SAG, Solution, Solver
 from wiregen.circuit.study import Trouble
-from wiregen.model.job import Conductor, Job, Part
+from wiregen.model.job import Job, Part
 
 HOTTEST = 300.0  # a conductor that would be hotter is reported at this [degC]
 SETTLED = 1e-2  # conductor temperatures are fed back until they move less [K]

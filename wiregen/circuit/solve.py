@@ -417,9 +417,7 @@ class Solver:
         """Currents of the circuit's branches at the last answer, in their order. [A]"""
         assert self.solved is not None
         coarse, fine = self.solved
-        return [
-            (coarse[i] - coarse[j] + bias + (fine[i] - fine[j])) * siemens for i, j, siemens, bias in self.branches
-        ]
+        return [(coarse[i] - coarse[j] + bias + (fine[i] - fine[j])) * siemens for i, j, siemens, bias in self.branches]
 
     def answer(self, steps: int) -> Solution:
         """The last answer in full, found in so many steps."""

@@ -41,8 +41,8 @@ class Plan:
             _into(buckets, len(live[k]), k)
         done = [False] * size
         order: list[int] = []
-        # a node with one or two neighbours, as most of a vehicle's wiring is, in one flat tuple: itself, they, and where
-        # the values sit that its elimination reads and changes; of the others only itself, their rows apart
+        # a node with one or two neighbours, as most of a vehicle's wiring is, in one flat tuple: itself, they, and
+        # where the values sit that its elimination reads and changes; of the others only itself, their rows apart
         steps: list[tuple[int, ...]] = []
         rows_of: dict[int, list[tuple[int, list[tuple[int, int]]]]] = {}
         lower: list[tuple[int, list[tuple[int, int]]]] = []
