@@ -75,6 +75,7 @@ BAR = 2.5  # width of a busbar
 HALF = 5.0  # width of one half of a connector, where its poles have short names
 POLE = 4.0  # from a connector's top to its first pole, whose name stands above
 BLOCK_BUS = 3.0  # from a block's left edge to its bus bar
+WAY = 6.5  # between two ways of a block of which one is not used
 PAD = 4.0  # from a box's corner to its first port
 UNUSED = 4.0  # between two ports of a box that nothing is joined to
 BELOW = 7.5  # between two ports on the lower side of a box
@@ -337,8 +338,20 @@ def _block(part: Part, job: Job, style: Style) -> Shape:
     numbers = max([text.width(names[t]) for t in ways], default=0.0)
     inner, numbers = up(inner), up(numbers)
     width = BLOCK_BUS + 1.0 + inner + 1.5 + numbers + 1.5
-    top = 7.0  # a caption stands above its fuse
-    height = top + max(len(ways) - 1, 0) * style.way + PAD
+    touched = {t for c in job.conductors.values() for t in (c.from_, c.to)}
+    touched |= {t for link in job.links if link.why != "way" for t in (link.a, link.b)}
+
+    def used(way: str) -> bool:
+        fuse = fuses.get(names[way])
+        return way in touched or (fuse is not None and not touched.isdisjoint(fuse.terminals))
+
+    heights: dict[str, float] = {}
+    y = 7.0  # a caption stands above its fuse
+    for k, t in enumerate(ways):
+        if k:
+            y += style.way if used(ways[k - 1]) and used(t) else WAY
+        heights[t] = y
+    top, height = 7.0, y + PAD
     ports: list[Port] = []
     inside: list[tuple[float, float, Shape]] = []
     texts: list[ShapeText] = []
@@ -348,7 +361,7 @@ def _block(part: Part, job: Job, style: Style) -> Shape:
         elif names[t] == "-":
             ports.append(Port(t, width / 2, height, "bottom", "-"))
         else:
-            y = top + ways.index(t) * style.way
+            y = heights[t]
             ports.append(Port(t, width, y, "right", names[t]))
             middle = BLOCK_BUS + 1.0 + inner / 2
             texts.append(ShapeText(middle, y - 2.2, captions[t], "middle"))

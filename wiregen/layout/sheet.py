@@ -58,12 +58,13 @@ def page(paper: str, landscape: bool, words: Words, extra: tuple[float, float] =
         strip.append(("findings", _findings(words.findings, frame.width)))
     legend, cautions = _legend(words.legend, side), _cautions(words.cautions, side)
     left = TITLE[1]
-    if words.cautions and (cautions is None or cautions + (legend or 0.0) > left):
-        strip.append(("cautions", _cautions(words.cautions, frame.width) or 0.0))
+    legend = None if legend is not None and legend > left else legend
+    if cautions is not None and cautions + (legend or 0.0) > left:  # the legend has the better right to the place
         cautions = None
-    if words.legend and (legend is None or legend > left):
+    if words.cautions and cautions is None:
+        strip.append(("cautions", _cautions(words.cautions, frame.width) or 0.0))
+    if words.legend and legend is None:
         strip.append(("legend", _legend(words.legend, frame.width) or 0.0))
-        legend = None
     if words.legend and legend is not None:
         high = left - (cautions or 0.0)
         pieces.append(Furniture("legend", Box(frame.x, title.y, side, high)))

@@ -36,7 +36,7 @@ def quantity(fact: Fact | None) -> str:
 
 def printed(words: str) -> str:
     """A quantity with the signs of print: mm², Ω, °C."""
-    for plain, sign in (("mm2", "mm²"), ("mohm", "mΩ"), ("degC", "°C"), ("degF", "°F"), ("ohm", "Ω")):
+    for plain, sign in (("mm2", "mm²"), ("+-", "±"), ("mohm", "mΩ"), ("degC", "°C"), ("degF", "°F"), ("ohm", "Ω")):
         words = words.replace(plain, sign)
     return words
 
@@ -68,14 +68,14 @@ def part_words(part: Part, lines: int = 3, room: float = 30.0) -> tuple[str, ...
     rating = rating_words(part)
     if part.kind == "earth":
         return (part.id,)
-    last = " ".join(w for w in (part.id, rating) if w)
+    title, name = part.title, part.id
+    if title.lower() == name.lower():  # capitals do not distinguish names
+        title, name = "", title
+    last = " ".join(w for w in (name, rating) if w)
     if lines <= 1:
-        return (f"{part.title} {last}" if part.title else last,)
-    if rating and (not part.title or text.width(last, strong=True) > room):
-        tail = (part.id, *_broken(rating, room))
-    else:
-        tail = (last,)
-    return (*_broken(part.title, room), *tail)
+        return (f"{title} {last}" if title else last,)
+    apart = rating and (not title or text.width(last, strong=True) > room)
+    return (*_broken(title, room), *((name, *_broken(rating, room)) if apart else (last,)))
 
 
 def _broken(words: str, room: float) -> tuple[str, ...]:
