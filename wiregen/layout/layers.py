@@ -276,7 +276,7 @@ def _build(
         if w.a == w.b:
             fb = fa
         chosen.append((fa, fb))
-        for key in {(edge[w.a], fa), (edge[w.b], fb)}:
+        for key in dict.fromkeys(((edge[w.a], fa), (edge[w.b], fb))):
             degree[key] = degree.get(key, 0) + 1
     used: dict[int, list[tuple[str, int]]] = {}
     for t, face in degree:
