@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_jobs import NOWHERE, Bench, random_job, study_of
 
+from wiregen.circuit.study import CaseResult, Flow
 from wiregen.findings import Finding
 from wiregen.layout import Options, invariants, lay_out
 from wiregen.layout.geometry import Geometry, Run
@@ -165,6 +166,20 @@ def test_rows_that_the_job_asks_for_are_bands_one_below_the_other() -> None:
     assert max(boxes[p].bottom for p in rows[0]) < min(boxes[p].y for p in rows[1])
     for row in rows:
         assert [boxes[p].x for p in row] == sorted(boxes[p].x for p in row)
+
+
+def test_a_case_adds_currents_and_drops() -> None:
+    flows = {"W1": Flow(-21.43, -0.00745, None, None, None), "W2": Flow(18.0, 1.5, None, None, None)}
+    flows["W8"] = Flow(None, None, None, None, None)
+    driving = CaseResult("driving", "Engine running", True, {}, flows, {}, {})
+    study = replace(study_of(two_batteries().job()), cases=(driving,))
+    geometry, said = lay_out(study, (), Options(case="driving"))
+    assert said == ()
+    lines = {x.for_: x.lines for x in geometry.sheets[0].labels}
+    assert lines["W1"][-1] == "21.4 A 7.45 mV"
+    assert lines["W2"][-1] == "18 A 1.5 V"
+    assert lines["W8"][-1].endswith("1.2 m")
+    assert ("case", "Engine running") in geometry.title_block
 
 
 @pytest.mark.parametrize("orientation", ["landscape", "portrait"])

@@ -120,6 +120,7 @@ class Layered:
     spots: dict[int, Spot]  # wire -> where its label stands
     reach: list[int]  # of each wire: how many columns the flow goes on for beyond it
     marks: Mapping[str, int]  # part or conductor -> how many finding marks stand before its lettering
+    notes: Mapping[str, str]  # conductor -> a line below its own
 
 
 @dataclass(slots=True)
@@ -157,14 +158,16 @@ def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int
     return (WEST,) if port.side == "left" else (EAST,)
 
 
-def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping[str, int]) -> Layered:
+def arrange(
+    graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping[str, int], notes: Mapping[str, str]
+) -> Layered:
     """Shapes turned towards their neighbours, passing places, segments, and a spot for each label."""
     shapes = _shapes(graph, ranks.column, ranks.upright, style)
     columns = list(fold.column)
     bows = {w.index for w in graph.wires if w.a == w.b}
     while True:
         layered = _build(graph, columns, fold.band, shapes, style, ranks.reach, bows)
-        layered.marks = marks
+        layered.marks, layered.notes = marks, notes
         crowded = _spots(layered)
         if not crowded:
             break
@@ -258,7 +261,7 @@ def _build(
     bows: set[int],
 ) -> Layered:
     far = [min(reach[graph.node_of[w.a]], reach[graph.node_of[w.b]]) for w in graph.wires]
-    layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {}, far, {})
+    layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {}, far, {}, {})
     for node in graph.nodes:
         _add_item(layered, columns[node.index], node.index).band = bands[node.index]
         layered.item_of.append(node.index)
@@ -483,7 +486,7 @@ def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bo
         return PartLabel(lines, middle, shape.height + GAP, width, height, room)
     bottom = min(0.0, top) - GAP
     if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
-        bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines)))
+        bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted)))
     return PartLabel(lines, middle, bottom - height, width, height, room)
 
 
@@ -526,7 +529,8 @@ def _spots(layered: Layered) -> set[int]:
         best: tuple[float, int, Spot] | None = None
         for order, (pin, item) in enumerate(options):
             for count in range(style.conductor_lines, 0, -1) if item >= 0 else (style.conductor_lines,):
-                lines = conductor_words(conductor, count) or ("",)
+                note = layered.notes.get(conductor.id)
+                lines = (*conductor_words(conductor, count), *((note,) if note else ())) or ("",)
                 marks = layered.marks.get(conductor.id, 0)
                 room = marks_room(marks, len(lines))
                 width = grid(max(text.width(x) for x in lines) + room)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from wiregen.findings import Finding
@@ -27,7 +27,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """How the drawing is wished. `paper` and `orientation` None: the smallest that the diagram fits."""
+    """How the drawing is wished.
+
+    `paper` and `orientation` None: the smallest that the diagram fits. `case` adds its currents and drops.
+    """
 
     paper: Literal["a4", "a3", "letter", "tabloid"] | None = None
     orientation: Literal["landscape", "portrait"] | None = None
@@ -39,6 +42,7 @@ STYLES = (  # in the order of preference
     Style(row=10.0, way=15.0, conductor_lines=2, part_lines=3, name=24.0),
     Style(row=13.5, way=15.0, conductor_lines=3, part_lines=3, name=18.0),
 )
+NOTE = 4.0  # what one more line of lettering adds to the pitch of rows [mm]
 SIZES = ("a4", "a3", "a2", "a1", "a0")
 BANDS = 5  # at most
 MANY = 120  # nodes; a larger job is drawn unbroken in the first style, no other is tried
@@ -52,7 +56,9 @@ def lay_out(
     options = options or Options()
     job = study.job
     numbered = [(k, f) for k, f in enumerate((f for f in findings if f.accepted is None), 1)]
-    diagram = _Diagram(job, {})
+    case = next((c for c in study.cases if c.name == options.case), None) if options.case else None
+    notes = {c: words.flow_words(f.current_a, f.drop_v) for c, f in case.flows.items()} if case else {}
+    diagram = _Diagram(job, {}, {c: note for c, note in notes.items() if note})
     marked: dict[str, list[tuple[int, Finding]]] = {}
     for number, finding in numbered:
         owner = _owner(diagram.graph, finding.subject)
@@ -64,20 +70,20 @@ def lay_out(
         tuple((number, f.severity, f.message) for number, f in numbered),
         words.CAUTIONS,
     )
-    picture, chosen, notes = _fit(diagram, options, texts)
+    picture, chosen, said = _fit(diagram, options, texts)
     sheet = _on_page(picture, chosen, marked)
     geometry = Geometry(
         words.job_title(job),
         words.describe(job),
         (sheet,),
-        words.title_block(job, 1, 1),
+        words.title_block(job, 1, 1) + ((("case", case.title or case.name),) if case else ()),
         colours={c.id: c.colours for c in job.conductors.values()},
         legend=texts.legend,
         sizes={c.id: size for c in job.conductors.values() if (size := c.number("size"))},
         finding_list=texts.findings,
         cautions=texts.cautions,
     )
-    return geometry, (*_failures(job, geometry), *notes)
+    return geometry, (*_failures(job, geometry), *said)
 
 
 def _owner(graph: Graph, subject: str | None) -> str:
@@ -99,8 +105,10 @@ def _owner(graph: Graph, subject: str | None) -> str:
 class _Diagram:
     """The pictures of one job in several styles and folds, each made when it is asked for."""
 
-    def __init__(self, job: Job, marks: dict[str, int]) -> None:
-        self.marks = marks
+    def __init__(self, job: Job, marks: dict[str, int], notes: dict[str, str]) -> None:
+        self.marks, self.notes = marks, notes
+        line = NOTE if notes else 0.0
+        self.looks = [replace(s, row=s.row + line, way=s.way + line, noted=1 if notes else 0) for s in STYLES]
         self.graph = build(job)
         self.ranks = rank(self.graph)
         self.styles = range(len(STYLES) if len(self.graph.nodes) <= MANY else 1)
@@ -117,7 +125,7 @@ class _Diagram:
         folded = flat(self.ranks) if bands == 1 else self._fold(style, bands)
         if folded is None:
             return None
-        layered = arrange(self.graph, self.ranks, folded, STYLES[style], self.marks)
+        layered = arrange(self.graph, self.ranks, folded, self.looks[style], self.marks, self.notes)
         heights = _heights(layered)
         return assemble(layered, heights, route(layered, heights))
 

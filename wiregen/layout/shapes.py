@@ -43,6 +43,7 @@ class Style:
     conductor_lines: int = 2
     part_lines: int = 1  # of a load in a row; other names take as many as they need
     name: float = 30.0  # width at which names are broken
+    noted: int = 0  # lines below a conductor's own: its current and drop in a case
 
 
 # symbol, width, height of a part along the run

@@ -56,6 +56,16 @@ def conductor_words(conductor: Conductor, lines: int) -> tuple[str, ...]:
     return tuple(r for r in rows if r)
 
 
+def flow_words(current_a: float | None, drop_v: float | None) -> str:
+    """`12.4 A 63 mV`: the size of a conductor's current and drop, `` where it is not known."""
+    if current_a is None or drop_v is None:
+        return ""
+    drop = abs(drop_v)
+    volts = f"{drop:.3g} V" if drop >= 1.0 else f"{drop * 1000:.3g} mV" if drop >= 1e-5 else "0 mV"
+    current = abs(current_a)
+    return f"{current:.3g} A {volts}" if current >= 1e-3 else f"0 A {volts}"
+
+
 def rating_words(part: Part) -> str:
     """`40 A`, `12 V 75 Ah agm`, `20 W`: what the part is sold by."""
     names = ("volts", "capacity", "chemistry") if part.kind == "battery" else ("rating", "draws")
