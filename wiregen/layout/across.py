@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 from wiregen.layout.geometry import Box
-from wiregen.layout.layers import EAST, GAP, STUB, TURN, WEST, Item, Layered, grid
+from wiregen.layout.items import EAST, GAP, STUB, TURN, WEST, Item, Layered, grid
 from wiregen.layout.route import Channel, Track
 
 SIDE = 1.0  # across, between two things at one height [mm]

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from wiregen.layout.across import Across, spread
 from wiregen.layout.geometry import Box, Label, PlacedPart, Point, Run, Shape
-from wiregen.layout.layers import EAST, MARK, WEST, Item, Layered
+from wiregen.layout.items import EAST, MARK, WEST, Item, Layered
 from wiregen.layout.route import Channel, pin_height
 from wiregen.layout.shapes import BLOCK_BUS
 from wiregen.layout.text import CAP_HEIGHT

@@ -1,151 +1,20 @@
-"""The layered graph: in each column items (parts, and places where a wire passes by), in each channel segments.
+"""The layered graph made: shapes turned to their neighbours, places where wires pass, segments from pin to pin.
 
-Column k lies between channel k at its left and channel k + 1 at its right. A wire is a row of segments, one in each
-channel that it touches; between two channels it passes a column at an item of its own, or shares one with the other
-wires of the same terminal. Expects columns; guarantees that every wire's segments follow one another from `a` to `b`.
+Expects columns; guarantees that every wire's segments follow one another from `a` to `b`, and that every conductor has
+a stretch of its own somewhere, where its label stands.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from math import ceil
 
-from wiregen.layout import text
 from wiregen.layout.folds import Fold
 from wiregen.layout.geometry import Point, Port, Shape
 from wiregen.layout.graph import BARS, CONVERTERS, Graph, Node
+from wiregen.layout.items import EAST, STUB, TURN, WEST, Exit, Item, Layered, Pin, Segment
+from wiregen.layout.label import spots
 from wiregen.layout.ranks import Ranks
 from wiregen.layout.shapes import BLOCK_BUS, ON_LEADS, Style, end_shape, mirror, shape_of
-from wiregen.layout.words import conductor_words, part_words
-
-WEST, EAST = 0, 1
-GAP = 0.75  # between a run or symbol and the lettering that names it [mm]
-CLEAR = 1.0  # between things that have nothing to do with each other [mm]
-TURN = 4.0  # height of the bow of a wire that comes back to its own terminal [mm]
-APART = 1.5  # more than that between two parts, so that a name is never in doubt [mm]
-BETWEEN = 3.0  # between two bands [mm]
-STUB = 2.5  # between two runs side by side [mm]
-
-
-@dataclass(slots=True)
-class Pin:
-    """Where segments land on an item: at its west or east face, `y` below the item's origin."""
-
-    index: int
-    item: int
-    face: int
-    y: float
-    segments: list[int] = field(default_factory=list)
-    wires: list[int] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class Exit:
-    """How a run gets from a terminal to the face of its part: points relative to the shape's corner."""
-
-    pin: int
-    lead: tuple[Point, ...]
-
-
-@dataclass(slots=True)
-class Item:
-    """A part (`node` >= 0), a place where a wire passes (`node` -1), or the turn of a wire that comes back (-2).
-
-    All heights are from the item's origin, which for a part is its symbol's upper edge; all widths from the middle line
-    of its column. `symbol`: from, to, half its width. `name`: the same of the part's name (or lettering across the
-    item), None where there is none. `runs`: from, to; they and their lettering begin beside the symbol.
-    """
-
-    index: int
-    column: int
-    node: int
-    pins: tuple[list[int], list[int]]
-    symbol: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    runs: tuple[float, float] = (-STUB / 2, STUB / 2)
-    name: tuple[float, float, float] | None = None
-    wires: list[int] = field(default_factory=list)
-    band: float = 0.0  # from the top; between two for what leads from one to the other
-    tie: float = 0.0  # which of two that are wanted at one height stands above: the smaller
-
-    @property
-    def top(self) -> float:
-        """The upper edge of all of it."""
-        return min(self.symbol[0], self.runs[0], self.name[0] if self.name else 0.0)
-
-    @property
-    def bottom(self) -> float:
-        """The lower edge of all of it."""
-        return max(self.symbol[1], self.runs[1], self.name[1] if self.name else 0.0)
-
-
-@dataclass(slots=True)
-class Segment:
-    """A stretch of wires (all of one net) through one channel, between two pins."""
-
-    index: int
-    channel: int
-    a: int
-    b: int
-    wires: list[int]
-
-
-@dataclass(slots=True)
-class PartLabel:
-    """The lines that name a part and where their box sits relative to the shape's corner."""
-
-    lines: tuple[str, ...]
-    x: float
-    y: float
-    width: float
-    height: float
-    marks: float = 0.0  # room for finding marks, at the left of the lines
-
-
-@dataclass(slots=True)
-class Layered:
-    """All of it. `steps` are the pins of each wire in order, two for each of its segments."""
-
-    graph: Graph
-    style: Style
-    columns: int
-    items: list[Item]
-    pins: list[Pin]
-    segments: list[Segment]
-    shapes: dict[int, Shape]  # node -> its shape
-    item_of: list[int]  # node -> item
-    exits: dict[tuple[str, int], Exit]
-    steps: dict[int, list[int]]  # wire -> pins
-    labels: dict[int, PartLabel]  # node -> its label
-    spots: dict[int, Spot]  # wire -> where its label stands
-    reach: list[int]  # of each wire: how many columns the flow goes on for beyond it
-    marks: Mapping[str, int]  # part or conductor -> how many finding marks stand before its lettering
-    notes: Mapping[str, str]  # conductor -> a line below its own
-
-
-@dataclass(slots=True)
-class Spot:
-    """Where a conductor's label stands: above the run at a pin (in the channel beside it) or across an item."""
-
-    lines: tuple[str, ...]
-    width: float
-    height: float
-    pin: int = -1
-    item: int = -1
-    marks: float = 0.0  # room for finding marks, at the left of the lines, within the width
-
-
-MARK = 3.5  # diameter of a finding mark [mm]
-
-
-def marks_room(count: int, lines: int) -> float:
-    """The width that finding marks take beside so many lines of lettering: one row of marks for each line."""
-    return -(-count // max(lines, 1)) * (MARK + 0.5)
-
-
-def grid(length: float) -> float:
-    """The next quarter millimetre: lengths on a grid of quarters add up exactly."""
-    return ceil(length * 4 - 1e-9) / 4
 
 
 def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int, ...]:
@@ -168,7 +37,7 @@ def arrange(
     while True:
         layered = _build(graph, columns, fold.band, shapes, style, ranks.reach, bows)
         layered.marks, layered.notes = marks, notes
-        crowded = _spots(layered)
+        crowded = spots(layered)
         if not crowded:
             break
         # a wire without a stretch of its own gets one: a bow where it comes back to the same side, else a column
@@ -456,151 +325,3 @@ def _inside(shape: Shape, terminal: str, edge: Point) -> tuple[Point, ...]:
                 x, y = dx + p.x, dy + p.y
                 return ((x, y), edge) if y == edge[1] else ((x, y), (BLOCK_BUS, y), (BLOCK_BUS, edge[1]), edge)
     raise KeyError(terminal)
-
-
-# labels
-
-
-_BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "plug", "socket", "busbar", "splice"))
-_CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close to it [mm]
-
-
-def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bool, marks: int = 0) -> PartLabel | None:
-    """The lines that name a part. `top` is the height of its highest run, or 0.
-
-    At the right of an earth and of a load between the rails; below what stands between the rails; above all others,
-    wide names above the lettering of the runs so that they may reach over it.
-    """
-    if node.part is None or node.kind in ("loose", "capped"):
-        return None
-    lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3, style.name)
-    room = marks_room(marks, len(lines))
-    width = grid(max(text.width(line, strong=True) for line in lines) + room)
-    height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
-    if shape.symbol in ("earth", "frame"):
-        return PartLabel(lines, shape.width + GAP, 1.0, width, height, room)
-    if shape.symbol.endswith("-upright") and not east_busy and height <= shape.height - 1.0:
-        return PartLabel(lines, shape.width + GAP, (shape.height - height) / 2, width, height, room)
-    middle = (shape.width - width) / 2
-    if shape.symbol in _BELOW:
-        return PartLabel(lines, middle, shape.height + GAP, width, height, room)
-    bottom = min(0.0, top) - GAP
-    if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
-        bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted)))
-    return PartLabel(lines, middle, bottom - height, width, height, room)
-
-
-def _part_label(layered: Layered, node: Node) -> PartLabel | None:
-    item = layered.items[layered.item_of[node.index]]
-    top = min((layered.pins[p].y for face in item.pins for p in face), default=0.0)
-    return part_label(
-        node, layered.shapes[node.index], layered.style, top, bool(item.pins[EAST]), layered.marks.get(node.id, 0)
-    )
-
-
-def _spots(layered: Layered) -> set[int]:
-    """A spot for each conductor's label; returns the conductors that have no stretch of their own (then no spots)."""
-    graph, style = layered.graph, layered.style
-    crowded: set[int] = set()
-    zones: dict[tuple[int, int], float] = {}
-    columns = _column_widths(layered)
-    choices: list[tuple[int, list[tuple[int, int]]]] = []
-    for w in graph.wires:
-        if w.inner or w.link:
-            continue
-        steps = layered.steps[w.index]
-        options: list[tuple[int, int]] = []  # pin, item
-        for pin in dict.fromkeys(steps):
-            p = layered.pins[pin]
-            if len(p.wires) != 1 or (layered.items[p.item].node == -2 and p.y > 0):
-                continue
-            passing = layered.items[p.item].node < 0
-            options.append((pin, -1))
-            if passing and p.face == WEST and layered.items[p.item].node == -1:
-                options.append((-1, p.item))
-        if not options:
-            crowded.add(w.index)
-            continue
-        choices.append((w.index, options))
-    if crowded:
-        return crowded
-    for wire, options in sorted(choices, key=lambda c: (len(c[1]) > 1, c[0])):
-        conductor = graph.job.conductors[graph.wires[wire].id]
-        best: tuple[float, int, Spot] | None = None
-        for order, (pin, item) in enumerate(options):
-            for count in range(style.conductor_lines, 0, -1) if item >= 0 else (style.conductor_lines,):
-                note = layered.notes.get(conductor.id)
-                lines = (*conductor_words(conductor, count), *((note,) if note else ())) or ("",)
-                marks = layered.marks.get(conductor.id, 0)
-                room = marks_room(marks, len(lines))
-                width = grid(max(text.width(x) for x in lines) + room)
-                height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
-                if item >= 0:
-                    have = columns[layered.items[item].column]
-                    cost = max(0.0, width - have) + 0.5 * height
-                else:
-                    p = layered.pins[pin]
-                    i = layered.items[p.item]
-                    have = zones.get((i.column + p.face, p.face), 0.0)
-                    cost = max(0.0, width - have) + (0.5 * height if i.node < 0 else 0.0)
-                if best is None or cost < best[0] - 1e-9:
-                    best = (cost, order, Spot(lines, width, height, pin, item, room))
-        assert best is not None
-        spot = best[2]
-        layered.spots[wire] = spot
-        if spot.item >= 0:
-            column = layered.items[spot.item].column
-            columns[column] = max(columns[column], spot.width)
-        else:
-            p = layered.pins[spot.pin]
-            zone = (layered.items[p.item].column + p.face, p.face)
-            zones[zone] = max(zones.get(zone, 0.0), spot.width)
-    return set()
-
-
-def _column_widths(layered: Layered) -> list[float]:
-    widths = [0.0] * layered.columns
-    for node in layered.graph.nodes:
-        item = layered.items[layered.item_of[node.index]]
-        widths[item.column] = max(widths[item.column], layered.shapes[node.index].width)
-    return widths
-
-
-def measure(layered: Layered) -> None:
-    """How far each item reaches, with its name and the lettering of the wires that have their spot on it.
-
-    Expects studs in their order.
-    """
-    for node in layered.graph.nodes:
-        shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
-        ys = [layered.pins[p].y for face in item.pins for p in face]
-        item.symbol = (min([0.0, *ys]), max([shape.height, *ys]), shape.width / 2)
-        item.runs = (min([0.0, *(y - STUB / 2 for y in ys)]), max([0.0, *(y + STUB / 2 for y in ys)]))
-        label = _part_label(layered, node)
-        if label:
-            layered.labels[node.index] = label
-            reach = max(shape.width / 2 - label.x, label.x + label.width - shape.width / 2)
-            item.name = (label.y, label.y + label.height, reach)
-    for spot in layered.spots.values():
-        if spot.item >= 0:
-            layered.items[spot.item].name = (-GAP - spot.height, 0.0, spot.width / 2)
-        else:
-            pin = layered.pins[spot.pin]
-            item = layered.items[pin.item]
-            item.runs = (min(item.runs[0], pin.y - GAP - spot.height), item.runs[1])
-
-
-def gap(upper: Item, lower: Item) -> float:
-    """The least distance between the origins of two neighbours in a column."""
-    need = upper.runs[1] - lower.runs[0]
-    solid = [upper.symbol] + ([upper.name] if upper.name else [])
-    under = [lower.symbol] + ([lower.name] if lower.name else [])
-    both = upper.node >= 0 and lower.node >= 0
-    for _, bottom, reach in solid:
-        need = max(need, *(bottom - top + (APART if both else 0.0) for top, _, _ in under))
-        if reach > lower.symbol[2]:
-            need = max(need, bottom - lower.runs[0])
-    for top, _, reach in under:
-        if reach > upper.symbol[2]:
-            need = max(need, upper.runs[1] - top)
-    return need + (CLEAR / 2 if upper.band == lower.band else BETWEEN)

@@ -12,7 +12,9 @@ from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.folds import Fold, by_rows, flat, fold
 from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, PlacedPart, Run, Sheet
 from wiregen.layout.graph import Graph, build
-from wiregen.layout.layers import Layered, arrange, measure
+from wiregen.layout.items import Layered
+from wiregen.layout.label import measure
+from wiregen.layout.layers import arrange
 from wiregen.layout.order import orders, studs
 from wiregen.layout.place import place
 from wiregen.layout.ranks import rank

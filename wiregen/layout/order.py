@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from wiregen.layout.graph import BARS
-from wiregen.layout.layers import EAST, WEST, Exit, Layered
+from wiregen.layout.items import EAST, WEST, Exit, Layered
 
 Order = list[list[int]]
 

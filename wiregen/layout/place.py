@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections import deque
 
-from wiregen.layout.layers import Layered, gap
+from wiregen.layout.items import Layered
+from wiregen.layout.label import gap
 from wiregen.layout.order import Order
 
 PUSHED = 600  # items that may have to make way for one segment to be level; beyond that it is left bent

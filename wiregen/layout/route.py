@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from wiregen.layout.layers import EAST, STUB, Layered
+from wiregen.layout.items import EAST, STUB, Layered
 
 NEAR = 1.25  # level runs of two nets that are closer than this must not overlap sideways [mm]
 

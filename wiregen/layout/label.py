@@ -1,0 +1,172 @@
+"""Lettering has its room from the start: what names a part, where a conductor's label stands, how far items reach.
+
+Expects a layered graph; guarantees that items of one column that keep `gap` overlap in nothing, lettering included.
+"""
+
+from __future__ import annotations
+
+from wiregen.layout import text
+from wiregen.layout.geometry import Shape
+from wiregen.layout.graph import Node
+from wiregen.layout.items import (
+    APART,
+    BETWEEN,
+    CLEAR,
+    EAST,
+    GAP,
+    MARK,
+    STUB,
+    WEST,
+    Item,
+    Layered,
+    PartLabel,
+    Spot,
+    grid,
+    marks_room,
+)  # fmt: skip
+from wiregen.layout.shapes import Style
+from wiregen.layout.words import conductor_words, part_words
+
+_BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "plug", "socket", "busbar", "splice"))
+_CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close to it [mm]
+
+
+def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bool, marks: int = 0) -> PartLabel | None:
+    """The lines that name a part. `top` is the height of its highest run, or 0.
+
+    At the right of an earth and of a load between the rails; below what stands between the rails; above all others,
+    wide names above the lettering of the runs so that they may reach over it.
+    """
+    if node.part is None or node.kind in ("loose", "capped"):
+        return None
+    lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3, style.name)
+    room = marks_room(marks, len(lines))
+    width = grid(max(text.width(line, strong=True) for line in lines) + room)
+    height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
+    if shape.symbol in ("earth", "frame"):
+        return PartLabel(lines, shape.width + GAP, 1.0, width, height, room)
+    if shape.symbol.endswith("-upright") and not east_busy and height <= shape.height - 1.0:
+        return PartLabel(lines, shape.width + GAP, (shape.height - height) / 2, width, height, room)
+    middle = (shape.width - width) / 2
+    if shape.symbol in _BELOW:
+        return PartLabel(lines, middle, shape.height + GAP, width, height, room)
+    bottom = min(0.0, top) - GAP
+    if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
+        bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted)))
+    return PartLabel(lines, middle, bottom - height, width, height, room)
+
+
+def _part_label(layered: Layered, node: Node) -> PartLabel | None:
+    item = layered.items[layered.item_of[node.index]]
+    top = min((layered.pins[p].y for face in item.pins for p in face), default=0.0)
+    return part_label(
+        node, layered.shapes[node.index], layered.style, top, bool(item.pins[EAST]), layered.marks.get(node.id, 0)
+    )
+
+
+def spots(layered: Layered) -> set[int]:
+    """A spot for each conductor's label; returns the conductors that have no stretch of their own (then no spots)."""
+    graph, style = layered.graph, layered.style
+    crowded: set[int] = set()
+    zones: dict[tuple[int, int], float] = {}
+    columns = _column_widths(layered)
+    choices: list[tuple[int, list[tuple[int, int]]]] = []
+    for w in graph.wires:
+        if w.inner or w.link:
+            continue
+        steps = layered.steps[w.index]
+        options: list[tuple[int, int]] = []  # pin, item
+        for pin in dict.fromkeys(steps):
+            p = layered.pins[pin]
+            if len(p.wires) != 1 or (layered.items[p.item].node == -2 and p.y > 0):
+                continue
+            passing = layered.items[p.item].node < 0
+            options.append((pin, -1))
+            if passing and p.face == WEST and layered.items[p.item].node == -1:
+                options.append((-1, p.item))
+        if not options:
+            crowded.add(w.index)
+            continue
+        choices.append((w.index, options))
+    if crowded:
+        return crowded
+    for wire, options in sorted(choices, key=lambda c: (len(c[1]) > 1, c[0])):
+        conductor = graph.job.conductors[graph.wires[wire].id]
+        best: tuple[float, int, Spot] | None = None
+        for order, (pin, item) in enumerate(options):
+            for count in range(style.conductor_lines, 0, -1) if item >= 0 else (style.conductor_lines,):
+                note = layered.notes.get(conductor.id)
+                lines = (*conductor_words(conductor, count), *((note,) if note else ())) or ("",)
+                marks = layered.marks.get(conductor.id, 0)
+                room = marks_room(marks, len(lines))
+                width = grid(max(text.width(x) for x in lines) + room)
+                height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
+                if item >= 0:
+                    have = columns[layered.items[item].column]
+                    cost = max(0.0, width - have) + 0.5 * height
+                else:
+                    p = layered.pins[pin]
+                    i = layered.items[p.item]
+                    have = zones.get((i.column + p.face, p.face), 0.0)
+                    cost = max(0.0, width - have) + (0.5 * height if i.node < 0 else 0.0)
+                if best is None or cost < best[0] - 1e-9:
+                    best = (cost, order, Spot(lines, width, height, pin, item, room))
+        assert best is not None
+        spot = best[2]
+        layered.spots[wire] = spot
+        if spot.item >= 0:
+            column = layered.items[spot.item].column
+            columns[column] = max(columns[column], spot.width)
+        else:
+            p = layered.pins[spot.pin]
+            zone = (layered.items[p.item].column + p.face, p.face)
+            zones[zone] = max(zones.get(zone, 0.0), spot.width)
+    return set()
+
+
+def _column_widths(layered: Layered) -> list[float]:
+    widths = [0.0] * layered.columns
+    for node in layered.graph.nodes:
+        item = layered.items[layered.item_of[node.index]]
+        widths[item.column] = max(widths[item.column], layered.shapes[node.index].width)
+    return widths
+
+
+def measure(layered: Layered) -> None:
+    """How far each item reaches, with its name and the lettering of the wires that have their spot on it.
+
+    Expects studs in their order.
+    """
+    for node in layered.graph.nodes:
+        shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
+        ys = [layered.pins[p].y for face in item.pins for p in face]
+        item.symbol = (min([0.0, *ys]), max([shape.height, *ys]), shape.width / 2)
+        item.runs = (min([0.0, *(y - STUB / 2 for y in ys)]), max([0.0, *(y + STUB / 2 for y in ys)]))
+        label = _part_label(layered, node)
+        if label:
+            layered.labels[node.index] = label
+            reach = max(shape.width / 2 - label.x, label.x + label.width - shape.width / 2)
+            item.name = (label.y, label.y + label.height, reach)
+    for spot in layered.spots.values():
+        if spot.item >= 0:
+            layered.items[spot.item].name = (-GAP - spot.height, 0.0, spot.width / 2)
+        else:
+            pin = layered.pins[spot.pin]
+            item = layered.items[pin.item]
+            item.runs = (min(item.runs[0], pin.y - GAP - spot.height), item.runs[1])
+
+
+def gap(upper: Item, lower: Item) -> float:
+    """The least distance between the origins of two neighbours in a column."""
+    need = upper.runs[1] - lower.runs[0]
+    solid = [upper.symbol] + ([upper.name] if upper.name else [])
+    under = [lower.symbol] + ([lower.name] if lower.name else [])
+    both = upper.node >= 0 and lower.node >= 0
+    for _, bottom, reach in solid:
+        need = max(need, *(bottom - top + (APART if both else 0.0) for top, _, _ in under))
+        if reach > lower.symbol[2]:
+            need = max(need, bottom - lower.runs[0])
+    for top, _, reach in under:
+        if reach > upper.symbol[2]:
+            need = max(need, upper.runs[1] - top)
+    return need + (CLEAR / 2 if upper.band == lower.band else BETWEEN)
