@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from wiregen.catalogue import catalogue
-from wiregen.circuit.panel import cold_voltage, single_diode
+from wiregen.circuit.figures import Figures
+from wiregen.circuit.panel import cold_voltage, lit_panel, single_diode
+from wiregen.model import read
 
 pvsystem = pytest.importorskip("pvlib").pvsystem
 
@@ -93,3 +95,34 @@ def test_twelve_volt_panels_show_21_to_23_volts(modules):
     # reference values 9.3: 257 modules, 20.4 to 23.4 V, median 22.19 V
     assert (found.min(), found.max()) == pytest.approx((20.4, 23.4), abs=0.05)
     assert found.median() == pytest.approx(22.19, abs=0.05)
+
+
+PANEL = """job "Panel" {{ system 12 V }}
+place roof "Roof", ambient {ambient:g} degC
+panel p1 100 W, at roof, voc {voc} V, vmp {vmp} V, isc {isc} A, imp {imp} A, voc-coefficient {slope:.4f} %/K
+"""
+
+
+@pytest.mark.parametrize("column", COLUMNS)
+@pytest.mark.parametrize(
+    "sun, ambient, within", [(1.0, 10.0, 0.07), (1.0, 35.0, 0.07), (0.6, 25.0, 0.10), (0.3, 20.0, 0.22)]
+)
+def test_a_warm_panel_in_part_sun_is_as_near_to_the_full_model_as_is_stated(modules, column, sun, ambient, within):
+    module = modules.iloc[:, column]
+    _, points = curve(module)
+    text = PANEL.format(
+        ambient=ambient, voc=points["v_oc"], vmp=points["v_mp"], isc=points["i_sc"], imp=points["i_mp"],
+        slope=100 * module.beta_oc / module.V_oc_ref,
+    )  # fmt: skip
+    job, findings = read("panel.wnet", text=text)
+    assert job is not None, [f.message for f in findings]
+    lit = lit_panel(Figures(job), job.parts["p1"], sun)
+    assert lit.cell == pytest.approx(ambient + 30.0 * sun)
+    full = pvsystem.singlediode(
+        *pvsystem.calcparams_cec(
+            1000 * sun, lit.cell, module.alpha_sc, module.a_ref, module.I_L_ref, module.I_o_ref, module.R_sh_ref,
+            module.R_s, module.Adjust,
+        )
+    )  # fmt: skip
+    assert lit.best_volts * lit.best_amps == pytest.approx(float(full["p_mp"]), rel=within)
+    assert lit.best_volts == pytest.approx(float(full["v_mp"]), rel=within)

@@ -340,6 +340,8 @@ TABLES = {
         {'id': 'panel-short', 'value': 1.06, 'unit': 'Isc / Imp', 'source': 'pv'},
         {'id': 'panel-cells-volts', 'value': 0.6, 'unit': 'V a cell open circuit', 'source': 'pv'},
         {'id': 'panel-coefficient', 'value': -0.0033, 'unit': '1/K', 'source': 'pv'},
+        {'id': 'panel-current-coefficient', 'value': 0.0005, 'unit': '1/K', 'source': 'practice'},
+        {'id': 'panel-rise', 'value': 30, 'unit': 'K of the cells above the air in full sun', 'source': 'practice'},
         {'id': 'panel-coldest', 'value': -10, 'unit': 'degC', 'source': 'careful'},
         {'id': 'signal-current', 'value': 0.005, 'unit': 'A', 'source': 'practice'},
         {'id': 'indicator-max', 'value': 0.2, 'unit': 'A', 'source': 'practice'},

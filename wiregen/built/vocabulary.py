@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 1096683618
+FINGERPRINT = 2479709501
 DATA = {
  'version': 1,
  'path-words': ['wire', 'conductor', 'lead', 'core', 'connect'],
@@ -176,6 +176,7 @@ DATA = {
   'efficiency': [0.01, 1],
   'charge': [0, 1],
   'duty': [0, 1],
+  'sun': [0, 1.5],
   'limit': [0.0001, 1],
   'of': [0.1, 1000],
   'ambient': [-60, 200],
@@ -524,7 +525,7 @@ DATA = {
    'means': 'an operating case',
    'verbs': ['on', 'off', 'open', 'closed', 'apart', 'pulled', 'broken'],
    'bare': {'title': 'text'},
-   'facts': {'like': 'name'},
+   'facts': {'like': 'name', 'sun': 'ratio'},
    'settings': {'charge': 'ratio', 'resistance': 'resistance'},
   },
   'stage': {'means': 'a stage', 'bare': {'title': 'text'}, 'facts': {}},

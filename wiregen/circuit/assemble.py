@@ -19,7 +19,7 @@ from wiregen.circuit.devices import (
     SunCurrent,
 )
 from wiregen.circuit.figures import Figures, copper_at
-from wiregen.circuit.panel import panel_figures, single_diode
+from wiregen.circuit.panel import lit_panel, panel_figures
 from wiregen.circuit.study import Trouble
 from wiregen.model.job import Conductor, Contact, Job, Part
 
@@ -178,7 +178,8 @@ def _part(circuit: Circuit, job: Job, figures: Figures, part: Part, state: State
         _alternator(circuit, job, figures, part, state)
     elif kind in LOADS:
         if state.runs(part.id, kind != "sensor" or part.has("draws")):
-            _load(circuit, figures, part, plus, minus)
+            duty = state.facts.get(part.id, {}).get("duty")
+            _load(circuit, figures, part, plus, minus, duty.measure.value if duty and duty.measure else 1.0)
     elif kind == "starter":
         if state.runs(part.id, state.starting):
             nominal = figures.nominal(part)
@@ -212,7 +213,7 @@ def _battery(circuit: Circuit, job: Job, figures: Figures, part: Part, state: St
     if held:
         _held(circuit, part.id, plus, minus, held.low)
         return
-    cell = figures.battery(part, state.facts.get(part.id, {}), state.charge)
+    cell = figures.battery(part, state.charge)
     if cell.accepts is None or cell.ohm < IDEAL:
         circuit.add(("part", part.id), plus, minus, cell.ohm, cell.volts)
     else:
@@ -259,16 +260,17 @@ def _alternator(circuit: Circuit, job: Job, figures: Figures, part: Part, state:
     circuit.devices.append(Limited(part.id, plus, minus, volts, ohm, part.number("rating") or 1e6))
 
 
-def _load(circuit: Circuit, figures: Figures, part: Part, plus: str, minus: str) -> None:
+def _load(circuit: Circuit, figures: Figures, part: Part, plus: str, minus: str, duty: float) -> None:
+    """A load that draws all it takes, or its average where the case sets the share of the time that it runs."""
     draw = figures.draw(part)
-    if draw is None or draw.value <= 0:
+    if draw is None or draw.value <= 0 or duty <= 0:
         return
     if draw.kind == "resistance":
-        circuit.add(("part", part.id), plus, minus, draw.value)
+        circuit.add(("part", part.id), plus, minus, draw.value / duty)
     elif draw.kind == "current":
-        circuit.devices.append(CurrentLoad(part.id, plus, minus, draw.value))
+        circuit.devices.append(CurrentLoad(part.id, plus, minus, draw.value * duty))
     else:
-        circuit.devices.append(PowerLoad(part.id, plus, minus, draw.value))
+        circuit.devices.append(PowerLoad(part.id, plus, minus, draw.value * duty))
 
 
 def sun_key(part: str) -> str:
@@ -368,7 +370,8 @@ def panel_best(job: Job, figures: Figures, state: State, port: Port | None) -> f
     for part in job.parts.values():
         pairs += [(contact.a, contact.b, 0.0) for contact in part.contacts]
         if part.kind == "panel" and state.runs(part.id, state.sun > 0):
-            pairs.append((f"{part.id}.-", f"{part.id}.+", panel_figures(figures, part)[1]))
+            best = lit_panel(figures, part, state.sun, state.ambients).best_volts
+            pairs.append((f"{part.id}.-", f"{part.id}.+", best))
     for a, b, volts in pairs:
         steps.setdefault(a, []).append((b, volts))
         steps.setdefault(b, []).append((a, -volts))
@@ -384,7 +387,7 @@ def panel_best(job: Job, figures: Figures, state: State, port: Port | None) -> f
 
 def _panel(circuit: Circuit, job: Job, figures: Figures, part: Part, state: State) -> None:
     plus, minus = f"{part.id}.+", f"{part.id}.-"
-    voc, vmp, isc, imp = panel_figures(figures, part)
+    voc, _, isc, imp = panel_figures(figures, part)
     held = state.held.get(part.id)
     if held:
         _held(circuit, part.id, plus, minus, held.low)
@@ -392,14 +395,13 @@ def _panel(circuit: Circuit, job: Job, figures: Figures, part: Part, state: Stat
     if imp <= 0 or part.has("regulated"):
         return
     circuit.references.append(minus)
-    a, saturation, ohm = single_diode(voc, vmp, isc, imp)
+    lit = lit_panel(figures, part, state.sun, state.ambients)
     cell = f"{part.id}.cell"
     circuit.terminals.append(cell)
-    circuit.add(("cell", part.id), cell, plus, ohm)
-    lit = state.runs(part.id, state.sun > 0)
-    if lit:
-        circuit.devices.append(Diode(part.id, cell, minus, saturation, a / VT))
-        circuit.devices.append(SunCurrent(part.id, cell, minus, isc * state.sun, voc))
+    circuit.add(("cell", part.id), cell, plus, lit.ohm)
+    if state.runs(part.id, state.sun > 0):
+        circuit.devices.append(Diode(part.id, cell, minus, lit.saturation, lit.a / VT))
+        circuit.devices.append(SunCurrent(part.id, cell, minus, lit.light, lit.open_volts))
     else:  # in the dark it lets current in only near its own voltage; bypass diodes are left out
         circuit.devices.append(Blocking(part.id, cell, minus, DARK_KNEE * voc, (1.0 - DARK_KNEE) * voc / isc))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from wiregen.language.tree import Measure
 from wiregen.model.job import Case, Fact, Job
@@ -46,6 +46,19 @@ class State:
         return as_built and part not in self.off
 
 
+STARTS = {
+    state.name: state
+    for state in (
+        State("driving", "Engine running, at the end of bulk charge"),
+        State("driving-low", "Engine running, variable alternator at its low end", low=True),
+        State("parked-sun", "Engine off, full sun", engine=False),
+        State("parked-dark", "Engine off, no sun", engine=False, sun=0.0),
+        State("cranking", "Starter turning", engine=False, sun=0.0, starting=True),
+    )
+}
+"""The tool's own cases, which a case of the job may be like."""
+
+
 def operating_cases(job: Job) -> tuple[State, ...]:
     """All cases to solve: the tool's own where the parts allow them, replaced by the job's of the same name, then
     the job's other cases in the order of the file."""
@@ -53,21 +66,33 @@ def operating_cases(job: Job) -> tuple[State, ...]:
     variable = any(p.kind == "alternator" and p.word("control") == "variable" for p in job.parts.values())
     own: list[State] = []
     if "alternator" in kinds or kinds & {"charger", "feed", "voltage-relay"}:
-        own.append(State("driving", "Engine running, at the end of bulk charge"))
+        own.append(STARTS["driving"])
         if variable:
-            title = "Engine running, variable alternator at its low end"
-            own.append(State("driving-low", title, low=True))
+            own.append(STARTS["driving-low"])
     if "panel" in kinds:
-        own.append(State("parked-sun", "Engine off, full sun", engine=False))
+        own.append(STARTS["parked-sun"])
     if kinds & {"battery"}:
-        own.append(State("parked-dark", "Engine off, no sun", engine=False, sun=0.0))
+        own.append(STARTS["parked-dark"])
     if "starter" in kinds:
-        own.append(State("cranking", "Starter turning", engine=False, sun=0.0, starting=True))
+        own.append(STARTS["cranking"])
     jobs = {case.name: from_job(job, case) for case in job.cases.values()}
     if "driving" in jobs:
         own = [case for case in own if case.name != "driving-low"]
     names = [case.name for case in own]
     return (*(jobs.get(case.name, case) for case in own), *(c for name, c in jobs.items() if name not in names))
+
+
+def in_case(job: Job, state: State) -> Job:
+    """The job with the facts that a case sets in place of its parts' and conductors' own; the job itself without."""
+    if not state.facts:
+        return job
+    parts, conductors = dict(job.parts), dict(job.conductors)
+    for id, facts in state.facts.items():
+        if id in parts:
+            parts[id] = replace(parts[id], facts={**parts[id].facts, **facts})
+        elif id in conductors:
+            conductors[id] = replace(conductors[id], facts={**conductors[id].facts, **facts})
+    return replace(job, parts=parts, conductors=conductors)
 
 
 def from_job(job: Job, case: Case) -> State:
@@ -80,7 +105,11 @@ def from_job(job: Job, case: Case) -> State:
     held: dict[str, Measure] = {}
     facts: dict[str, dict[str, Fact]] = {}
     ambients: dict[str, float] = {}
+    start = STARTS.get(case.like, STARTS["driving"])
+    sun = start.sun
     for setting in case.settings:
+        if setting.verb == "sun" and setting.measure:
+            sun = setting.measure.value
         for target in setting.targets:
             if setting.verb in ("on", "off"):
                 (on if setting.verb == "on" else off).add(target)
@@ -106,7 +135,10 @@ def from_job(job: Job, case: Case) -> State:
     return State(
         name=case.name,
         title=case.title,
-        starting=case.name == "cranking",
+        engine=start.engine,
+        sun=sun,
+        starting=start.starting or case.name == "cranking",
+        low=start.low,
         on=frozenset(on),
         off=frozenset(off),
         closed=closed,

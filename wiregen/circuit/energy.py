@@ -13,7 +13,7 @@ from wiregen.circuit.assemble import main_battery
 from wiregen.circuit.cases import CHARGERS, LOADS
 from wiregen.circuit.figures import Figures, convert
 from wiregen.circuit.network import Network
-from wiregen.circuit.panel import panel_figures
+from wiregen.circuit.panel import lit_panel
 from wiregen.model.job import Job, Part
 
 
@@ -122,6 +122,6 @@ def _sun_watts(job: Job, figures: Figures, batteries: set[str], nearest: Mapping
             efficiency = max(efficiency, figures.book.default("charger-efficiency") if given is None else given)
     watts = 0.0
     for panel in panels:
-        _, vmp, _, imp = panel_figures(figures, panel)
-        watts += vmp * imp
+        lit = lit_panel(figures, panel, 1.0)
+        watts += lit.best_volts * lit.best_amps
     return min(watts * (efficiency or 1.0), most or watts)

@@ -16,7 +16,7 @@ from wiregen.circuit.fault import Gate, withstand_constant
 from wiregen.circuit.resistance import TEMPERATURE_COEFFICIENT, area_of_gauge
 from wiregen.circuit.study import Assumption
 from wiregen.language.tree import Measure
-from wiregen.model.job import Conductor, Contact, Fact, Job, Part
+from wiregen.model.job import Conductor, Contact, Job, Part
 
 FAMILIES = {"area": "mm2", "gauge": "AWG", "auto-size": "auto-mm"}  # dimension of a size -> family of conductors
 
@@ -82,13 +82,13 @@ class Draw(NamedTuple):
 
 
 class Figures:
-    """The figures of one job. `overrides` (by part) are facts that an operating case sets in place of a part's own."""
+    """The figures of one job, worked out when they are asked for."""
 
     def __init__(self, job: Job, book: Catalogue | None = None) -> None:
         self.job = job
         self.book = book or catalogue()
         self._noted: dict[tuple[str, str], Assumption] = {}
-        self._wires: dict[str, Wire] = {}
+        self._wires: dict[str, tuple[Conductor, Wire]] = {}
         self._kinds: dict[object, _Kind] = {}
         self._ambients: dict[str | None, float] = {}
         self._factors: dict[tuple[float, float], float] = {}
@@ -169,9 +169,9 @@ class Figures:
     def wire(self, conductor: Conductor) -> Wire:
         """A conductor in numbers, in the ambients of the job (not of a case)."""
         found = self._wires.get(conductor.id)
-        if found is None:
-            found = self._wires[conductor.id] = self._wire(conductor)
-        return found
+        if found is None or found[0] is not conductor:  # a case may set facts of its own
+            found = self._wires[conductor.id] = conductor, self._wire(conductor)
+        return found[1]
 
     def _kind(self, conductor: Conductor) -> _Kind:
         """What conductors of one size, insulation and company have in common; worked out once for each kind."""
@@ -422,13 +422,9 @@ class Figures:
         rows = self.book.rows("fuse_derating")
         return _between([(row["ambient_c"], row["factor"]) for row in rows], ambient)
 
-    def battery(self, part: Part, facts: Mapping[str, Fact] = {}, state: float | None = None) -> Cell:
-        """A battery in numbers. `state` is its state of charge where neither the case nor the part says it."""
-
-        def number(name: str) -> float | None:
-            fact = facts.get(name) or part.facts.get(name)
-            return fact.measure.value if fact and fact.measure else None
-
+    def battery(self, part: Part, state: float | None = None) -> Cell:
+        """A battery in numbers. `state` is its state of charge where the part does not say it."""
+        number = part.number
         series, parallel = number("series") or 1.0, number("parallel") or 1.0
         unit = number("volts")
         if unit is None:

@@ -6,13 +6,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from wiregen.catalogue import catalogue
+from wiregen.circuit.case_result import Answer, solved_case
 from wiregen.circuit.cases import State, operating_cases
 from wiregen.circuit.figures import Figures
-from wiregen.circuit.run import _result
-from wiregen.circuit.settle import settle
 from wiregen.circuit.sizing import with_size
 from wiregen.circuit.study import CaseResult, Flow, Study, Supply
-from wiregen.circuit.supplies import supplies_of
 
 
 def insisted(study: Study) -> Study:
@@ -41,15 +39,10 @@ def insisted(study: Study) -> Study:
     return replace(study, cases=tuple(cases), supplies=tuple(supplies))
 
 
-Answer = tuple[CaseResult, tuple[Supply, ...]]
-
-
 def _running(study: Study, figures: Figures, state: State) -> Answer | None:
     """The case with the part kept on."""
-    rest = settle(study.job, figures, state)
-    if rest.solution is None:
-        return None
-    return _result(study.job, figures, rest), supplies_of(study.job, figures, rest.circuit, rest.solution)
+    answer = solved_case(study.job, figures, state)
+    return answer if answer[0].solved else None
 
 
 def _wanted(study: Study, figures: Figures, state: State) -> Answer | None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends, dark_key, sun_key
-from wiregen.circuit.cases import State
+from wiregen.circuit.cases import State, in_case
 from wiregen.circuit.devices import (
     LEAST_KNEE,
     Accumulator,
@@ -38,6 +38,7 @@ class Rest(NamedTuple):
 
 def settle(job: Job, figures: Figures, state: State) -> Rest:
     """Solves a case until switching and temperatures rest; says which part hunts where they do not."""
+    job = in_case(job, state)
     logic = _first_logic(job, figures, state)
     seen: list[dict[str, bool]] = []
     temperatures: dict[str, float] = {}

@@ -7,11 +7,10 @@ from dataclasses import replace
 from typing import Any
 
 from wiregen.catalogue import catalogue
+from wiregen.circuit.case_result import solved_case
 from wiregen.circuit.cases import operating_cases
 from wiregen.circuit.figures import Figures, size_area
-from wiregen.circuit.settle import settle
 from wiregen.circuit.study import CaseResult, Study, Supply
-from wiregen.circuit.supplies import supplies_of
 from wiregen.language.tree import Measure, Value
 from wiregen.model.job import Conductor, Job
 
@@ -89,16 +88,13 @@ def passing_size(
 
 def _again(study: Study, job: Job, names: Collection[str]) -> Study:
     """The study of a job that differs in sizes only, in the named cases."""
-    from wiregen.circuit.run import _result
-
     figures = Figures(job)
     cases: list[CaseResult] = []
     supplies: list[Supply] = []
     for state in operating_cases(job):
         if state.name in names:
-            rest = settle(job, figures, state)
-            cases.append(_result(job, figures, rest))
-            if rest.solution is not None:
-                supplies += supplies_of(job, figures, rest.circuit, rest.solution)
+            case, of_case = solved_case(job, figures, state)
+            cases.append(case)
+            supplies += of_case
     ampacities = {c.id: figures.wire(c).ampacity for c in job.conductors.values()}
     return replace(study, job=job, cases=tuple(cases), supplies=tuple(supplies), ampacities=ampacities)

@@ -56,6 +56,7 @@ class CaseResult:
     parts: Mapping[str, Mapping[str, float | None]]  # part -> quantity with its unit in the key
     contacts: Mapping[tuple[str, str], float | None]  # (part, contact name) -> A, positive from a to b
     troubles: tuple[Trouble, ...] = ()
+    ranged: tuple[str, ...] = ()  # sources held in a range: each current is the larger of both ends, V of the low end
     references: tuple[str, ...] = ()  # terminals held at 0 V, one an island, the main one first
 
 

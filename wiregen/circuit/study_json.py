@@ -132,6 +132,7 @@ def _case(case: CaseResult) -> Plain:
         "title": case.title,
         "solved": case.solved,
         "troubles": [{"part": t.part, "words": t.words} for t in case.troubles],
+        "ranged": list(case.ranged),
         "references": list(case.references),
         "terminals": {terminal: {"voltage_v": volts} for terminal, volts in case.voltages.items()},
         "conductors": {

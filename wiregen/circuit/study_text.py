@@ -62,6 +62,9 @@ def _case(study: Study, case: CaseResult, width: int) -> list[str]:
         lines += wrap(f"! {trouble.words}", width, subsequent_indent="  ")
     if not case.solved:
         return [*lines, "  no steady answer, so no figures are given"]
+    if case.ranged:
+        words = f"{', '.join(case.ranged)} in a range: each current and drop is the larger of both ends"
+        lines += wrap(words, width, initial_indent="  ", subsequent_indent="  ")
     supplies = [s for s in study.supplies if s.case == case.name]
     if supplies:
         rows = [

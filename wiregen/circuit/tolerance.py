@@ -1,7 +1,7 @@
-"""The worst drop where lengths or held voltages are ranges: by the sign of each sensitivity, not by all corners.
+"""The worst drop where lengths are ranges: by the sign of each sensitivity, not by all corners.
 
 Every ranged length is put at the end that makes a drop larger, by the sign of its sensitivity (one adjoint solution a
-result), every ranged voltage at the end that does (one solution a voltage); then the case is solved once more.
+result); then the case is solved once more.
 """
 
 from __future__ import annotations
@@ -25,15 +25,13 @@ def with_worst(job: Job, figures: Figures, rest: Rest, supplies: tuple[Supply, .
         for c in job.conductors.values()
         if (measure := c.measure("length")) and measure.low != measure.high and measure.value
     }
-    voltages = {id: m for id, m in rest.circuit.state.held.items() if m.low != m.high}
-    if not lengths and not voltages:
+    if not lengths:
         return supplies
     solver = Solver(rest.circuit)
     solution, _ = solver.run()
     if solution is None:
         return supplies
     branches = {b.key: b for b in rest.circuit.branches}
-    held = {b.key[1]: b for b in rest.circuit.ideal if b.key[0] == "part" and b.key[1] in voltages}
     usual = {key: branch.ohm for key, branch in branches.items()}
 
     def drops() -> dict[tuple[str, str], float | None]:
@@ -43,13 +41,6 @@ def with_worst(job: Job, figures: Figures, rest: Rest, supplies: tuple[Supply, .
             return {}
         return {(s.from_, s.to): s.drop_v for s in supplies_of(job, figures, rest.circuit, found)}
 
-    at_low = {(s.from_, s.to): s.drop_v for s in supplies}
-    rising: dict[str, dict[tuple[str, str], bool]] = {}  # source -> supply -> whether a higher voltage drops more
-    for id, branch in held.items():
-        low, branch.volts = branch.volts, voltages[id].high
-        high = drops()
-        rising[id] = {key: (high.get(key) or 0.0) > (drop or 0.0) for key, drop in at_low.items()}
-        branch.volts = low
     found = []
     for supply in supplies:
         weights = _weights(job, supply)
@@ -62,13 +53,9 @@ def with_worst(job: Job, figures: Figures, rest: Rest, supplies: tuple[Supply, .
             if branch_of is not None:
                 longer = moves.get(branch_of.key, 0.0) >= 0
                 branch_of.ohm = _scaled(usual[branch_of.key], wire, job.conductors[id].number("length") or 0.0, longer)
-        for id, branch in held.items():
-            branch.volts = voltages[id].high if rising[id].get((supply.from_, supply.to)) else voltages[id].low
         worst = drops().get((supply.from_, supply.to))
         for key, ohm in usual.items():
             branches[key].ohm = ohm
-        for id, branch in held.items():
-            branch.volts = voltages[id].low
         if worst is None or worst <= supply.drop_v:
             found.append(replace(supply, nominal_drop_v=supply.drop_v))
         else:

@@ -179,6 +179,9 @@ def _setting(things: Things, phrase: Phrase, waiting: Waiting) -> list[Setting]:
         return _verb(things, first, values[1:], waiting)
     if len(values) > 1 and last.kind == "name" and last.text.lower() in VERBS:
         return _verb(things, last, values[:-1], waiting)
+    if first.text.lower() == "sun" and desk.find(first.text, scope) is None:
+        fact = _facts(things, table("a case", {}, ({"sun": "ratio"},)), values, phrase, waiting, "").get("sun")
+        return [Setting("sun", ("",), fact.span, fact.measure)] if fact else []
     names: list[Value] = []
     for value in values:
         if not is_name(value) or (names and _fact_word(things, value, waiting)):

@@ -214,10 +214,10 @@ class Limit(NamedTuple):
 
 
 class Setting(NamedTuple):
-    """One thing that a case sets. `verb`: on off open closed apart pulled broken, `volts`, `facts` or `ambient`.
+    """One thing that a case sets. `verb`: on off open closed apart pulled broken, `volts`, `facts`, `ambient`, `sun`.
 
-    `targets` are ids (groups and ranges already spread out). `measure` holds the volts, or the place's temperature;
-    `facts` the facts of a block (`start { charge 70 % }`).
+    `targets` are ids (groups and ranges already spread out), one empty one for the sun. `measure` holds the volts, the
+    temperature of a place or the share of full sun; `facts` the facts of a block (`start { charge 70 % }`).
     """
 
     verb: str
