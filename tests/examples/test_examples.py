@@ -103,3 +103,12 @@ def test_the_drop_to_the_charger_is_near_the_hand_calculation(
     supplies = study(ROOT / "examples" / f"{name}.wnet", capsys)["supplies"]
     (drop,) = [s["drop_v"] for s in supplies if s["case"] == case and s["to"] == port]
     assert drop == pytest.approx(volts, rel=0.05)
+
+
+def test_without_a_paper_a_job_too_large_for_a4_goes_on_a3_and_nothing_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = tmp_path / "drawing.svg"
+    assert main(["draw", str(ROOT / "examples" / "truck-24v.wnet"), "-o", str(target)]) == 0
+    assert 'width="420mm" height="297mm"' in target.read_text(encoding="utf-8")
+    assert "drawing-size" not in capsys.readouterr().err
