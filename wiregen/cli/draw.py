@@ -27,7 +27,7 @@ def parser() -> Parser:
     )
     add_file(made)
     made.add_argument("--to", dest="kind", choices=KINDS, help="the kind of file (default: as -o ends, else svg)")
-    made.add_argument("--paper", choices=PAPERS, help="the size of the sheet (default: a4, or a3 where a4 is too small)")
+    made.add_argument("--paper", choices=PAPERS, help="size of the sheet (default: a4, or a3 where a4 is too small)")
     made.add_argument("--case", metavar="NAME", help="print currents and drops of this operating case")
     add_output(made, "the file to write; - is standard output; a folder where the drawing has several sheets")
     return made
