@@ -19,6 +19,7 @@ ABSOLUTE = 1e-9  # [A]
 RELATIVE = 1e-9  # of a node's largest current
 SAG = "its supply can bring: at constant power the current rises as the voltage falls, and past half nothing is gained"
 STEPS = 60  # Newton's at most
+SUSPECTS = 8  # devices that are left out in turn to find which one leaves a case without an answer
 BRINK = 0.8  # of its unloaded voltage: a load of constant power that stands below is on the brink
 FIRST_LEAP = 500.0  # of a node in the first step, which may find all of its voltage [V]
 LEAP = 25.0  # of a node in one step after the first [V]
@@ -57,6 +58,7 @@ class Solver:
         for terminal in (t for device in circuit.devices for port in device.ports for t in (port.plus, port.minus)):
             self.merged.find(terminal)
         self.adrift: frozenset[int] = frozenset()  # nodes without a voltage of their own
+        self.left_out: Device | None = None  # while it is sought which device leaves the case without an answer
         self.solved: tuple[list[float], list[float]] | None = None  # coarse and fine voltages of the last answer
         self._last: tuple[list[float], list[list[float]], list[list[float]]] = [], [], []  # of it: surplus, ports
         self._number()
@@ -195,16 +197,38 @@ class Solver:
         return [0.0] * (self.size + 1)
 
     def _gives_up(self, devices: list[Device], coarse: list[float], fine: list[float]) -> Trouble:
-        """Which load is on the brink at the largest share of the loads that still has an answer."""
-        worst: tuple[float, Device] | None = None
+        """Which load is on the brink at the largest share of the loads that still has an answer; else the part
+        without which there is an answer; else the part where the search ended farthest from one."""
+        strained = []
         for device, ports in zip(devices, self.ports, strict=True):
             ratio = device.strain([self._across(port, coarse, fine) for port in ports])
-            if ratio is not None and (worst is None or ratio < worst[0]):
-                worst = ratio, device
-        if worst is None or worst[0] > BRINK:
-            return Trouble(None, "no steady answer was found: the equations of this case do not converge")
-        part = worst[1].part
-        return Trouble(part, f"{part} cannot hold up: it wants more than {SAG}")
+            if ratio is not None:
+                strained.append((ratio, device))
+        strained.sort(key=lambda pair: pair[0])
+        if strained and strained[0][0] <= BRINK:
+            part = strained[0][1].part
+            return Trouble(part, f"{part} cannot hold up: it wants more than {SAG}")
+        farthest = self._farthest(devices, coarse, fine)
+        suspects = [device for _, device in strained] + [d for d in farthest if d.strain([0.0] * len(d.ports)) is None]
+        for device in suspects[:SUSPECTS]:
+            self.left_out = device
+            ok, _ = self._ramp(devices, self._zeros(), self._zeros())
+            self.left_out = None
+            if ok:
+                words = f"{device.part} cannot hold up: with it the case has no steady answer, without it it has one"
+                return Trouble(device.part, words)
+        words = "no steady answer was found: the equations of this case do not converge"
+        if not farthest:
+            return Trouble(None, words)
+        return Trouble(farthest[0].part, f"{words}, least of all at {farthest[0].part}")
+
+    def _farthest(self, devices: list[Device], coarse: list[float], fine: list[float]) -> list[Device]:
+        """Devices by the surplus of current where they are, with all loads on, the largest first."""
+        for device in devices:
+            device.scale = 1.0
+        out = self._residual(devices, coarse, fine)[0]
+        at = [max(abs(out[n]) for i, _, j, _ in ports for n in (i, j)) for ports in self.ports]
+        return [devices[k] for k in sorted(range(len(devices)), key=lambda k: -at[k])]
 
     def _begin(self, coarse: list[float]) -> None:
         """Starts the nodes of panels at their open-circuit voltage, from where the equations are tame."""
@@ -398,7 +422,7 @@ class Solver:
         while stride > 0.004:
             tried = min(share + stride, 1.0) if total else 0.0
             for device in devices:
-                device.scale = tried
+                device.scale = 0.0 if device is self.left_out else tried
             kept = list(coarse), list(fine)
             ok, steps = self._newton(devices, coarse, fine, most=40)
             total += steps + 1
