@@ -15,13 +15,14 @@ from typing import Any, NamedTuple
 from wiregen.catalogue import catalogue
 from wiregen.circuit.company import SIGNALS
 from wiregen.circuit.fault import ADIABATIC_LIMIT_S
-from wiregen.circuit.figures import FAMILIES, Figures, copper_at, size_area
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.least_copper import Limit, Option, choose
 from wiregen.circuit.protection import feeds, guards
 from wiregen.circuit.run import study as compute
 from wiregen.circuit.sizing import with_size
 from wiregen.circuit.study import Study, Supply
 from wiregen.circuit.unprotected import live_posts
+from wiregen.circuit.wires import FAMILIES, copper_at, size_area
 from wiregen.language.tree import Measure, Value
 from wiregen.model.job import Conductor, Fact, Job
 
@@ -268,7 +269,7 @@ def _least(
     """For each conductor the smallest size that it needs by itself, and what decides it."""
     job = study.job
     figures = Figures(job)
-    minimum = float(figures.limits["minimum_mm2"])
+    minimum, signal_minimum = float(figures.limits["minimum_mm2"]), figures.book.default("signal-lead")
     faults: dict[str, float] = {}
     for fault in study.faults:
         if fault.clearing_s and fault.withstand_s and fault.clearing_s <= ADIABATIC_LIMIT_S:
@@ -280,7 +281,7 @@ def _least(
         wire = figures.wire(conductor)
         signal = any(job.terminals[t].name in SIGNALS for t in (conductor.from_, conductor.to) if t in job.terminals)
         needs = {
-            "minimum": 0.0 if signal else minimum,
+            "minimum": signal_minimum if signal else minimum,
             "ampacity": _area_for(job, conductor, rows, _load(study, id)),
             "fuse": _area_for(job, conductor, rows, passes.get(id, 0.0)),
             "withstand": (wire.area or 0.0) * faults.get(id, 0.0),
