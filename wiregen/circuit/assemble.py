@@ -18,9 +18,10 @@ from wiregen.circuit.devices import (
     PowerLoad,
     SunCurrent,
 )
-from wiregen.circuit.figures import Figures, copper_at
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.panel import lit_panel, panel_figures
 from wiregen.circuit.study import Trouble
+from wiregen.circuit.wires import copper_at
 from wiregen.model.job import Conductor, Contact, Job, Part
 
 Key = tuple[str, ...]  # ("conductor", id), ("contact", part, name), ("link", a, b), ("part", id), ("body", id, earth)

@@ -18,11 +18,12 @@ from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus
 from wiregen.circuit.cases import CHARGERS, LOADS, State
 from wiregen.circuit.devices import Accumulator, Blocking, Limited
 from wiregen.circuit.fault import clearing_time, withstand_time
-from wiregen.circuit.figures import Figures, copper_at
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.network import PROTECTIVE
 from wiregen.circuit.panel import panel_figures
 from wiregen.circuit.solve import Solver
 from wiregen.circuit.study import Fault
+from wiregen.circuit.wires import copper_at
 from wiregen.model.job import Job
 
 COLD = 20.0  # conductors in the highest fault [degC]

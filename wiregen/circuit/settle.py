@@ -16,10 +16,11 @@ from wiregen.circuit.devices import (
     Limited,
     PowerLoad,
 )
-from wiregen.circuit.figures import Figures, Wire, copper_at
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.resistance import working_temperature
 from wiregen.circuit.solve import SAG, Solution, Solver
 from wiregen.circuit.study import Trouble
+from wiregen.circuit.wires import Wire, copper_at
 from wiregen.model.job import Job, Part
 
 HOTTEST = 300.0  # a conductor that would be hotter is reported at this [degC]

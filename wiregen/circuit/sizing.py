@@ -9,8 +9,9 @@ from typing import Any
 from wiregen.catalogue import catalogue
 from wiregen.circuit.case_result import solved_case
 from wiregen.circuit.cases import operating_cases
-from wiregen.circuit.figures import Figures, size_area
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import CaseResult, Study, Supply
+from wiregen.circuit.wires import size_area
 from wiregen.language.tree import Measure, Value
 from wiregen.model.job import Conductor, Job
 

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from wiregen.catalogue import catalogue
-from wiregen.circuit.figures import FAMILIES, size_area
 from wiregen.circuit.study import CaseResult, Study
+from wiregen.circuit.wires import FAMILIES, size_area
 from wiregen.model.job import Body, Conductor
 
 if TYPE_CHECKING:

@@ -10,11 +10,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from wiregen.circuit.assemble import charger_minus
-from wiregen.circuit.figures import Figures, Wire, copper_at
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.settle import Rest
 from wiregen.circuit.solve import Solver
 from wiregen.circuit.study import Supply
 from wiregen.circuit.supplies import supplies_of
+from wiregen.circuit.wires import Wire, copper_at
 from wiregen.model.job import Job
 
 
