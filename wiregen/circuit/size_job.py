@@ -23,7 +23,6 @@ from wiregen.circuit.sizing import with_size
 from wiregen.circuit.study import Study, Supply
 from wiregen.circuit.unprotected import live_posts
 from wiregen.circuit.wires import FAMILIES, copper_at, size_area
-from wiregen.circuit.wires import FAMILIES, copper_at, size_area
 from wiregen.language.tree import Measure, Value
 from wiregen.model.job import Conductor, Fact, Job
 
