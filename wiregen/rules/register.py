@@ -33,6 +33,7 @@ JUDGING = (
     "unswitched-trigger",
     "holder-rating",
     "solar-overcurrent",
+    "unfused-parallel-strings",
     "cold-lithium-charge",
     "laxer-own-figure",
     "colour-convention",
@@ -59,4 +60,4 @@ def close_names(name: str) -> tuple[str, ...]:
     """Up to three rules whose names are close to one that is not known, the closest first."""
     from difflib import get_close_matches
 
-    return tuple(get_close_matches(name.strip().lower().replace("_", "-").replace(" ", "-"), NAMES, n=3, cutoff=0.6))
+    return tuple(get_close_matches(name.strip().lower().replace("_", "-").replace(" ", "-"), NAMES, n=3, cutoff=0.7))
