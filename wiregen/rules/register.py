@@ -34,6 +34,7 @@ JUDGING = (
     "holder-rating",
     "solar-overcurrent",
     "unfused-parallel-strings",
+    "unvented-battery",
     "cold-lithium-charge",
     "laxer-own-figure",
     "colour-convention",
