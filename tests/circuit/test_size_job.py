@@ -115,7 +115,8 @@ def test_the_same_job_gives_the_same_sizes(length):
 def test_a_signal_lead_is_sized_no_thinner_than_leads_are_made():
     """Trigger and signal leads are 0.5 to 1 mm2 (from memory): a few milliamps alone would allow a hair."""
     text = FED.format(fuse="40 A blade", load="10 A", length=3, limit=3)
-    text += "charger dcdc 10 A, trigger-current 50 mA\nstart.+ --[T1 blue 1 mm2 2 m]-- dcdc.trigger\nstart.- --[T2 black 1 mm2 2 m]-- dcdc.in.-\n"
+    text += "charger dcdc 10 A, trigger-current 50 mA\nstart.+ --[T1 blue 1 mm2 2 m]-- dcdc.trigger\n"
+    text += "start.- --[T2 black 1 mm2 2 m]-- dcdc.in.-\n"
     made, _ = read("sizes.wnet", text=text)
     assert made is not None
     assert by_id(size_job(made))["T1"] == ("0.5 mm2", "minimum")
