@@ -34,7 +34,6 @@ JUDGING = (
     "holder-rating",
     "solar-overcurrent",
     "unfused-parallel-strings",
-    "unvented-battery",
     "cold-lithium-charge",
     "laxer-own-figure",
     "colour-convention",
