@@ -279,3 +279,16 @@ def test_time_grows_gently() -> None:
 @pytest.mark.parametrize("seed", range(3))
 def test_larger_jobs_too(seed: int) -> None:
     laid_out(random_job(seed, 150))
+
+
+def test_a_run_is_drawn_by_its_copper_area_whatever_its_size_is_sold_by() -> None:
+    """AWG counts downwards: 2 AWG is 33.6 mm2 and 20 AWG 0.518 mm2 (ASTM B258, read in a reprint)."""
+    text = (
+        "battery b 100 Ah agm\nload l 5 A\nb.+ --[W1 red 2 AWG 1 m]-- l --[W2 black 20 AWG 1 m]-- b.-\n"
+        "b.+ --[W3 red 6 auto-mm 1 m]-- capped\nb.- --[W4 black 6 mm2 1 m]-- capped\nb.- --[W5 black 1 m]-- capped\n"
+    )
+    job, _ = read("sizes.wnet", text=text)
+    assert job is not None
+    sizes = lay_out(study_of(job))[0].sizes
+    assert sizes["W1"] == pytest.approx(33.63, abs=0.01) and sizes["W2"] == pytest.approx(0.5176, abs=1e-3)
+    assert sizes["W3"] == pytest.approx(4.59, abs=0.02) and sizes["W4"] == 6.0 and "W5" not in sizes

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit.study import CaseResult, Study
-from wiregen.circuit.wires import FAMILIES, size_area
+from wiregen.circuit.wires import copper_area
 from wiregen.model.job import Body, Conductor
 
 if TYPE_CHECKING:
@@ -110,17 +110,12 @@ def _bonds(study: Study, body: Body) -> Iterable[Plain]:
 
 def _conductor(conductor: Conductor) -> Plain:
     size = conductor.fact("size")
-    area = None
-    if size and size.measure:
-        family = FAMILIES.get(size.measure.dimension, "mm2")
-        rows = [row for row in catalogue().rows("conductor") if row["family"] == family]
-        area = size_area(size.measure, rows)
     return {
         "id": conductor.id,
         "from": conductor.from_,
         "to": conductor.to,
         "size_sold": size.word if size else None,
-        "size_mm2": area,
+        "size_mm2": copper_area(conductor),
         "length_m": conductor.number("length"),
         "colour": "/".join(conductor.colours) or None,
     }

@@ -346,6 +346,15 @@ class WireFigures:
         return withstand_constant(initial=wire.insulation, final=wire.final)
 
 
+def copper_area(conductor: Conductor) -> float | None:
+    """Copper area of a conductor's size as sold; None where no size is said. [mm2]"""
+    size = conductor.measure("size")
+    if size is None:
+        return None
+    family = FAMILIES.get(size.dimension, "mm2")
+    return size_area(size, [row for row in catalogue().rows("conductor") if row["family"] == family])
+
+
 def size_area(size: Measure, rows: Sequence[Mapping[str, Any]]) -> float:
     """Copper area of a size as sold. [mm2]"""
     if size.dimension == "gauge":

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
+from wiregen.circuit.wires import copper_area
 from wiregen.findings import Finding
 from wiregen.layout import invariants, words
 from wiregen.layout.assemble import Picture, assemble
@@ -81,7 +82,7 @@ def lay_out(
         words.title_block(job, 1, 1) + ((("case", case.title or case.name),) if case else ()),
         colours={c.id: c.colours for c in job.conductors.values()},
         legend=texts.legend,
-        sizes={c.id: size for c in job.conductors.values() if (size := c.number("size"))},
+        sizes={c.id: area for c in job.conductors.values() if (area := copper_area(c))},
         finding_list=texts.findings,
         cautions=texts.cautions,
     )
