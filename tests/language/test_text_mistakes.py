@@ -17,6 +17,7 @@ from wiregen.language.parser import OPTIONS, grammar_text
 from wiregen.language.phrases import WORDS, expected
 from wiregen.language.shape import shape
 from wiregen.language.tree import Block, Core, File, Line, Phrase
+from wiregen.model import read
 
 
 def said(file: File | Block) -> str:
@@ -160,6 +161,14 @@ def test_a_mark_for_inches_gets_its_remedy() -> None:
 def test_a_mark_for_feet_gets_its_remedy(mark: str) -> None:
     _, (finding,) = parse(Source("t.wnet", f"a --[W9 red 6.5{mark}]-- b"))
     assert finding.remedy == "for feet write `6.5 ft`"
+
+
+@pytest.mark.parametrize(
+    "text", ["{" * 9_000, "{\n" * 10_000, "a {\n" * 10_000, "place a {\n" * 10_000 + "}\n" * 9_000]
+)
+def test_ten_thousand_levels_are_one_finding_of_the_whole_reading(text: str) -> None:
+    _, findings = read("t.wnet", text=text)
+    assert ["nested deeper" in finding.message for finding in findings] == [True]
 
 
 @pytest.mark.parametrize("deep", [DEEPEST + 1, 10_000])

@@ -249,30 +249,32 @@ def _close(brace: Token, out: list[Token], mistakes: Mistakes) -> None:
 
 
 def _cut_deep(tokens: list[Token], mistakes: Mistakes) -> list[Token]:
-    """The tokens without what is nested too deep: one finding, whatever else is wrong with the braces."""
+    """The tokens without the statements that are nested too deep: one finding each, whatever else is wrong in them."""
     out: list[Token] = []
-    depth = 0
-    told = False
+    depth = statement = 0  # levels of braces; where the outermost statement begins in `out`
+    too_deep = False
     for token in tokens:
         if token.type == "OPEN_BRACE":
             depth += 1
-            if depth > DEEPEST and not told:
-                told = True
+            if depth > DEEPEST and not too_deep:
+                too_deep = True
                 mistakes.add(
                     f"braces are nested deeper than {DEEPEST} levels", token.start, token.end,
-                    reason="what stands inside was not read", remedy="move what is inside to lines of its own",
+                    reason="the statement that they belong to was not read",
+                    remedy="move what is inside to lines of its own",
                 )  # fmt: skip
-            if depth > DEEPEST:
-                continue
         elif token.type == "CLOSE_BRACE":
+            if depth == 0:
+                continue
             depth -= 1
-            if depth < 0:
-                depth = 0
+            if depth == 0 and too_deep:
+                del out[statement:]
+                too_deep = False
                 continue
-            if depth >= DEEPEST:
-                continue
-        elif depth > DEEPEST:
-            continue
+        elif token.type == "_NL" and depth == 0:
+            statement = len(out) + 1
         out.append(token)
-    end = tokens[-1].end
-    return out + [Token("CLOSE_BRACE", "}", end, end)] * min(depth, DEEPEST)
+    if too_deep:
+        return out[:statement]
+    last = tokens[-1].end
+    return out + [Token("CLOSE_BRACE", "}", last, last)] * depth
