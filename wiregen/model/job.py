@@ -294,12 +294,17 @@ class Stage(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One word of a planted fault or a worksheet with what it applies to, kept for the teaching room."""
+    """One word of a planted fault or a worksheet with what it applies to, kept for the teaching room.
+
+    `facts` are those of a `change`. `targets` are the ids that it names: of a `move` the conductor, the terminal that
+    it leaves, and the one where it lands or `loose`; of an `expect` the subject.
+    """
 
     verb: str
     values: tuple[Value, ...]
     span: Span
     facts: Facts = NO_FACTS
+    targets: tuple[str, ...] = ()
 
 
 class Lesson(NamedTuple):

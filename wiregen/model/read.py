@@ -14,20 +14,18 @@ from wiregen.model.definitions import define
 from wiregen.model.draft import Desk, Scope, Waiting
 from wiregen.model.includes import Bundle, load
 from wiregen.model.job import Body, Cable, Circuit, Fact, Job, Limit, Named, Note, OwnFigures, Place
+from wiregen.model.lessons import check_lessons, read_lesson, read_stage
 from wiregen.model.mounting import join_mates, mount_parts, resolve_names
 from wiregen.model.parts import apply_changes, build_parts, close_studs
 from wiregen.model.paths import trace
 from wiregen.model.records import (
-    check_lessons,
     circuit_limit,
     read_accept,
     read_hints,
-    read_lesson,
     read_limit,
     read_note,
     read_own_figures,
     read_revision,
-    read_stage,
 )
 from wiregen.model.references import Things, one, spread
 from wiregen.model.tracing import check_tracing

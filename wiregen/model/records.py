@@ -1,4 +1,4 @@
-"""What a job says about itself: limits, own figures, notes, acceptances, revisions, stages, lessons, hints."""
+"""What a job says about itself: limits, own figures, notes, acceptances, revisions, hints."""
 
 from __future__ import annotations
 
@@ -6,17 +6,13 @@ from collections.abc import Iterable
 
 from wiregen.findings import Mark, Span
 from wiregen.language.tree import Measure, Phrase, Value
-from wiregen.model.cases import BUILT_IN
 from wiregen.model.draft import CircuitDraft, Scope, Waiting
 from wiregen.model.facts import Said, gather
-from wiregen.model.job import Accept, Fact, Hint, Lesson, Limit, Note, OwnFigures, Revision, Stage, Step
-from wiregen.model.phrases import flat
+from wiregen.model.job import Accept, Fact, Hint, Limit, Note, OwnFigures, Revision
 from wiregen.model.references import Things, is_name, one, spread
 from wiregen.model.spelling import did_you_mean
 from wiregen.model.values import fits, is_date
 from wiregen.model.vocabulary import GROUPS, STATEMENTS, statement_table
-
-LESSON_WORDS = {"fault": STATEMENTS["fault"]["verbs"], "worksheet": STATEMENTS["worksheet"]["verbs"]}
 
 
 def words_of(waiting: Waiting) -> tuple[Value, ...]:
@@ -354,119 +350,7 @@ def read_revision(things: Things, waiting: Waiting) -> Revision | None:
     return Revision(words[0].text, date, text.word if text else "", by.word if by else "", words[0].span)
 
 
-# ---------------------------------------------------------------- stages, lessons, hints
-
-
-def read_stage(things: Things, waiting: Waiting) -> Stage | None:
-    """`stage 1 "Batteries and the earth", start aux W20`."""
-    words = words_of(waiting)
-    if not words or words[0].kind not in ("number", "name"):
-        _say(things, waiting, "a stage has no number", waiting.line.span, 'write stage 1 "..." and what is new in it')
-        return None
-    title = ""
-    members: list[str] = []
-    rest = False
-    for value in [*words[1:], *(v for p in waiting.line.phrases[1:] for v in p.values)]:
-        if value.kind == "title" and not title:
-            title = value.text
-        elif value.kind == "name" and value.text.lower() == "rest":
-            rest = True
-        else:
-            members += spread(things, value, waiting.scope)
-    return Stage(words[0].text, title, tuple(dict.fromkeys(members)), rest, words[0].span)
-
-
-def read_lesson(things: Things, waiting: Waiting) -> Lesson | None:
-    """A `fault` or a `worksheet` with its steps, which the teaching room carries out."""
-    kind = waiting.word
-    words = words_of(waiting)
-    if not words or words[0].kind not in ("number", "name"):
-        _say(
-            things,
-            waiting,
-            f"a {kind} has no name",
-            waiting.line.span,
-            'write fault A "..." { ... }' if kind == "fault" else 'write worksheet 1 "..." { ... }',
-        )
-        return None
-    title = next((v.text for v in words[1:] if v.kind == "title"), "")
-    for value in words[1:]:
-        if value.kind not in ("title", "missing"):
-            _say(
-                things, waiting, f"{value.text} has no meaning here", value.span, f"put what the {kind} does in braces"
-            )
-    steps: list[Step] = []
-    for phrase in waiting.line.phrases:
-        for line in phrase.block.lines if phrase.block else ():
-            verb = ""
-            if line.path:
-                _say(things, waiting, "a path cannot stand here", line.span, f"a {kind} changes what is there")
-                continue
-            for part in flat(things.desk, line.phrases, waiting.scope):
-                verb = _step(things, waiting, part, verb, steps)
-    return Lesson(kind, words[0].text, title, tuple(steps), words[0].span)  # type: ignore[arg-type]
-
-
-def _step(things: Things, waiting: Waiting, phrase: Phrase, verb: str, steps: list[Step]) -> str:
-    """Read one step; a phrase without a verb goes on with the one before. Returns the verb."""
-    values = phrase.values
-    if not values:
-        return verb
-    first = values[0].text.lower()
-    verbs = LESSON_WORDS[waiting.word]
-    if values[0].kind == "name" and first in verbs:
-        verb, values = first, values[1:]
-    elif not verb:
-        _say(
-            things,
-            waiting,
-            f"{values[0].text} is no word of a {waiting.word}",
-            values[0].span,
-            did_you_mean(values[0].text, verbs) or f"a {waiting.word} may say: {', '.join(verbs)}",
-        )
-        return verb
-    if waiting.word == "worksheet":
-        _worksheet_step(things, waiting, phrase, verb, values)
-    elif waiting.word == "fault":
-        names: tuple[Value, ...] = ()
-        if verb in ("change", "move", "swap", "leave-out", "break", "joint", "bridge"):
-            names = values[:1] if verb in ("change", "move", "joint") else values
-        elif verb == "expect":
-            names = tuple(v for at, v in enumerate(values) if at and values[at - 1].text.lower() == "on")
-        for name in names:
-            if is_name(name):
-                one(things, name, waiting.scope)
-        if verb != "teaches" and not values:
-            _say(things, waiting, f"{verb} does not say what", phrase.span, f"write {verb} and a name")
-    steps.append(Step(verb, values, phrase.span))
-    return verb
-
-
-def _worksheet_step(things: Things, waiting: Waiting, phrase: Phrase, verb: str, values: tuple[Value, ...]) -> None:
-    """Check what a worksheet asks for: names to blank, a question with its answer."""
-    if not values:
-        _say(things, waiting, f"{verb} does not say what", phrase.span, f"write {verb} and a value")
-    elif verb == "blank":
-        one(things, values[0], waiting.scope)
-    elif verb == "ask":
-        kinds = [v.kind for v in values]
-        if kinds != ["title", "name", "title"] or values[1].text.lower() != "answer":
-            _say(things, waiting, "a question has no answer", phrase.span, 'write ask "..." answer "..."')
-
-
-def check_lessons(things: Things, lessons: list[Lesson], stages: list[Stage], cases: Iterable[str]) -> None:
-    """Names of stages, faults and cases in worksheets must exist."""
-    known = {
-        "stage": [s.number for s in stages],
-        "fault": [x.name for x in lessons if x.kind == "fault"],
-        "case": [*cases, *BUILT_IN],
-    }
-    for lesson in lessons:
-        for step in lesson.steps if lesson.kind == "worksheet" else ():
-            for value in step.values[:1] if step.verb in known else ():
-                if value.text.lower() not in [name.lower() for name in known[step.verb]]:
-                    remedy = did_you_mean(value.text, known[step.verb]) or f"declare {step.verb} {value.text}"
-                    things.desk.say(f"there is no {step.verb} {value.text}", value.span, remedy=remedy)
+# ---------------------------------------------------------------- hints
 
 
 def read_hints(things: Things, waiting: Waiting) -> list[Hint]:
