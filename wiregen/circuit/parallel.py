@@ -97,6 +97,28 @@ def parallels(study: Study, cases: Collection[str] | None = None) -> tuple[Paral
     return tuple(found)
 
 
+class Share(NamedTuple):
+    """What a conductor takes of the current that its group carries, 0 to 1. `ids` is the group, in the file's order."""
+
+    ids: tuple[str, ...]
+    share: float
+
+
+def shares(study: Study) -> Mapping[str, Share]:
+    """Share of each parallel conductor by conductance, warm as in the case in which the group carries most.
+
+    A group of which a size or length is not known is left out, and so is one without any solved case.
+    """
+    found: dict[str, Share] = {}
+    for ids in groups(study.job):
+        flows = [[case.flows[id] for id in ids] for case in study.cases if case.solved]
+        most = max(flows, key=lambda each: sum(abs(flow.current_a or 0.0) for flow in each), default=[])
+        siemens = [1.0 / flow.resistance_ohm for flow in most if flow.resistance_ohm]
+        if len(siemens) == len(ids):
+            found |= {id: Share(ids, each / sum(siemens)) for id, each in zip(ids, siemens, strict=True)}
+    return found
+
+
 def _load(flow: Flow) -> float:
     """Current over ampacity; the plain current where no ampacity is known."""
     return abs(flow.current_a or 0.0) / (flow.ampacity_a or 1.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from wiregen.circuit.parallel import shares
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.model.job import Conductor, Part
 from wiregen.rules.words import beyond, clearly_more
@@ -90,3 +91,23 @@ def strain(study: Study, conductor: Conductor) -> Strain | None:
         if worst is None or clearly_more(found.current * worst.ampacity, worst.current * found.ampacity):
             worst = found
     return worst
+
+
+UNEVEN = 0.10
+"""Shares of parallel conductors that differ by more than this part of an even share are unequal: IEC 60364-4-43, 433.4
+(from memory, not read)."""
+
+
+def uneven(study: Study) -> Mapping[str, tuple[str, ...]]:
+    """Conductors that carry too much only because those beside them take less -> their group of parallel conductors."""
+    found: dict[str, tuple[str, ...]] = {}
+    shared = shares(study)
+    spread = {each.ids: [shared[id].share for id in each.ids] for each in shared.values()}
+    for ids, parts in spread.items():
+        if not beyond((max(parts) - min(parts)) * len(ids), UNEVEN):
+            continue
+        strains = {id: strain(study, study.job.conductors[id]) for id in ids}
+        told = [each for each in strains.values() if each is not None]
+        if len(told) == len(ids) and not beyond(sum(s.current for s in told), sum(s.ampacity for s in told)):
+            found |= {id: ids for id, each in strains.items() if each is not None and each.too_much}
+    return found

@@ -5,7 +5,7 @@ Hazard
 Test
     From every live battery post and every existing circuit: the smallest fuse on the way to each conductor, and on
     parallel ways the largest, must not be rated above the conductor's ampacity in its hottest place. For each fuse the
-    weakest of its conductors is named.
+    weakest of its conductors is named. Conductors side by side count together, by their true shares.
 Basis
     IEC 60364-4-43, 433.1 (In <= Iz, from memory). 33 CFR 183.455(c)(1) and ABYC E-11 let a fuse go up to 150 % under
     50 V; the strict reading is what is judged, the other one is printed beside it.
@@ -24,9 +24,10 @@ Limits
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from wiregen.circuit.crossing import crossings, without
+from wiregen.circuit.parallel import Share, shares
 from wiregen.circuit.protection import OPEN, Guard, feeds, guards
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
@@ -53,12 +54,13 @@ def check(study: Study) -> Iterator[Verdict]:
                 part.id, f"the rating of {part.id}", f"write the rating of {part.id}, as in `fuse {part.id} 15 A`",
                 mark(part, "", "no rating"), part.through,
             )  # fmt: skip
-    thin = too_thin(study)
+    thin, shared = too_thin(study), shares(study)
     for name, guard in guards(job, network, sources).items():
         conductor = job.conductors[name]
         carries = study.ampacities.get(name)
         if guard.rating == OPEN or carries is None:
             continue
+        carries /= shared[name].share if name in shared else 1.0  # of what it shares with others
         if name in thin:
             yield Content(name, "too thin for its own current: undersized-conductor says so")
         elif beyond(guard.rating, carries):
@@ -66,11 +68,18 @@ def check(study: Study) -> Iterator[Verdict]:
         else:
             yield Content(name, "bears {}, {} opens above {}", (amps(carries), guard.device, amps(guard.rating)))
     for device, found in weak.items():
-        yield _oversized(study, device, sorted(found, key=lambda each: each[2]))
+        yield _oversized(study, device, sorted(found, key=lambda each: each[2]), shared)
 
 
-def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, float]]) -> Bad:
+def _oversized(
+    study: Study, device: str, found: list[tuple[Conductor, Guard, float]], shared: Mapping[str, Share]
+) -> Bad:
     conductor, guard, carries = found[0]
+    beside = shared.get(conductor.id)
+    into, bears = conductor.id, amps(carries)
+    if beside is not None:
+        into = f"{listed(beside.ids)} side by side"
+        bears = f"{bears} together before {conductor.id} carries too much"
     fuse = study.job.parts[device]
     others = [each[0].id for each in found[1:]]
     ratio = guard.rating / carries
@@ -80,7 +89,7 @@ def _oversized(study: Study, device: str, found: list[tuple[Conductor, Guard, fl
     smaller = rating_below(study, device, carries)
     return Bad(
         subject=conductor.id,
-        message=f"{named} lets {lets} A into {conductor.id}, which bears {amps(carries)}",
+        message=f"{named} lets {lets} A into {into}, which {'bear' if beside else 'bears'} {bears}",
         at=mark(conductor, "size", f"bears {amps(carries)}"),
         related=(device, *others),
         marks=(mark(fuse, rating_fact, f"does not open below {lets} A"),),

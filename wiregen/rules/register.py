@@ -37,6 +37,7 @@ JUDGING = (
     "cold-lithium-charge",
     "laxer-own-figure",
     "colour-convention",
+    "unequal-parallel-conductors",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

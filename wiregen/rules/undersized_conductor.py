@@ -20,7 +20,8 @@ Good
     heater.- --[black 6 mm2 3 m]-- start.-
 Limits
     Starter current lasts seconds: a case in which a starter turns is not judged for ampacity. A conductor too thin
-    for its fuse is for oversized-fuse. While positive meets negative somewhere, currents mean nothing and are not
+    for its fuse is for oversized-fuse, one that takes more than its share of a parallel way for
+    unequal-parallel-conductors. While positive meets negative somewhere, currents mean nothing and are not
     judged. A charger that hunts because its supply sags is judged as it is while it runs.
 """
 
@@ -33,7 +34,7 @@ from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.findings import Span
 from wiregen.model.job import Conductor
-from wiregen.rules.currents import Strain, strain
+from wiregen.rules.currents import Strain, strain, uneven
 from wiregen.rules.fixes import put
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed, percent, volts
@@ -58,9 +59,12 @@ def check(study: Study) -> Iterator[Verdict]:
             told = (percent(supply.drop_ratio), percent(supply.limit_ratio), supply.case)
             yield Content(supply.to, "loses {} at most, {} allowed, in {}", told)
     hot: dict[Span, list[tuple[Conductor, Strain]]] = {}
+    unequal = uneven(study)
     for conductor in job.conductors.values():
         load = strain(study, conductor)
-        if load is not None and load.too_much:
+        if conductor.id in unequal:
+            yield Content(conductor.id, "takes more than its share: unequal-parallel-conductors says so")
+        elif load is not None and load.too_much:
             hot.setdefault(conductor.where("size"), []).append((conductor, load))
         elif conductor.id in drops:
             continue

@@ -25,6 +25,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from wiregen.circuit.crossing import crossings, without
+from wiregen.circuit.parallel import shares
 from wiregen.circuit.polarity import SINKS, gives
 from wiregen.circuit.protection import OPEN, Guard, feeds, guard_at
 from wiregen.circuit.questions import Rails, ports, rails, way_back
@@ -55,7 +56,7 @@ def check(study: Study) -> Iterator[Verdict]:
     job = study.job
     network = without(study.network, crossings(job, study.network))
     guards = guard_at(job, network, (*live_posts(job, network), *feeds(job)))
-    thin = too_thin(study)
+    thin, shared = too_thin(study), shares(study)
     lines = rails(study)
     weak: dict[str, Weak] = {}
     for part in job.parts.values():
@@ -69,6 +70,7 @@ def check(study: Study) -> Iterator[Verdict]:
                 carries = study.ampacities.get(conductor.id)
                 if carries is None or conductor.id in thin:
                     continue
+                carries /= shared[conductor.id].share if conductor.id in shared else 1.0  # side by side with others
                 if not beyond(guard.rating, carries):
                     yield Content(
                         conductor.id, "bears {}, returns {} guarded by {}", (amps(carries), plus, guard.device)
