@@ -358,6 +358,7 @@ class Job:
     lessons: tuple[Lesson, ...] = ()
     hints: tuple[Hint, ...] = ()
     kits: Mapping[str, str] = field(default_factory=dict)  # name of each kit in use -> kit's name
+    joints: Mapping[str, float] = field(default_factory=dict)  # planted: terminal, pole `X1.+` or conductor -> ohm more
     complete: bool = True  # false where a mistake made part of the text unreadable
 
     def part_of(self, terminal: str) -> Part | None:
