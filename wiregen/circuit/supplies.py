@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from heapq import heappop, heappush
 from typing import NamedTuple
 
-from wiregen.circuit.assemble import Circuit, Key, charger_minus
+from wiregen.circuit.assemble import Branch, Circuit, charger_minus
 from wiregen.circuit.cases import CHARGERS, LOADS
 from wiregen.circuit.devices import Accumulator
 from wiregen.circuit.figures import Figures
@@ -18,6 +18,7 @@ POINT = 1e-7  # what a joint counts for in looking for the path of least resista
 
 
 Graph = Mapping[str, list[tuple[str, float, str]]]  # terminal -> (other, ohm, subject)
+Step = tuple[str, str, str]  # subject, from terminal, to terminal
 
 
 class Way(NamedTuple):
@@ -30,13 +31,13 @@ class Way(NamedTuple):
     plus: str
     minus: str
     part: Part
-    there: tuple[str, ...]
+    there: tuple[Step, ...]
 
 
 def supplies_of(job: Job, figures: Figures, circuit: Circuit, solution: Solution) -> tuple[Supply, ...]:
     """The supplies of one case: every load, charger input and charger output with a current, and what else a limit
     of the job names."""
-    graph = _graph(circuit)
+    graph = _graph(job, circuit, solution)
     posts = _posts(circuit)
     found: list[Supply] = []
     judged: set[int] = set()
@@ -54,6 +55,7 @@ def supplies_of(job: Job, figures: Figures, circuit: Circuit, solution: Solution
         found.append(
             _supply(
                 circuit,
+                solution,
                 way.source,
                 way.port,
                 drop,
@@ -73,20 +75,27 @@ def supplies_of(job: Job, figures: Figures, circuit: Circuit, solution: Solution
                 drop = None if drop is None else abs(drop)
                 of_v = limit.of_v or figures.system
                 basis = "the job's own limit, on this leg alone"
-                found.append(_supply(circuit, limit.from_, to, drop, of_v, limit.ratio, basis, tuple(path)))
+                high, low = solution.voltages[limit.from_], solution.voltages[to]
+                leg = _turned(path) if low is not None and high is not None and low > high else tuple(path)
+                found.append(_supply(circuit, solution, limit.from_, to, drop, of_v, limit.ratio, basis, leg))
     return tuple(found)
 
 
 def _supply(
     circuit: Circuit,
+    solution: Solution,
     source: str,
     port: str,
     drop: float | None,
     of_v: float,
     ratio: float,
     basis: str,
-    path: tuple[str, ...],
+    path: tuple[Step, ...],
 ) -> Supply:
+    losses: dict[str, float] = {}
+    for subject, a, b in path:
+        lost = _sum(solution, (a, b))
+        losses[subject] = losses.get(subject, 0.0) + (lost or 0.0)
     return Supply(
         case=circuit.state.name,
         from_=source,
@@ -95,8 +104,9 @@ def _supply(
         drop_ratio=None if drop is None else drop / of_v,
         of_v=of_v,
         limit_ratio=ratio,
-        path=tuple(dict.fromkeys(path)),
+        path=tuple(losses),
         basis=basis,
+        losses=losses,
     )
 
 
@@ -127,7 +137,7 @@ def _ways(
             nearest = _search(graph, plus, goals)
             if nearest:
                 source = goals[nearest[0]]
-                yield Way(source, *posts[source], port, plus, minus, part, tuple(reversed(nearest[1])))
+                yield Way(source, *posts[source], port, plus, minus, part, _turned(nearest[1]))
         if part.kind in CHARGERS and abs(_current(circuit, solution, part, "out")) > 1e-9:
             plus, minus = f"{part.id}.out.+", charger_minus(job, part, "out")
             nearest = _search(graph, plus, goals)
@@ -194,26 +204,36 @@ def _current(circuit: Circuit, solution: Solution, part: Part, port: str) -> flo
     return total
 
 
-def _graph(circuit: Circuit) -> Graph:
+def _graph(job: Job, circuit: Circuit, solution: Solution) -> Graph:
     graph: dict[str, list[tuple[str, float, str]]] = {}
     for branch in (*circuit.branches, *circuit.ideal):
-        subject = _subject(branch.key)
+        subject = _subject(job, branch)
         if subject is None or branch.volts:
             continue
         ohm = max(branch.ohm, POINT)
         graph.setdefault(branch.a, []).append((branch.b, ohm, subject))
         graph.setdefault(branch.b, []).append((branch.a, ohm, subject))
+    for device, flow in zip(circuit.devices, solution.ports, strict=True):
+        a, b = device.ports[0].plus, device.ports[0].minus
+        if flow[0] > 1e-9 and any(c.kind == "diode" and (c.a, c.b) == (a, b) for c in job.parts[device.part].contacts):
+            ohm = max((_sum(solution, (a, b)) or 0.0) / flow[0], POINT)
+            graph.setdefault(a, []).append((b, ohm, device.part))
+            graph.setdefault(b, []).append((a, ohm, device.part))
     return graph
 
 
-def _subject(key: Key) -> str | None:
+def _subject(job: Job, branch: Branch) -> str | None:
+    """What a branch belongs to: `` for a plain joint, the half named first for a mated pole, None for no way on."""
+    key = branch.key
     if key[0] in ("conductor", "contact", "body"):
         return key[1]
-    return "" if key[0] == "link" else None
+    if key[0] != "link":
+        return None
+    return job.terminals[key[1]].part if branch.ohm and key[1] in job.terminals else ""
 
 
-def _search(graph: Graph, start: str, goals: Mapping[str, str]) -> tuple[str, list[str]] | None:
-    """The nearest goal by resistance and the subjects on the way from `start` to it."""
+def _search(graph: Graph, start: str, goals: Mapping[str, str]) -> tuple[str, list[Step]] | None:
+    """The nearest goal by resistance and the steps on the way from `start` to it, plain joints left out."""
     best: dict[str, float] = {start: 0.0}
     came: dict[str, tuple[str, str]] = {}
     heap: list[tuple[float, str]] = [(0.0, start)]
@@ -227,9 +247,10 @@ def _search(graph: Graph, start: str, goals: Mapping[str, str]) -> tuple[str, li
             path = []
             where = at
             while where != start:
-                where, subject = came[where]
+                before, subject = came[where]
                 if subject:
-                    path.append(subject)
+                    path.append((subject, before, where))
+                where = before
             return at, path[::-1]
         for other, more, subject in graph.get(at, ()):
             total = ohm + more
@@ -249,10 +270,15 @@ def _from(graph: Graph, way: Way, from_: str, posts: Mapping[str, tuple[str, str
     if found is None:
         return None
     return way._replace(
-        source=source, source_plus=posts[source][0], source_minus=posts[source][1], there=tuple(reversed(found[1]))
+        source=source, source_plus=posts[source][0], source_minus=posts[source][1], there=_turned(found[1])
     )
 
 
-def _path(graph: Graph, start: str, goal: str) -> list[str] | None:
+def _turned(path: list[Step]) -> tuple[Step, ...]:
+    """The same way from its other end."""
+    return tuple((subject, b, a) for subject, a, b in reversed(path))
+
+
+def _path(graph: Graph, start: str, goal: str) -> list[Step] | None:
     found = _search(graph, start, {goal: goal})
     return found[1] if found else None
