@@ -35,9 +35,12 @@ JUDGING = (
     "solar-overcurrent",
     "unfused-parallel-strings",
     "cold-lithium-charge",
+    "missing-main-isolation",
+    "switched-always-live",
     "laxer-own-figure",
     "colour-convention",
     "unequal-parallel-conductors",
+    "exposed-live-pin",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 
