@@ -6,6 +6,7 @@ JUDGING = (
     "unfused-positive",
     "reversed-polarity",
     "undersized-conductor",
+    "voltage-drop",
     "unterminated-sense-lead",
     "short-circuit",
     "oversized-fuse",
@@ -35,12 +36,14 @@ JUDGING = (
     "solar-overcurrent",
     "unfused-parallel-strings",
     "cold-lithium-charge",
+    "unfused-trigger",
     "missing-main-isolation",
     "switched-always-live",
     "laxer-own-figure",
     "colour-convention",
     "unequal-parallel-conductors",
     "exposed-live-pin",
+    "wet-place",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

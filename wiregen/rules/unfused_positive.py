@@ -22,8 +22,9 @@ Limits
     The lead between a starter or alternator and its battery is rightly unfused (ABYC E-11 exempts starter conductors
     and self-limiting alternators); what branches off it is measured from the branch. A link between like batteries in
     one place is part of the bank (common practice, no source). Where positive meets negative, the rest is judged as if
-    the crossing were taken out. The solar side has rules of its own. Whether the
-    protection fits the conductor is for oversized-fuse. An open switch counts as closed: it may be closed later.
+    the crossing were taken out. The solar side has rules of its own, and so have leads that do nothing but trigger a
+    charger (unfused-trigger). Whether the protection fits the conductor is for oversized-fuse. An open switch counts as
+    closed: it may be closed later.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from wiregen.circuit.control import triggers_behind
 from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import Run, bank_links, engine_leads, live_posts, onward, reached
@@ -82,7 +84,10 @@ def _battery(study: Study, post: str, posts: tuple[str, ...], free: set[str]) ->
     for run, within in reached(job, study.network, post, limit=limit, stops=posts, free=free):
         conductor = run.conductor
         if not within:
-            yield _unfused(study, run, posts)
+            if triggers_behind(job, study.network, run.conductor, run.leaves):
+                yield Content(conductor.id, "leads to a trigger only: unfused-trigger judges it")
+            else:
+                yield _unfused(study, run, posts)
         elif run.end_m is not None:
             yield Content(conductor.id, "ends {} from {}, within {}", (metres(run.end_m), post, metres(limit(run))))
         elif not conductor.has("length"):
@@ -166,7 +171,7 @@ def _limited(study: Study, part: Part, posts: tuple[str, ...], said: set[str], f
     for run, within in reached(job, study.network, source, limit=limit, stops=posts, free=free):
         conductor = run.conductor
         carries = study.ampacities.get(conductor.id)
-        if carries is None or conductor.id in said:
+        if carries is None or conductor.id in said or triggers_behind(job, study.network, conductor, run.leaves):
             continue
         if within:
             yield Content(conductor.id, "carries {}, {} limits itself to {}", (amps(carries), part.id, amps(rating)))
