@@ -67,4 +67,4 @@ def close_names(name: str) -> tuple[str, ...]:
     """Up to three rules whose names are close to one that is not known, the closest first."""
     from difflib import get_close_matches
 
-    return tuple(get_close_matches(name.strip().lower().replace("_", "-").replace(" ", "-"), NAMES, n=3, cutoff=0.7))
+    return tuple(get_close_matches(name.strip().lower().replace("_", "-").replace(" ", "-"), NAMES, n=3, cutoff=0.8))
