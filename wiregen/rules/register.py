@@ -64,7 +64,10 @@ def module_name(rule: str) -> str:
 
 
 def close_names(name: str) -> tuple[str, ...]:
-    """Up to three rules whose names are close to one that is not known, the closest first."""
-    from difflib import get_close_matches
+    """Up to three rules whose names are about as close as the closest to one that is not known, the closest first."""
+    from difflib import SequenceMatcher, get_close_matches
 
-    return tuple(get_close_matches(name.strip().lower().replace("_", "-").replace(" ", "-"), NAMES, n=3, cutoff=0.8))
+    said = name.strip().lower().replace("_", "-").replace(" ", "-")
+    close = get_close_matches(said, NAMES, n=3, cutoff=0.7)
+    ratios = {each: SequenceMatcher(None, each, said).ratio() for each in close}
+    return tuple(each for each in close if ratios[each] >= ratios[close[0]] - 0.1)
