@@ -14,7 +14,7 @@ from wiregen.rules.explain import SECTIONS, sections
 from wiregen.rules.register import JUDGING, NAMES, RECORD, close_names, module_name
 
 HELPERS = {
-    "__init__", "acceptance", "crossed", "currents", "engine", "explain", "fixes", "limits", "ratings", "register",
+    "__init__", "acceptance", "crossed", "currents", "drops", "engine", "explain", "fixes", "limits", "ratings", "register",
     "verdict", "words",
 }  # fmt: skip
 ROOT = Path(wiregen.rules.__file__).parent

@@ -72,4 +72,5 @@ def _lossy(supply: Supply, more: Mapping[str, float]) -> Supply:
     if supply.drop_v is None:
         return supply
     drop = supply.drop_v + sum(more.get(name, 0.0) for name in supply.path)
-    return replace(supply, drop_v=drop, drop_ratio=drop / supply.of_v)
+    losses = {name: volts + more.get(name, 0.0) for name, volts in supply.losses.items()}
+    return replace(supply, drop_v=drop, drop_ratio=drop / supply.of_v, losses=losses)

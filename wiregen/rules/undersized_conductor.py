@@ -7,7 +7,8 @@ Hazard
 Test
     Each conductor's current in every operating case against its ampacity in the hottest place on its route; and the
     voltage lost from each source to each port, out and back through everything on the way, against the limit that the
-    job sets. Of a drop that is too large, the conductor that loses the most is named. Conductors that are too thin by
+    job sets. Of a drop that is too large, the conductor that loses the most is named, where conductors decide it (what
+    is lost in contacts, diodes or the body is for voltage-drop). Conductors that are too thin by
     one `each` are one finding, on the one that is strained most.
 Basis
     Ampacity: the table that belongs to the job's `limits` (33 CFR 183.425 table 5; ISO 10133 / ISO 13297 annex A),
@@ -35,6 +36,7 @@ from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.findings import Span
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import Strain, strain, uneven
+from wiregen.rules.drops import decided_by, excess, too_large, worst_supplies
 from wiregen.rules.fixes import put
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed, percent, volts
@@ -48,13 +50,17 @@ def check(study: Study) -> Iterator[Verdict]:
         yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
         return
     drops: dict[str, list[Supply]] = {}
-    for supply in _worst(study):
+    for supply in worst_supplies(study):
         unknown = [job.conductors[i] for i in supply.path if i in job.conductors and _incomplete(job.conductors[i])]
         yield from (_unjudged(conductor) for conductor in unknown)
         if supply.drop_ratio is None or supply.limit_ratio is None:
             continue
-        if beyond(supply.drop_ratio, supply.limit_ratio):
-            drops.setdefault(_heaviest(study, supply), []).append(supply)
+        if too_large(supply):
+            taker = decided_by(job, supply)
+            if taker is None:
+                drops.setdefault(_heaviest(study, supply), []).append(supply)
+            else:
+                yield Content(supply.to, "loses too much, but most in {}: voltage-drop says so", (taker,))
         elif not unknown:
             told = (percent(supply.drop_ratio), percent(supply.limit_ratio), supply.case)
             yield Content(supply.to, "loses {} at most, {} allowed, in {}", told)
@@ -85,28 +91,7 @@ def check(study: Study) -> Iterator[Verdict]:
         lost = [supply for conductor, _ in alike for supply in drops.pop(conductor.id, [])]
         yield _undersized(study, worst, load, lost, others)
     for name, lost in drops.items():
-        if name in job.conductors:
-            yield _undersized(study, job.conductors[name], None, lost, [])
-        else:
-            yield _lossy_part(study, lost)
-
-
-def _worst(study: Study) -> list[Supply]:
-    """For each port, the supply that is farthest beyond its limit, or nearest to it; in the order of the study."""
-    found: dict[tuple[str, str], Supply] = {}
-    for supply in study.supplies:
-        key = (supply.from_, supply.to)
-        old = found.get(key)
-        if old is None or clearly_more(_excess(supply), _excess(old)):
-            found[key] = supply
-    return list(found.values())
-
-
-def _excess(supply: Supply) -> float:
-    """How many times its limit a drop is; -1 where one of them is unknown."""
-    if supply.drop_ratio is None or supply.limit_ratio is None:
-        return -1.0
-    return supply.drop_ratio / supply.limit_ratio
+        yield _undersized(study, job.conductors[name], None, lost, [])
 
 
 def _case(study: Study, name: str) -> CaseResult:
@@ -114,11 +99,11 @@ def _case(study: Study, name: str) -> CaseResult:
 
 
 def _heaviest(study: Study, supply: Supply) -> str:
-    """The conductor on the way that loses the most, the first of equals; where there is none, what the path ends on."""
+    """The conductor on the way that loses the most, the first of equals."""
     flows = _case(study, supply.case).flows
     lost = {i: abs(flows[i].drop_v or 0.0) for i in supply.path if i in flows}
     most = max(lost.values(), default=0.0)
-    return next((i for i, volts in lost.items() if volts >= most * (1 - 1e-6)), supply.to)
+    return next(i for i, volts in lost.items() if volts >= most * (1 - 1e-6))
 
 
 def _carries(study: Study, conductor: Conductor) -> bool:
@@ -160,7 +145,7 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
         basis.append(study.ampacity_basis.get(conductor.id, ""))
         values |= {"current_a": hot.current, "ampacity_a": hot.ampacity}
     if drops:
-        worst = max(drops, key=_excess)
+        worst = max(drops, key=excess)
         assert worst.drop_v is not None and worst.drop_ratio is not None and worst.limit_ratio is not None
         case = case or worst.case
         heaviest = _heaviest(study, worst)
@@ -239,7 +224,7 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
     if not drops:
         words = f"size {listed(own)} at {alone}" if alone else "share the current between several conductors"
         return words, alone, own
-    worst = max(drops, key=_excess)
+    worst = max(drops, key=excess)
     area = conductor.number("size")
     alike = [i for i in worst.path if i in study.job.conductors and study.job.conductors[i].number("size") == area]
     path = [*own, *(i for i in dict.fromkeys(alike) if i not in own)]
@@ -254,32 +239,3 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
     if together:
         return f"size {listed(path)} at {together}, or shorten them", together, path
     return f"shorten the way from {worst.from_} to {worst.to}, or move {worst.to} nearer", None, []
-
-
-def _lossy_part(study: Study, supplies: list[Supply]) -> Bad:
-    """A drop that no conductor causes: contacts and fuses alone lose too much."""
-    worst = max(supplies, key=_excess)
-    assert worst.drop_v is not None and worst.drop_ratio is not None and worst.limit_ratio is not None
-    subject = worst.to.partition(".")[0]
-    part = study.job.parts[subject]
-    loses, allowed = apart(worst.drop_ratio * 100, worst.limit_ratio * 100)
-    return Bad(
-        subject=subject,
-        message=(
-            f"{worst.to} gets {volts(worst.drop_v)} ({loses} % of {figure(worst.of_v)} V) less than {worst.from_}"
-            f" in {worst.case}, {allowed} % is allowed; no conductor is on the way"
-        ),
-        at=mark(part),
-        related=tuple(dict.fromkeys(worst.path)),
-        case=worst.case,
-        reason=f"{worst.to} gets too little voltage",
-        remedy="use contacts of less resistance, or fewer of them",
-        values={
-            "drop_v": worst.drop_v,
-            "drop_percent": worst.drop_ratio * 100,
-            "limit_percent": worst.limit_ratio * 100,
-        },
-        through=part.through,
-        basis=worst.basis,
-        severity="warning",
-    )
