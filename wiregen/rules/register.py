@@ -40,6 +40,7 @@ JUDGING = (
     "missing-main-isolation",
     "switched-always-live",
     "laxer-own-figure",
+    "live-end-at-stage",
     "colour-convention",
     "unequal-parallel-conductors",
     "exposed-live-pin",
