@@ -149,6 +149,8 @@ def _parts(job: Job, rest: Rest, contacts: dict[tuple[str, str], float]) -> dict
             found[branch.key[1]] = {"current_a": _clean(-solution.currents[branch.key]), "drop_v": drop}
         elif branch.key[0] == "part":
             _two_ends(found, solution.voltages, branch.key[1], branch.a, branch.b, solution.currents[branch.key])
+        elif branch.key[0] == "indicator":
+            found.setdefault(branch.key[1], {})["indicator_current_a"] = _clean(solution.currents[branch.key])
     for device, flow, volts in zip(circuit.devices, solution.ports, solution.port_volts, strict=True):
         part = job.parts[device.part]
         if isinstance(device, Converter):

@@ -30,12 +30,10 @@ Limits
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import NamedTuple
 
-from wiregen.circuit.network import Edge
+from wiregen.circuit.leads import Lead, ends_of_lead
 from wiregen.circuit.questions import CARRIES_ON, Rails, rails
 from wiregen.circuit.study import Study
-from wiregen.circuit.unprotected import passes
 from wiregen.findings import Mark
 from wiregen.model.job import Conductor, Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -45,13 +43,6 @@ SMALL_FUSE = 5.0
 """The largest fuse of a voltage sense lead [A]: common practice, no source."""
 
 
-class Way(NamedTuple):
-    """A sense lead to one of its ends: the terminal and the edges on the way."""
-
-    terminal: str
-    path: tuple[Edge, ...]
-
-
 @rule("misplaced-sense-lead", severity="danger", basis="common practice; the maker says where the lead ends")
 def check(study: Study) -> Iterator[Verdict]:
     """Each sense lead that ends somewhere, and there measures the wrong thing."""
@@ -59,29 +50,18 @@ def check(study: Study) -> Iterator[Verdict]:
     for part in study.job.parts.values():
         terminal = f"{part.id}.sense"
         if terminal in part.terminals:
-            ends = _ends(study, terminal)
+            ends = [lead for lead in ends_of_lead(study, terminal) if _is_device(study, lead)]
             if ends:
                 yield _judged(study, lines, part, ends)
 
 
-def _ends(study: Study, start: str) -> list[Way]:
-    """Where a lead arrives at a part that does not merely lead on."""
-    found: list[Way] = []
-    seen = {start}
-    queue = [Way(start, ())]
-    for here in queue:
-        part = study.job.part_of(here.terminal)
-        if here.terminal != start and part is not None and part.kind not in CARRIES_ON - {"fuse-block"}:
-            found.append(here)
-            continue
-        for edge, there in study.network.around(here.terminal):
-            if there not in seen and passes(edge):
-                seen.add(there)
-                queue.append(Way(there, (*here.path, edge)))
-    return found
+def _is_device(study: Study, lead: Lead) -> bool:
+    """Whether a lead ends on more than a relay's coil, which leads nowhere (unterminated-sense-lead)."""
+    part = study.job.part_of(lead.terminal)
+    return part is not None and part.kind not in CARRIES_ON - {"fuse-block"}
 
 
-def _judged(study: Study, lines: Rails, part: Part, ends: list[Way]) -> Verdict:
+def _judged(study: Study, lines: Rails, part: Part, ends: list[Lead]) -> Verdict:
     job = study.job
     charged = lines.batteries(job, f"{part.id}.out.+", "+") if f"{part.id}.out.+" in lines.net else ()
     wanted = {"temperature": "-", "voltage": "+"}.get(part.word("sense"), "")
@@ -103,7 +83,7 @@ def _judged(study: Study, lines: Rails, part: Part, ends: list[Way]) -> Verdict:
     return _on_the_way(study, part, way, goal, post)
 
 
-def _on_the_way(study: Study, part: Part, way: Way, goal: str, post: str) -> Verdict:
+def _on_the_way(study: Study, part: Part, way: Lead, goal: str, post: str) -> Verdict:
     """The lead ends on the right post: nothing that loses voltage may lie between."""
     parts = [study.job.parts[edge.subject] for edge in way.path if edge.kind == "contact"]
     for between in parts:
@@ -118,7 +98,7 @@ def _on_the_way(study: Study, part: Part, way: Way, goal: str, post: str) -> Ver
     return Content(part.id, "senses at {}", (way.terminal,))
 
 
-def _bad(study: Study, part: Part, way: Way, words: str, goal: str) -> Bad:
+def _bad(study: Study, part: Part, way: Lead, words: str, goal: str) -> Bad:
     last = next((edge for edge in reversed(way.path) if isinstance(edge.item, Conductor)), None)
     lead = last.item if last is not None and isinstance(last.item, Conductor) else None
     span = None

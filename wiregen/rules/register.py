@@ -43,8 +43,12 @@ JUDGING = (
     "live-end-at-stage",
     "colour-convention",
     "unequal-parallel-conductors",
+    "ambiguous-size",
     "exposed-live-pin",
     "wet-place",
+    "indicator-overload",
+    "indicator-without-return",
+    "missing-indicator",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 
