@@ -5,6 +5,7 @@ SOURCES = {
     'class5-small': {'text': 'DIN VDE 0295 extract, small flexible conductors; the larger of the two printed columns is used', 'known': 'secondary', 'note': 'whether the column is plain or tinned is uncertain, so the larger figure stands'},
     'awg': {'text': 'ASTM B258 diameter 0.127 * 92^((36-n)/39) mm, 17.241 ohm mm2/km, 2 % for the lay of the strands', 'known': 'computed', 'note': 'the 2 % agrees with the seven-strand rows of NFPA 70 chapter 9 table 8 (14 AWG: 10.3 ohm/km at 75 degC)'},
     'auto-mm': {'text': 'strands and diameter of Australian auto cable, sold by outside diameter; 17.241 ohm mm2/km, 8 % for the lay', 'known': 'computed', 'note': 'areas agree with two touring pages (1.13, 1.84, 2.90, 4.59 mm2); 8 % is the upper lay factor of class 5'},
+    'auto-mm-least': {'text': 'auto cable: only the outside diameter is defined; a touring page prints 0.85 mm2 for 3 mm, usual is 1.13 mm2', 'known': 'secondary', 'note': 'the one lower area that was found printed, taken for all diameters as a careful choice; its strands give 1.13'},
     'sae': {'text': "minimum circular mils of SAE cable from a marine cable maker's catalogue; 17.241 ohm mm2/km, 2 % for the lay", 'known': 'secondary', 'note': '3 to 11 % less copper than the AWG size of the same number'},
     'road-vehicle': {'text': 'ISO 6722-1 / ISO 19642, bare copper, maximum at 20 degC', 'known': 'memory', 'note': '3 to 9 % below class 5, so the job is computed with class 5 unless it says otherwise'},
     'iec60287': {'text': 'IEC 60287-1-1, table 1', 'known': 'secondary', 'note': 'resistivity and temperature coefficient as reproduced in a public cable-thermal code'},
@@ -143,6 +144,7 @@ TABLES = {
         {'id': 'temperature-coefficient', 'value': 0.00393, 'unit': '1/K', 'source': 'iec60287'},
         {'id': 'adiabatic-k', 'value': 226.0, 'unit': 'A s^0.5/mm2', 'source': 'adiabatic'},
         {'id': 'adiabatic-beta', 'value': 234.5, 'unit': 'K', 'source': 'adiabatic'},
+        {'id': 'auto-mm-least', 'value': 0.755, 'unit': 'of the usual area', 'source': 'auto-mm-least'},
         {'id': 'copper-density', 'value': 8.89, 'unit': 'kg/dm3', 'source': 'handbook'},
     ),
     'ampacity_table': (

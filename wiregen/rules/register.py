@@ -37,6 +37,7 @@ JUDGING = (
     "unfused-parallel-strings",
     "cold-lithium-charge",
     "unfused-trigger",
+    "start-battery-drain",
     "missing-main-isolation",
     "switched-always-live",
     "laxer-own-figure",
