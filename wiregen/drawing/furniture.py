@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.drawing import svg
+from wiregen.drawing import continuation, svg
 from wiregen.drawing.colours import BY_LETTERS, PRINT
 from wiregen.drawing.strokes import GROUP, Strokes
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Furniture, Geometry, Point, Port, Shape, Sheet
+from wiregen.layout.sheet import fields
 
 FRAME, RULE = 0.7, 0.25  # line widths [mm]
-ZONE = 50.0  # pitch of the zone marks, from the middle of the sheet outwards [mm] (ISO 5457, from memory)
 CAP = 2.5  # lettering [mm]
 PITCH = CAP * text.LINE_PITCH
 PADDING = 2.5  # from the frame to lettering beside it [mm]
@@ -30,8 +30,8 @@ def frame(sheet: Sheet) -> str:
     content = [svg.element("rect", x=box.x, y=box.y, width=box.width, height=box.height, fill="none", stroke=INK,
                            stroke_width=FRAME)]  # fmt: skip
     for marks, start, end, upright in (
-        (_zones(box.x, box.right, False), box.y - 5, box.bottom, False),
-        (_zones(box.y, box.bottom, True), box.x - 5, box.right, True),
+        (fields(box.x, box.right, False), box.y - 5, box.bottom, False),
+        (fields(box.y, box.bottom, True), box.x - 5, box.right, True),
     ):
         for low, high, name in marks:
             middle = (low + high) / 2
@@ -52,21 +52,6 @@ def frame(sheet: Sheet) -> str:
     return svg.group(content, _class="frame")
 
 
-def _zones(low: float, high: float, letters: bool) -> list[tuple[float, float, str]]:
-    """Fields of one side: from, to, name. Their count is even, so that the centring mark parts two of them."""
-    count = 2 * max(round((high - low) / ZONE / 2), 1)
-    pitch = (high - low) / count
-    names = [_letters(i) if letters else str(i + 1) for i in range(count)]
-    return [(low + i * pitch, low + (i + 1) * pitch, names[i]) for i in range(count)]
-
-
-def _letters(number: int) -> str:
-    """Letters of a field, without I and O; after Z comes AA, as on a sheet longer than any standard one."""
-    alphabet = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-    more, last = divmod(number, len(alphabet))
-    return (_letters(more - 1) if more else "") + alphabet[last]
-
-
 def badge(at: Point, size: float, number: int, severity: str) -> str:
     """A numbered disc for a finding."""
     fill, edge, digits = BADGES.get(severity, BADGES["advice"])
@@ -81,10 +66,10 @@ def draw(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> Iterator[str]:
     for piece in sheet.furniture:
         if piece.kind == "title":
             yield _title(geometry, sheet, piece)
-        elif piece.kind == "legend" and geometry.legend:
-            yield _legend(geometry, piece, strokes)
-        elif piece.kind == "findings" and geometry.finding_list:
-            yield _findings(geometry, piece)
+        elif piece.kind == "legend" and sheet.legend:
+            yield _legend(sheet, piece, strokes)
+        elif piece.kind == "findings" and sheet.finding_list:
+            yield _findings(sheet, piece)
         elif piece.kind == "cautions" and geometry.cautions:
             yield _cautions(geometry, piece)
 
@@ -100,7 +85,8 @@ def _title(geometry: Geometry, sheet: Sheet, piece: Furniture) -> str:
     rows = max(2, min(4, int(box.height // 8)))
     columns = -(-len(fields) // (rows - 1))
     high = box.height / rows
-    content += _cell(Box(box.x, box.y, box.width, high), "title", said.get("title", ""), strong=True)
+    title = " – ".join(w for w in (said.get("title", ""), sheet.title) if w)
+    content += _cell(Box(box.x, box.y, box.width, high), "title", title, strong=True)
     for i, (name, words) in enumerate(fields):
         row, column = divmod(i, columns)
         wide = box.width / columns
@@ -150,12 +136,12 @@ def _inner(piece: Furniture) -> Box:
     return Box(box.x + PADDING, box.y + 1.0, box.width - 2 * PADDING, box.height - 1.0)
 
 
-def _legend(geometry: Geometry, piece: Furniture, strokes: Strokes) -> str:
+def _legend(sheet: Sheet, piece: Furniture, strokes: Strokes) -> str:
     """Letters with a stroke of their colour, symbols with their meaning, in as many columns as the box takes."""
     box = _inner(piece)
     content = [_heading(box, "Legend")]
     rows = max(1, int((box.height - PITCH) // PITCH))
-    entries = [(mark, meaning, _sample(mark, strokes)) for mark, meaning in geometry.legend]
+    entries = [(mark, meaning, _sample(mark, strokes)) for mark, meaning in sheet.legend]
     x = box.x
     for start in range(0, len(entries), rows):
         column = entries[start : start + rows]
@@ -182,6 +168,8 @@ def _sample(mark: str, strokes: Strokes) -> str:
             drawn += svg.line(*ends, stroke=PRINT["yellow"], stroke_width=0.6, stroke_dasharray="1.5,1.5")
         return drawn
     sizes = {"earth": (6.0, 5.0), "frame": (6.0, 5.0), "loose": (3.0, 3.0), "capped": (3.0, 3.0)}
+    if mark == "continuation":
+        return continuation.flag(Box(0.0, -1.2, SAMPLE, 2.4), 1.2, True)
     if mark not in sizes:
         return ""
     width, height = sizes[mark]
@@ -190,17 +178,17 @@ def _sample(mark: str, strokes: Strokes) -> str:
     return svg.group([strokes.of(shape, "")], transform=place, **GROUP)
 
 
-def _findings(geometry: Geometry, piece: Furniture) -> str:
+def _findings(sheet: Sheet, piece: Furniture) -> str:
     """The list that the numbered marks point to. What does not fit is counted, never silently left out."""
     box = _inner(piece)
     content = [_heading(box, "Findings")]
     y = box.y + PITCH
-    numbers = [str(number) for number, _, _ in geometry.finding_list]
+    numbers = [str(number) for number, _, _ in sheet.finding_list]
     indent = 4.0 + max(text.width(number, CAP, True) for number in numbers)
     done = 0
-    for number, severity, words in geometry.finding_list:
+    for number, severity, words in sheet.finding_list:
         lines = text.wrap(svg.printable(f"{severity}: {words}"), box.width - indent)
-        last = done == len(geometry.finding_list) - 1
+        last = done == len(sheet.finding_list) - 1
         if y + (len(lines) + (0 if last else 1)) * PITCH > box.bottom + 0.01:
             break
         fill, edge, _ = BADGES.get(severity, BADGES["advice"])
@@ -212,7 +200,7 @@ def _findings(geometry: Geometry, piece: Furniture) -> str:
             content.append(svg.text((box.x + indent, y + i * PITCH + (PITCH + CAP) / 2), line, CAP))
         y += len(lines) * PITCH
         done += 1
-    left = len(geometry.finding_list) - done
+    left = len(sheet.finding_list) - done
     if left:
         more = f"and {left} more: see the list that `wiregen check` prints"
         content.append(svg.text((box.x + indent, y + (PITCH + CAP) / 2), more, CAP, strong=True))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.drawing import furniture, svg
+from wiregen.drawing import continuation, furniture, svg
 from wiregen.drawing.colours import UNKNOWN, printed
 from wiregen.drawing.strokes import GROUP, Strokes
 from wiregen.layout import text
@@ -15,7 +15,7 @@ CORES = ((1.5, 0.35), (6.0, 0.5), (16.0, 0.65), (float("inf"), 0.85))
 LINK = 0.35  # metal to metal: as the strokes of a symbol
 EDGE = 0.15  # of the dark line on either side of the colour [mm]
 STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
-TERMINAL, JUNCTION, CONTINUATION = 0.5, 0.9, 0.9  # radii [mm]
+TERMINAL, JUNCTION = 0.5, 0.9  # radii [mm]
 INK = "#000"
 UNRINGED = frozenset({"splice", "earth", "frame", "loose", "capped", "plug", "socket"})  # terminals without a ring
 _TITLES = {"loose": "bare end", "capped": "insulated end"}
@@ -25,12 +25,13 @@ def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
     """The SVG text of one sheet."""
     width, height = svg.num(sheet.width), svg.num(sheet.height)
     of = f", sheet {sheet.number} of {sheet.of}" if sheet.of > 1 else ""
+    title = geometry.title + (f", {sheet.title}" if sheet.title else "") + of
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm"'
         f' viewBox="0 0 {width} {height}" font-family="{svg.FONT}" data-sheet="{sheet.number}"'
         f' data-sheets="{sheet.of}">'
-        f"<title>{svg.escape(geometry.title + of)}</title>"
-        f"<desc>{svg.escape(geometry.description)}</desc>"
+        f"<title>{svg.escape(title)}</title>"
+        f"<desc>{svg.escape(sheet.description or geometry.description)}</desc>"
     )
     body = [
         svg.element("rect", _class="paper", width=sheet.width, height=sheet.height, fill="#fff"),
@@ -39,6 +40,7 @@ def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
         *(_run(geometry, run) for run in _by_size(geometry, sheet)),
         *(_part(part, strokes) for part in sheet.parts),
         *(svg.element("circle", _class="junction", cx=x, cy=y, r=JUNCTION, fill=INK) for x, y in sheet.junctions),
+        *(continuation.draw(cut) for cut in sheet.continuations),
         *(_label(label) for label in (*sheet.labels, *(outline.label for outline in sheet.outlines))),
         *(_mark(mark) for mark in sheet.marks),
         *furniture.draw(geometry, sheet, strokes),

@@ -77,10 +77,10 @@ def _broken(graph: Graph, ranks: Ranks, count: int) -> list[int]:
 
 def by_rows(graph: Graph, ranks: Ranks) -> Fold | None:
     """The bands that the job asks for with two or more `row` hints; None where it does not."""
-    rows = [hint.members for hint in graph.job.hints if hint.kind == "row"]
+    index = {node.id: node.index for node in graph.nodes}
+    rows = [h.members for h in graph.job.hints if h.kind == "row" and any(m in index for m in h.members)]
     if len(rows) < 2:
         return None
-    index = {node.id: node.index for node in graph.nodes}
     band: dict[int, int] = {}
     for k, members in enumerate(rows):
         for member in members:

@@ -135,6 +135,23 @@ class Outline:
 
 
 @dataclass(frozen=True, slots=True)
+class Continuation:
+    """A conductor's cut end: where its run ends (`at`), and where it goes on. `box` is the flag with its words.
+
+    `outward` points the flag away from the run, else towards it; `mirrored` stands at the left of what it is joined to.
+    """
+
+    conductor: str
+    at: Point
+    box: Box
+    far: str  # the terminal on the other sheet, shortened where it is long
+    sheet: int  # the other sheet
+    zone: str  # and the field of it where the other end of the cut is
+    outward: bool
+    mirrored: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Furniture:
     """Where the drawing room puts what is not diagram: `title` block, `legend`, `findings`, `cautions`."""
 
@@ -144,7 +161,11 @@ class Furniture:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One page. `area` is the room inside the frame that the diagram takes; `furniture` lies outside of it."""
+    """One page. `area` is the room inside the frame that the diagram takes; `furniture` lies outside of it.
+
+    `legend` and `finding_list` tell what is on this sheet. `title` is its own beside the drawing's, and `description`
+    what is on it in words, both `` where it is the only sheet.
+    """
 
     number: int
     of: int
@@ -159,6 +180,11 @@ class Sheet:
     outlines: tuple[Outline, ...] = ()
     frame: Box = Box(0.0, 0.0, 0.0, 0.0)
     furniture: tuple[Furniture, ...] = ()
+    continuations: tuple[Continuation, ...] = ()
+    legend: tuple[tuple[str, str], ...] = ()  # mark or letters, meaning
+    finding_list: tuple[tuple[int, str, str], ...] = ()  # number, severity, text
+    title: str = ""
+    description: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +197,4 @@ class Geometry:
     title_block: tuple[tuple[str, str], ...]  # field, text
     colours: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # conductor -> insulation colours
     sizes: Mapping[str, float] = field(default_factory=dict)  # conductor -> mm2, where known: drawn by weight
-    legend: tuple[tuple[str, str], ...] = ()  # mark or letters, meaning
-    finding_list: tuple[tuple[int, str, str], ...] = ()  # number, severity, text
     cautions: tuple[str, ...] = ()

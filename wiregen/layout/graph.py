@@ -39,6 +39,8 @@ class Node:
     kind: str
     part: Part | None
     terminals: list[str] = field(default_factory=list)
+    far: str = ""  # of a conductor's cut end: the terminal on another sheet that it leads to
+    outward: bool = True  # of a cut end: the current leaves the sheet
 
 
 @dataclass(slots=True)

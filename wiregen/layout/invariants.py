@@ -27,7 +27,7 @@ def broken(geometry: Geometry) -> list[str]:
 def _sheet(sheet: Sheet) -> Iterator[str]:
     terminals = {t: p for part in sheet.parts for t, p in part.terminals.items()}
     nets = _nets(sheet, terminals)
-    yield from _ends(sheet, terminals)
+    yield from _ends(sheet, terminals, {c.conductor: c.at for c in sheet.continuations})
     yield from _runs(sheet.runs, nets, terminals)
     yield from _symbols(sheet)
     yield from _junctions(sheet, nets)
@@ -53,11 +53,13 @@ def name(run: Run) -> str:
     return run.id or f"link {run.from_} to {run.to}"
 
 
-def _ends(sheet: Sheet, terminals: dict[str, Point]) -> Iterator[str]:
+def _ends(sheet: Sheet, terminals: dict[str, Point], cuts: dict[str, Point]) -> Iterator[str]:
     for run in sheet.runs:
-        for t, p in ((run.from_, run.points[0]), (run.to, run.points[-1])):
-            if terminals.get(t) != p:
-                yield f"{name(run)} does not end at {t}"
+        ends = ((run.from_, run.points[0]), (run.to, run.points[-1]))
+        wrong = [t for t, p in ends if terminals.get(t) != p]
+        if wrong and run.id in cuts and cuts[run.id] in (ends[0][1], ends[1][1]):
+            wrong = [t for t, p in ends if t in wrong and cuts[run.id] != p]
+        yield from (f"{name(run)} does not end at {t}" for t in wrong)
         for a, b in pairwise(run.points):
             if (a[0] == b[0]) == (a[1] == b[1]):
                 yield f"{name(run)} is not drawn at right angles"
@@ -159,10 +161,11 @@ def _owner(sheet: Sheet) -> dict[str, set[str]]:
 
 def _symbols(sheet: Sheet) -> Iterator[str]:
     inner = {s.part for part in sheet.parts for _, _, s in part.shape.inside}
-    shelf = _Shelf([(p.box, p.id) for p in sheet.parts])
+    flags = [(c.box, f"the continuation of {c.conductor}") for c in sheet.continuations]
+    shelf = _Shelf([*((p.box, p.id) for p in sheet.parts), *flags])
     owner = _owner(sheet)
     for run in sheet.runs:
-        own = owner.get(run.from_, set()) | owner.get(run.to, set())
+        own = owner.get(run.from_, set()) | owner.get(run.to, set()) | {f"the continuation of {run.id}"}
         for a, b in pairwise(run.points):
             for k in shelf.meeting(_hull(a, b)):
                 if shelf.boxes[k][1] not in own:
@@ -175,6 +178,10 @@ def _symbols(sheet: Sheet) -> Iterator[str]:
             if other > part.id and other not in inner:
                 yield f"{part.id} lies on {other}"
         yield from _contents(part, sheet)
+    for box, who in flags:
+        for k in shelf.meeting(box):
+            if shelf.boxes[k][1] != who:
+                yield f"{who} lies on {shelf.boxes[k][1]}"
 
 
 def _contents(part: PlacedPart, sheet: Sheet) -> Iterator[str]:
@@ -196,7 +203,8 @@ def _labels(sheet: Sheet) -> Iterator[str]:
     boxes = [(x.box, x.for_) for x in sheet.labels] + [(m.box, f"mark {m.number}") for m in sheet.marks]
     boxes += [(o.label.box, o.place) for o in sheet.outlines]
     shelf = _Shelf(boxes)
-    symbols = _Shelf([(p.box, p.id) for p in sheet.parts])
+    flags = [(c.box, f"the continuation of {c.conductor}") for c in sheet.continuations]
+    symbols = _Shelf([*((p.box, p.id) for p in sheet.parts), *flags])
     for k, (box, who) in enumerate(boxes):
         for other in shelf.meeting(box):
             if other > k:
@@ -213,6 +221,7 @@ def _labels(sheet: Sheet) -> Iterator[str]:
 def _within(sheet: Sheet) -> Iterator[str]:
     area = sheet.area.grown(1e-3)
     boxes = [(p.box, p.id) for p in sheet.parts] + [(x.box, x.for_) for x in sheet.labels]
+    boxes += [(c.box, f"the continuation of {c.conductor}") for c in sheet.continuations]
     boxes += [(m.box, f"mark {m.number}") for m in sheet.marks]
     boxes += [(Box(p[0], p[1], 0.0, 0.0), name(run)) for run in sheet.runs for p in run.points]
     for box, who in boxes:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from wiregen.layout import continuation
 from wiregen.layout.folds import Fold
 from wiregen.layout.geometry import Point, Port, Shape
 from wiregen.layout.graph import BARS, CONVERTERS, Graph, Node
@@ -93,6 +94,8 @@ def _may_mirror(node: Node) -> bool:
 def _airy(node: Node) -> Shape:
     if node.kind == "earth":
         return Shape(node.id, "frame", 6.0, 5.0, (Port(node.terminals[0], 3.0, 0.0, "top"),))
+    if node.kind == continuation.KIND:
+        return continuation.shape(node.terminals[0], node.far)
     return end_shape(node.terminals[0], capped=node.kind == "capped")
 
 

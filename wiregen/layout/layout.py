@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -10,18 +10,21 @@ from wiregen.circuit.wires import copper_area
 from wiregen.findings import Finding
 from wiregen.layout import invariants, words
 from wiregen.layout.assemble import Picture, assemble
+from wiregen.layout.continuation import KIND, extract, shared
 from wiregen.layout.folds import Fold, by_rows, flat, fold
-from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, PlacedPart, Run, Sheet
+from wiregen.layout.geometry import Box, Geometry, Sheet
 from wiregen.layout.graph import Graph, build
 from wiregen.layout.items import Layered
 from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
 from wiregen.layout.order import orders, studs
+from wiregen.layout.pages import Laid, on_page, referred
 from wiregen.layout.place import place
 from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
 from wiregen.layout.shapes import Style, shape_of
-from wiregen.layout.sheet import Page, Words, page
+from wiregen.layout.sheet import LISTED, Page, Words, page
+from wiregen.layout.sheets import Wished, divide, in_order, wished
 from wiregen.model.job import Job
 
 if TYPE_CHECKING:
@@ -33,11 +36,13 @@ class Options:
     """How the drawing is wished.
 
     `paper` and `orientation` None: the smallest that the diagram fits. `case` adds its currents and drops.
+    `one_sheet`: all on one sheet, however large it must be.
     """
 
     paper: Literal["a4", "a3", "letter", "tabloid"] | None = None
     orientation: Literal["landscape", "portrait"] | None = None
     case: str | None = None
+    one_sheet: bool = False
 
 
 STYLES = (  # in the order of preference
@@ -48,6 +53,7 @@ STYLES = (  # in the order of preference
 NOTE = 4.0  # what one more line of lettering adds to the pitch of rows [mm]
 SIZES = ("a4", "a3", "a2", "a1", "a0")
 BANDS = 5  # at most
+FILLED = 0.9  # of a sheet's room, by the rough sizes that dividing goes by
 MANY = 120  # nodes; a larger job is drawn unbroken in the first style, no other is tried
 LEAST = 0.9  # a folded picture is hardly ever smaller than this part of what is foreseen: not tried on that paper
 
@@ -58,35 +64,163 @@ def lay_out(
     """The geometry of a job's drawing, and what is to be said of it (`drawing-failure` where it breaks its rules)."""
     options = options or Options()
     job = study.job
-    numbered = [(k, f) for k, f in enumerate((f for f in findings if f.accepted is None), 1)]
     case = next((c for c in study.cases if c.name == options.case), None) if options.case else None
     notes = {c: words.flow_words(f.current_a, f.drop_v) for c, f in case.flows.items()} if case else {}
-    diagram = _Diagram(job, {}, {c: note for c, note in notes.items() if note})
-    marked: dict[str, list[tuple[int, Finding]]] = {}
-    for number, finding in numbered:
-        owner = _owner(diagram.graph, finding.subject)
-        if owner:
-            marked.setdefault(owner, []).append((number, finding))
-    diagram.marks = {owner: len(found) for owner, found in marked.items()}
-    texts = Words(
-        words.legend(job, diagram.symbols()),
-        tuple((number, f.severity, f.message) for number, f in numbered),
-        words.CAUTIONS,
-    )
-    picture, chosen, said = _fit(diagram, options, texts)
-    sheet = _on_page(picture, chosen, marked)
+    paper = _Paper(build(job), options, findings, {c: note for c, note in notes.items() if note})
+    laid, said = paper.sheets()
+    sheets = referred([on_page(one, number, len(laid)) for number, one in enumerate(laid, 1)])
     geometry = Geometry(
         words.job_title(job),
         words.describe(job),
-        (sheet,),
-        words.title_block(job, 1, 1) + ((("case", case.title or case.name),) if case else ()),
+        tuple(_told(job, sheet) for sheet in sheets) if len(sheets) > 1 else sheets,
+        words.title_block(job, 1, len(sheets)) + ((("case", case.title or case.name),) if case else ()),
         colours={c.id: c.colours for c in job.conductors.values()},
-        legend=texts.legend,
         sizes={c.id: area for c in job.conductors.values() if (area := copper_area(c))},
-        finding_list=texts.findings,
-        cautions=texts.cautions,
+        cautions=words.CAUTIONS,
     )
     return geometry, (*_failures(job, geometry), *said)
+
+
+def _told(job: Job, sheet: Sheet) -> Sheet:
+    """The sheet with what is on it in words."""
+    runs, cuts = sheet.runs, sheet.continuations
+    links = {(run.from_, run.to) for run in runs if not run.id}
+    shown = words.Shown(
+        sheet.number, sheet.of, {p.id for p in sheet.parts}, {run.id for run in runs}, links,
+        {c.conductor: c.sheet for c in cuts},
+    )  # fmt: skip
+    return replace(sheet, description=words.describe(job, shown))
+
+
+class _Paper:
+    """One job on paper: on one sheet where it fits, else on several."""
+
+    def __init__(self, graph: Graph, options: Options, findings: Sequence[Finding], notes: dict[str, str]) -> None:
+        self.graph, self.options, self.notes = graph, options, notes
+        self.numbered = [(k, f) for k, f in enumerate((f for f in findings if f.accepted is None), 1)]
+        self.owner = {k: _owner(graph, f.subject) for k, f in self.numbered}
+        self.fitted: dict[tuple[tuple[int, ...], str], Laid | None] = {}
+
+    def sheets(self) -> tuple[list[Laid], tuple[Finding, ...]]:
+        """Each sheet, in order, and what is to be said of their size."""
+        job, options = self.graph.job, self.options
+        names = [options.paper] if options.paper else ["a4", "a3"]
+        self.graph, wishes = (self.graph, []) if options.one_sheet else wished(self.graph)
+        if not wishes:
+            whole = self._diagram(self.graph)
+            tried = [(name, turn) for name in names for turn in self._turns()]
+            one = self._first(whole, tried) if options.one_sheet or self._likely(names[-1]) else None
+            if one:
+                return [one], ()
+            if options.one_sheet:
+                one, name = self._large(whole)
+                return [one], (_grown(job, name, options),)
+        self.column = rank(self.graph).column
+        if wishes and not options.paper:  # as many sheets of A4 as the job asks for, or else A3
+            found = self._several("a4", wishes)
+            if len(found) <= len(wishes) + 1:
+                return self._finished("a4", found)
+        return self._finished(names[-1], self._several(names[-1], wishes))
+
+    def _turns(self) -> list[bool]:
+        orientation = self.options.orientation
+        return [orientation == "landscape"] if orientation else [True, False]
+
+    def _likely(self, name: str) -> bool:
+        """Whether it is worth a try to draw all of it on one such sheet."""
+        return len(self.graph.nodes) <= MANY
+
+    def _words(self, diagram: _Diagram) -> tuple[Words, dict[str, list[tuple[int, Finding]]]]:
+        """What is to be printed beside a diagram, and its findings by the part or conductor that they are marked at."""
+        graph = diagram.graph
+        here = {node.id for node in graph.nodes}
+        here |= {w.id for w in graph.wires if w.id and not w.a.startswith("cut:")}
+        first = not self.graph.nodes or self.graph.nodes[0].id in here
+        marked: dict[str, list[tuple[int, Finding]]] = {}
+        listed = []
+        for number, finding in self.numbered:
+            owner = self.owner[number]
+            if owner in here or (not owner and first):
+                listed.append((number, finding.severity, finding.message))
+            if owner in here:
+                marked.setdefault(owner, []).append((number, finding))
+        conductors = [graph.job.conductors[w.id] for w in graph.wires if w.id]
+        return Words(words.legend(conductors, diagram.symbols()), tuple(listed), words.CAUTIONS), marked
+
+    def _diagram(self, graph: Graph) -> _Diagram:
+        diagram = _Diagram(graph, {}, self.notes)
+        diagram.marks = {owner: len(found) for owner, found in self._words(diagram)[1].items()}
+        return diagram
+
+    def _first(self, diagram: _Diagram, tried: Sequence[tuple[str, bool]], listed: float = 1e9) -> Laid | None:
+        """The diagram on the first of those pages that it fits."""
+        texts, marked = self._words(diagram)
+        for name, turn in tried:
+            chosen = page(name, turn, texts, listed=listed)
+            picture = _in(diagram, chosen)
+            if picture:
+                return Laid(diagram.graph, picture, chosen, texts, marked)
+        return None
+
+    def _large(self, diagram: _Diagram, listed: float = 1e9) -> tuple[Laid, str]:
+        """The diagram on the smallest sheet that is larger than what was asked for, and the name of its size."""
+        asked = self.options.paper or "a3"
+        larger = SIZES[1 if asked in ("a4", "letter") else 2 :]
+        found = self._first(diagram, [(name, turn) for name in larger for turn in self._turns()], listed)
+        if found:
+            return found, found.page.name
+        texts, marked = self._words(diagram)
+        picture = diagram.picture(0, 1)
+        assert picture is not None
+        base = page("a0", True, texts, listed=listed)
+        extra = (max(0.0, picture.box.width - base.area.width), max(0.0, picture.box.height - base.area.height))
+        chosen = page("a0", True, texts, extra, listed)
+        return Laid(diagram.graph, picture, chosen, texts, marked), "a0 and more"
+
+    def _on(self, name: str, nodes: Sequence[int]) -> Laid | None:
+        """Some nodes on one sheet; None where they do not fit."""
+        key = (tuple(nodes), name)
+        if key not in self.fitted:
+            diagram = self._diagram(extract(self.graph, nodes, self.column))
+            self.fitted[key] = self._first(diagram, [(name, self._turns()[0])], LISTED)
+        return self.fitted[key]
+
+    def _several(self, name: str, wishes: Sequence[Wished]) -> list[tuple[str, list[int]]]:
+        """Titles and nodes of the sheets, in order."""
+        area = page(name, self._turns()[0], Words()).area
+        room = area.width * area.height * FILLED
+
+        def fits(nodes: Sequence[int]) -> bool:
+            return self._on(name, nodes) is not None
+
+        def groups_of(nodes: set[int]) -> list[list[int]]:
+            if not wishes or not nodes or not fits(sorted(nodes)):
+                return divide(self.graph, nodes, room, fits)
+            return [sorted(nodes)]
+
+        every = set(range(len(self.graph.nodes))) - shared(self.graph)
+        groups = groups_of(every - {n for wish in wishes for n in wish.nodes})
+        out = [("", groups[k]) for k in in_order(groups, self.column)]
+        for wish in sorted(wishes, key=lambda wish: wish.number or len(out) + len(wishes)):
+            at = wish.number - 1 if wish.number else len(out)
+            out[at:at] = [(wish.title, group) for group in groups_of(set(wish.nodes))]
+        return out
+
+    def _finished(
+        self, name: str, divided: Sequence[tuple[str, list[int]]]
+    ) -> tuple[list[Laid], tuple[Finding, ...]]:
+        """The sheets; one that cannot be cut any more and does not fit is turned, or larger than asked for."""
+        out, said = [], []
+        for title, nodes in divided:
+            laid = self._on(name, nodes)
+            if laid is None:
+                diagram = self._diagram(extract(self.graph, nodes, self.column))
+                laid = self._first(diagram, [(name, turn) for turn in self._turns()[1:]], LISTED)
+                if laid is None:
+                    laid, size = self._large(diagram, LISTED)
+                    said.append(_grown(self.graph.job, size, self.options))
+            out.append(replace(laid, title=title))
+        return out, tuple(dict.fromkeys(said))
 
 
 def _owner(graph: Graph, subject: str | None) -> str:
@@ -106,14 +240,14 @@ def _owner(graph: Graph, subject: str | None) -> str:
 
 
 class _Diagram:
-    """The pictures of one job in several styles and folds, each made when it is asked for."""
+    """The pictures of one graph in several styles and folds, each made when it is asked for."""
 
-    def __init__(self, job: Job, marks: dict[str, int], notes: dict[str, str]) -> None:
+    def __init__(self, graph: Graph, marks: dict[str, int], notes: dict[str, str]) -> None:
         self.marks, self.notes = marks, notes
         line = NOTE if notes else 0.0
         self.looks = [replace(s, row=s.row + line, way=s.way + line, noted=1 if notes else 0) for s in STYLES]
-        self.graph = build(job)
-        self.ranks = rank(self.graph)
+        self.graph = graph
+        self.ranks = rank(graph)
         self.styles = range(len(STYLES) if len(self.graph.nodes) <= MANY else 1)
         self.made: dict[tuple[int, int], Picture | None] = {}
         self.folds: dict[tuple[int, int], Fold | None] = {}
@@ -176,7 +310,7 @@ class _Diagram:
         kinds = {node.kind for node in self.graph.nodes}
         earths = [n for n in self.graph.nodes if n.kind == "earth"]
         bodies = {"frame" if n.part is None else shape_of(n.part, self.graph.job).symbol for n in earths}
-        return (*sorted(kinds & {"loose", "capped"}), *sorted(bodies))
+        return (*sorted(kinds & {"loose", "capped", KIND}), *sorted(bodies))
 
 
 CROSSING = 40.0  # what a crossing costs, in the measure of `place` for runs that are not level
@@ -198,27 +332,6 @@ def _heights(layered: Layered) -> list[float]:
         measure(layered)
         heights, _ = place(layered, choice[best][1])
     return heights
-
-
-def _fit(diagram: _Diagram, options: Options, texts: Words) -> tuple[Picture, Page, tuple[Finding, ...]]:
-    """The smallest paper that the diagram fits in some style and fold; larger than asked for where it must be."""
-    names = [options.paper] if options.paper else ["a4", "a3"]
-    turns = [options.orientation == "landscape"] if options.orientation else [True, False]
-    tried = [(name, turn) for name in names for turn in turns]
-    larger = [(name, turn) for name in SIZES[2:] for turn in turns] if options.paper != "a3" else []
-    if options.paper in ("a4", "letter", "tabloid", "a3"):
-        larger = [(n, t) for n in SIZES[1 if options.paper in ("a4", "letter") else 2 :] for t in turns]
-    for name, turn in [*tried, *larger]:
-        chosen = page(name, turn, texts)
-        found = _in(diagram, chosen)
-        if found:
-            return found, chosen, () if (name, turn) in tried else (_grown(diagram.graph.job, name, options),)
-    picture = diagram.picture(0, 1)
-    assert picture is not None
-    base = page("a0", True, texts)
-    extra = (max(0.0, picture.box.width - base.area.width), max(0.0, picture.box.height - base.area.height))
-    chosen = page("a0", True, texts, extra)
-    return picture, chosen, (_grown(diagram.graph.job, "a0 and more", options),)
 
 
 def _in(diagram: _Diagram, chosen: Page) -> Picture | None:
@@ -258,34 +371,6 @@ def _grown(job: Job, name: str, options: Options) -> Finding:
         remedy="print it at its own size, or name a larger paper",
         basis="common practice, no source",
     )
-
-
-def _on_page(picture: Picture, chosen: Page, marked: Mapping[str, Sequence[tuple[int, Finding]]]) -> Sheet:
-    dx = chosen.area.x - picture.box.x + max(0.0, (chosen.area.width - picture.box.width) / 2)
-    dy = chosen.area.y - picture.box.y + max(0.0, (chosen.area.height - picture.box.height) / 2)
-
-    def move(box: Box) -> Box:
-        return Box(round(box.x + dx, 3), round(box.y + dy, 3), box.width, box.height)
-
-    def point(p: tuple[float, float]) -> tuple[float, float]:
-        return round(p[0] + dx, 3), round(p[1] + dy, 3)
-
-    parts = tuple(
-        PlacedPart(p.id, p.kind, p.shape, move(p.box), {t: point(at) for t, at in p.terminals.items()})
-        for p in picture.parts
-    )
-    runs = tuple(Run(r.kind, r.id, r.from_, r.to, tuple(point(p) for p in r.points)) for r in picture.runs)
-    labels = tuple(Label(x.for_, x.lines, move(x.box), x.height, x.anchor, x.strong, x.upright) for x in picture.labels)
-    marks = tuple(
-        FindingMark(number, finding.rule, owner, finding.severity, move(box))
-        for owner, found in marked.items()
-        for (number, finding), box in zip(found, picture.marks.get(owner, ()), strict=False)
-    )
-    return Sheet(
-        1, 1, chosen.width, chosen.height, chosen.area, parts, runs,
-        tuple(point(p) for p in picture.junctions), labels, marks,
-        frame=chosen.frame, furniture=chosen.furniture,
-    )  # fmt: skip
 
 
 def _failures(job: Job, geometry: Geometry) -> tuple[Finding, ...]:

@@ -71,7 +71,9 @@ def _upright(graph: Graph, combs: set[int]) -> set[int]:
         ends |= {_other(graph, w, e) for e in ends if graph.nodes[e].kind in PASSES
                  for t in graph.nodes[e].terminals for w in graph.wires_at[t]} - {node.index}  # fmt: skip
         through = not ends or any(
-            graph.nodes[e].kind in ("earth", "fuse-block", "loose", "capped") or e in combs or e == node.index
+            graph.nodes[e].kind in ("earth", "fuse-block", "loose", "capped", "continuation")
+            or e in combs
+            or e == node.index
             for e in ends
         )
         if not through and graph.wires_at[node.terminals[0]]:
@@ -98,8 +100,8 @@ def _role(graph: Graph, terminal: str) -> str:
             return "out"
     if node.kind == "fuse-block":
         return "in" if name in ("in", "-") else "out"
-    if node.kind in ("loose", "capped"):
-        return "in"
+    if node.kind in ("loose", "capped", "continuation"):
+        return "in" if node.outward else "out"
     if node.kind == "relay":
         return "in" if name in ("86", "85") else ("out" if name in ("87", "87a") else "in")
     if node.kind in ("voltage-relay", "low-voltage-disconnect"):
@@ -181,7 +183,7 @@ def _trunk(graph: Graph, chain: _Chain, combs: set[int], upright: set[int]) -> b
     ends = [chain.nodes[0], chain.nodes[-1]]
     for n in ends:
         kind = graph.nodes[n].kind
-        if kind in ("earth", "loose", "capped") or n in combs:
+        if kind in ("earth", "loose", "capped", "continuation") or n in combs:
             return False
         if kind in ("load", "lamp", "sensor") and n not in upright:
             return False
@@ -319,7 +321,9 @@ def _place_rest(graph: Graph, column: list[int], placed: set[int]) -> None:
                 left.append(n)
                 continue
             columns = sorted(column[o] for o, _ in near)
-            if node.kind in ("earth", "loose", "capped"):
+            if node.kind == "continuation" and not node.outward:
+                column[n] = columns[0] - 1
+            elif node.kind in ("earth", "loose", "capped"):
                 column[n] = columns[0] + 1
             elif node.kind in BARS:
                 column[n] = columns[len(columns) // 2]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from wiregen.layout import text
-from wiregen.layout.geometry import Box, Furniture
+from wiregen.layout.geometry import Box, Furniture, Point
 
 # mm, upright. ISO 216 A series and ASME Y14.1 (Letter, Tabloid): well known.
 PAPERS = {
@@ -17,8 +17,8 @@ BINDING = 20.0  # frame to the left edge, for filing (ISO 5457, from memory)
 TITLE = (180.0, 24.0)  # title block at most; ISO 7200 asks for 180 mm
 MARGIN = 2.0  # between frame and diagram
 LINE = text.LINE_PITCH * text.CAP_HEIGHT
-
-
+FIELD = 50.0  # pitch of the frame's fields, from the middle of the sheet outwards [mm] (ISO 5457, from memory)
+LISTED = 0.35  # of the frame's height, that a list of findings takes at most where there are several sheets
 PADDING = 2.5  # from a piece's edge to its lettering
 SAMPLE = 7.0  # a colour's sample or a small symbol in the legend
 
@@ -44,8 +44,11 @@ class Words:
     cautions: tuple[str, ...] = ()
 
 
-def page(paper: str, landscape: bool, words: Words, extra: tuple[float, float] = (0.0, 0.0)) -> Page:
-    """A page of that size. `extra` adds width and height to a sheet that has no name."""
+def page(
+    paper: str, landscape: bool, words: Words, extra: tuple[float, float] = (0.0, 0.0), listed: float = 1e9
+) -> Page:
+    """A page of that size. `extra` adds width and height to a sheet that has no name. `listed` is how much of the
+    frame's height the list of findings may take."""
     short, long = PAPERS[paper]
     width, height = (long, short) if landscape else (short, long)
     width, height = width + extra[0], height + extra[1]
@@ -55,7 +58,7 @@ def page(paper: str, landscape: bool, words: Words, extra: tuple[float, float] =
     side = title.x - frame.x
     strip: list[tuple[str, float]] = []  # from the top
     if words.findings:
-        strip.append(("findings", _findings(words.findings, frame.width)))
+        strip.append(("findings", min(_findings(words.findings, frame.width), listed * frame.height)))
     legend, cautions = _legend(words.legend, side), _cautions(words.cautions, side)
     left = TITLE[1]
     legend = None if legend is not None and legend > left else legend
@@ -103,3 +106,25 @@ def _findings(findings: tuple[tuple[int, str, str], ...], room: float) -> float:
     indent = 4.0 + max(text.width(str(n), strong=True) for n, _, _ in findings)
     rows = sum(len(text.wrap(f"{severity}: {words}", room - 2 * PADDING - indent)) for _, severity, words in findings)
     return (rows + 1) * LINE + 2.0
+
+
+def fields(low: float, high: float, letters: bool) -> list[tuple[float, float, str]]:
+    """Fields of one side: from, to, name. Their count is even, so that the centring mark parts two of them."""
+    count = 2 * max(round((high - low) / FIELD / 2), 1)
+    pitch = (high - low) / count
+    names = [_letters(i) if letters else str(i + 1) for i in range(count)]
+    return [(low + i * pitch, low + (i + 1) * pitch, names[i]) for i in range(count)]
+
+
+def _letters(number: int) -> str:
+    """Letters of a field, without I and O; after Z comes AA, as on a sheet longer than any standard one."""
+    alphabet = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+    more, last = divmod(number, len(alphabet))
+    return (_letters(more - 1) if more else "") + alphabet[last]
+
+
+def field_of(frame: Box, at: Point) -> str:
+    """The field of a frame in which a point lies: `B4`, letters down and numbers across."""
+    across = next(n for _, high, n in fields(frame.x, frame.right, False) if at[0] <= high + 1e-6)
+    down = next(n for _, high, n in fields(frame.y, frame.bottom, True) if at[1] <= high + 1e-6)
+    return down + across

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Iterable, Mapping
+from typing import NamedTuple
 
 from wiregen.layout import text
 from wiregen.model.job import Conductor, Fact, Job, Part
@@ -123,13 +125,14 @@ _SYMBOL_NAMES = {
     "capped": "insulated end, stowed",
     "frame": "earth on the vehicle's body",
     "earth": "earth",
+    "continuation": "goes on: sheet/zone, far end",
 }
 
 
-def legend(job: Job, symbols: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+def legend(conductors: Iterable[Conductor], symbols: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
     """Colour letters in use, then the symbols whose meaning is not plain from the label."""
     used: dict[str, str] = {}
-    for conductor in job.conductors.values():
+    for conductor in conductors:
         if conductor.colours:
             letters = colour_letters(conductor.colours)
             for word in conductor.colours if letters not in NAMES else ():
@@ -143,22 +146,41 @@ def legend(job: Job, symbols: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
     return tuple(rows)
 
 
-def describe(job: Job) -> str:
-    """The circuit in words, part by part and conductor by conductor, for someone who cannot see it."""
+class Shown(NamedTuple):
+    """What stands on one sheet of several."""
+
+    number: int
+    of: int
+    parts: Collection[str]
+    conductors: Collection[str]
+    links: Collection[tuple[str, str]]
+    goes_on: Mapping[str, int]  # cut conductors, and the sheet where they go on
+
+
+def describe(job: Job, shown: Shown | None = None) -> str:
+    """The circuit in words, part by part and conductor by conductor, for someone who cannot see it; of one sheet of
+    several what is `shown` on it."""
     sentences = [f"Schematic of {job_title(job)}."]
+    if shown:
+        sentences = [f"Schematic of {job_title(job)}, sheet {shown.number} of {shown.of}."]
     kinds: dict[str, list[str]] = {}
     for part in job.parts.values():
+        if shown and part.id not in shown.parts:
+            continue
         kinds.setdefault(part.kind.replace("-", " "), []).append(part.title or part.id)
     listed = "; ".join(f"{kind}: {', '.join(names)}" for kind, names in kinds.items())
     if listed:
         sentences.append(f"Parts: {listed}.")
     for conductor in job.conductors.values():
+        if shown and conductor.id not in shown.conductors:
+            continue
         words = ", ".join(w for w in ("/".join(conductor.colours), *_figures(conductor)) if w)
         name = conductor.id if conductor.named else "A conductor"
-        sentences.append(f"{name} ({words}) from {conductor.from_} to {conductor.to}." if words
-                         else f"{name} from {conductor.from_} to {conductor.to}.")  # fmt: skip
+        goes_on = shown.goes_on.get(conductor.id) if shown else None
+        ends = f"from {conductor.from_} to {conductor.to}{f', goes on on sheet {goes_on}' if goes_on else ''}."
+        sentences.append(f"{name} ({words}) {ends}" if words else f"{name} {ends}")
     for link in job.links:
-        if link.why != "way":
+        if link.why != "way" and (not shown or (link.a, link.b) in shown.links):
             sentences.append(f"{link.a} is joined metal to metal with {link.b}.")
     sentences.append("The drawing is not a statement that the installation is safe.")
     return " ".join(sentences)

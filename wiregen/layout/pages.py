@@ -1,0 +1,91 @@
+"""Pictures put on their pages, and what is cut told where it goes on.
+
+Expects a picture that fits its page; guarantees that each cut conductor has one continuation on each of its two sheets,
+and that each names the other's sheet and field.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from wiregen.findings import Finding
+from wiregen.layout import continuation
+from wiregen.layout.assemble import Picture
+from wiregen.layout.geometry import Box, Continuation, FindingMark, Label, PlacedPart, Point, Run, Sheet
+from wiregen.layout.graph import Graph
+from wiregen.layout.sheet import Page, Words, field_of
+
+Marked = Mapping[str, Sequence[tuple[int, Finding]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """What is to stand on one sheet: its graph, the picture of it, the page that it fits, what is said around it."""
+
+    graph: Graph
+    picture: Picture
+    page: Page
+    words: Words
+    marked: Marked
+    title: str = ""
+
+
+def on_page(laid: Laid, number: int, of: int) -> Sheet:
+    """A picture in the middle of its page; continuations do not know yet where they go on."""
+    picture, chosen = laid.picture, laid.page
+    dx = chosen.area.x - picture.box.x + max(0.0, (chosen.area.width - picture.box.width) / 2)
+    dy = chosen.area.y - picture.box.y + max(0.0, (chosen.area.height - picture.box.height) / 2)
+
+    def move(box: Box) -> Box:
+        return Box(round(box.x + dx, 3), round(box.y + dy, 3), box.width, box.height)
+
+    def point(p: Point) -> Point:
+        return round(p[0] + dx, 3), round(p[1] + dy, 3)
+
+    parts = []
+    cuts = []
+    for p in picture.parts:
+        if p.kind != continuation.KIND:
+            at = {t: point(q) for t, q in p.terminals.items()}
+            parts.append(PlacedPart(p.id, p.kind, p.shape, move(p.box), at))
+            continue
+        node = laid.graph.nodes[laid.graph.node_of[p.id]]
+        wire = laid.graph.wires[laid.graph.wires_at[p.id][0]]
+        far, mirrored = continuation.fitted(node.far), p.shape.mirrored
+        cuts.append(
+            Continuation(wire.id, point(p.terminals[p.id]), move(p.box), far, 0, "", node.outward, mirrored)
+        )  # fmt: skip
+    conductors = laid.graph.job.conductors
+    runs = []
+    for r in picture.runs:
+        a, b = (conductors[r.id].from_, conductors[r.id].to) if r.id else (r.from_, r.to)
+        runs.append(Run(r.kind, r.id, a, b, tuple(point(p) for p in r.points)))
+    labels = tuple(Label(x.for_, x.lines, move(x.box), x.height, x.anchor, x.strong, x.upright) for x in picture.labels)
+    marks = tuple(
+        FindingMark(n, finding.rule, owner, finding.severity, move(box))
+        for owner, found in laid.marked.items()
+        for (n, finding), box in zip(found, picture.marks.get(owner, ()), strict=False)
+    )
+    return Sheet(
+        number, of, chosen.width, chosen.height, chosen.area, tuple(parts), tuple(runs),
+        tuple(point(p) for p in picture.junctions), labels, marks,
+        frame=chosen.frame, furniture=chosen.furniture, continuations=tuple(cuts),
+        legend=laid.words.legend, finding_list=laid.words.findings, title=laid.title,
+    )  # fmt: skip
+
+
+def referred(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
+    """The sheets with each continuation told where its other end is."""
+    ends: dict[str, list[tuple[int, str]]] = {}
+    for sheet in sheets:
+        for c in sheet.continuations:
+            ends.setdefault(c.conductor, []).append((sheet.number, field_of(sheet.frame, c.at)))
+    out = []
+    for sheet in sheets:
+        told = []
+        for c in sheet.continuations:
+            number, zone = next(end for end in ends[c.conductor] if end[0] != sheet.number)
+            told.append(replace(c, sheet=number, zone=zone))
+        out.append(replace(sheet, continuations=tuple(told)))
+    return tuple(out)
