@@ -424,21 +424,23 @@ def _feed(circuit: Circuit, job: Job, figures: Figures, part: Part, state: State
 
 def _coil(circuit: Circuit, job: Job, figures: Figures, part: Part) -> None:
     ends = coil_ends(job, part)
-    if ends is None:
-        return
+    if ends is not None:
+        circuit.add(("coil", part.id), ends[0], ends[1], coil_ohm(figures, part, ends))
+
+
+def coil_ohm(figures: Figures, part: Part, ends: tuple[str, str]) -> float:
+    """Resistance of a relay's coil, from what it takes at its nominal voltage. [ohm]"""
     nominal = figures.nominal(part, *(end[len(part.id) + 1 :] for end in ends))
     fact = part.fact("coil")
     values = fact.values if fact else ()
     measure = next((v.measure for v in values if v.measure and v.measure.dimension != "count"), None)
     if measure is None:
         watts = figures.default("coil-power", part.id, "power of the coil", "W")
-        ohm = nominal * nominal / watts
-    elif measure.dimension == "resistance":
-        ohm = measure.value
-    else:
-        watts = measure.value if measure.dimension == "power" else measure.value * nominal
-        ohm = nominal * nominal / watts
-    circuit.add(("coil", part.id), ends[0], ends[1], ohm)
+        return nominal * nominal / watts
+    if measure.dimension == "resistance":
+        return measure.value
+    watts = measure.value if measure.dimension == "power" else measure.value * nominal
+    return nominal * nominal / watts
 
 
 def coil_ends(job: Job, part: Part) -> tuple[str, str] | None:
