@@ -3,14 +3,14 @@
 Hazard
     The vehicle does not start in the morning, and a start battery that is emptied again and again dies early.
 Test
-    Where a second battery is there to feed what runs with the engine off: (1) a charger on the start battery that starts
-    by voltage instead of a trigger, by the solved parked case and by the voltage at which it stops, its supply drop
-    added; (2) a voltage-sensing relay to the second battery, by the voltages at which it opens and closes; (3) the two
+    Where a second battery is there to feed what runs with the engine off: (1) a charger beside an alternator that
+    starts by voltage and not by a trigger, by the solved parked case and the voltage at which it stops, its supply drop added;
+    (2) a voltage-sensing relay to the second battery, by the voltages at which it opens and closes; (3) the two
     batteries in parallel with nothing between that opens; (4) loads that a case of the job turns on with the engine
     off, on the start battery; (5) relay coils that no switch turns off.
 Basis
-    common practice: half of the charge is left after a night and a day (24 h), so what goes by voltage stops at the rest
-    voltage at 50 %; 50 mA of standing current; thresholds of 12.7 and 13.2 V (all from memory, no source read)
+    common practice: half of the charge is left after a night and a day (24 h), so what goes by voltage stops at the
+    rest voltage at 50 %; 50 mA of standing current; thresholds of 12.7 and 13.2 V (all from memory, no source read)
 Bad
     battery aux 100 Ah flooded, vented, max-charge 30 A
     voltage-relay K1 100 A, closes-above 13.2 V, opens-below 11.8 V
@@ -111,8 +111,9 @@ def _scale(figures: Figures, battery: Part) -> float:
 def _charger(study: Study, figures: Figures, main: Part, part: Part, parked: CaseResult | None) -> Iterator[Verdict]:
     job = study.job
     trigger = job.terminals.get(f"{part.id}.trigger")
-    variable = any(p.kind == "alternator" and p.word("control") == "variable" for p in job.parts.values())
-    if (trigger and trigger.used) or variable or not part.has("starts-above"):
+    alternators = [p for p in job.parts.values() if p.kind == "alternator"]
+    variable = any(p.word("control") == "variable" for p in alternators)
+    if (trigger and trigger.used) or variable or not alternators or not part.has("starts-above"):
         return
     stops = part.number("stops-below")
     scale = _scale(figures, main)
