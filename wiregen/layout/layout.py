@@ -263,7 +263,7 @@ class _Diagram:
         if folded is None:
             return None
         layered = arrange(self.graph, self.ranks, folded, self.looks[style], self.marks, self.notes)
-        heights = _heights(layered)
+        heights = heights_of(layered)
         return assemble(layered, heights, route(layered, heights))
 
     def _fold(self, style: int, bands: int) -> Fold | None:
@@ -316,7 +316,7 @@ class _Diagram:
 CROSSING = 40.0  # what a crossing costs, in the measure of `place` for runs that are not level
 
 
-def _heights(layered: Layered) -> list[float]:
+def heights_of(layered: Layered) -> list[float]:
     """Heights in the order that crosses least and leaves the trunk straightest."""
     choice = orders(layered)
     costs: list[float] = []
