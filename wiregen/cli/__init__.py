@@ -9,6 +9,7 @@ COMMANDS = {  # word -> what it does, in one line; each is a module of this room
     "check": "look for hazards and mistakes",
     "draw": "draw the schematic",
     "study": "print what was computed: currents, voltages, drops, faults",
+    "folder": "write the customer folder: diagram, schedules, lists, commissioning sheet",
     "format": "write netlists in the one plain layout",
     "explain": "tell what a rule looks for, why, and on what basis",
     "export": "write an operating case for a circuit simulator",
