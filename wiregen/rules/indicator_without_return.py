@@ -21,7 +21,8 @@ Good
     dcdc.indicator --[L1 white 1 mm2 1 m]-- lamp1 --[L2 black 1 mm2 1 m]-- start.-
 Limits
     The output is taken to give positive while the charger works, as most do. A lamp the wrong way round is for
-    reversed-polarity, an indicator lead that ends in the air for loose-end.
+    reversed-polarity, an indicator lead that ends in the air for loose-end, a body without a bond that other things
+    return through as well for body-not-bonded.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.assemble import coil_ends
+from wiregen.circuit.bonding import carrying, on_nothing, only_indicators
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.leads import ends_of_lead
 from wiregen.circuit.questions import Rails, rails
@@ -56,10 +58,20 @@ def check(study: Study) -> Iterator[Verdict]:
             other = _other(job, shows, lead.terminal)
             if shows.kind not in SHOWS or other is None or other in wrong or lead.terminal in wrong:
                 continue
+            body = _unbonded(study, lines, other)
             if lines.sources(job, other, "-"):
                 yield Content(shows.id, "gets back to a negative from {}", (output,))
+            elif body is not None:
+                yield Content(shows.id, "returns through {}, which is not bonded: see there", (body,))
             else:
                 yield _bad(job, lines, charger, shows, other)
+
+
+def _unbonded(study: Study, lines: Rails, terminal: str) -> str | None:
+    """The body without a bond that a lamp shares with other things: body-not-bonded says it for all of them."""
+    on = [b for b in carrying(study) if any(lines.net.get(earth) == lines.net[terminal] for earth in b.earths)]
+    bare = (b.id for b in on if on_nothing(study, lines, b) and not only_indicators(study, lines, b))
+    return next(bare, None)
 
 
 def _other(job: Job, part: Part, terminal: str) -> str | None:

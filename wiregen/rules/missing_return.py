@@ -14,7 +14,8 @@ Good
     start.+ -- F1 --[W1 red 2.5 mm2 1 m]-- pump.+
     pump.- --[W2 black 2.5 mm2 1 m]-- start.-
 Limits
-    Whether a body may carry the current is for isolated-body-return; whether the return is thick enough for
+    Where a body to which no source is joined is all that the negatives land on, that is for body-not-bonded. Whether
+    a body may carry the current is for isolated-body-return; whether the return is thick enough for
     undersized-return. An indicator lamp is for indicator-without-return.
 """
 
@@ -22,6 +23,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wiregen.circuit.bonding import carrying, on_nothing
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.polarity import SINKS, gives
 from wiregen.circuit.questions import Rails, closes, ports, rails
@@ -35,7 +37,10 @@ def check(study: Study) -> Iterator[Verdict]:
     """One finding for each device without a way back."""
     job = study.job
     lines = rails(study)
-    wrong = {t for crossing in crossings(job, study.network) for t in crossing.sufferers}
+    met = crossings(job, study.network)
+    wrong = {t for crossing in met for t in crossing.sufferers}
+    said = () if met else [body for body in carrying(study) if on_nothing(study, lines, body)]
+    unbonded = {lines.net[earth]: body.id for body in said for earth in body.earths if earth in lines.net}
     for part in job.parts.values():
         if part.kind not in SINKS or part.kind in ("feed", "battery", "panel", "alternator"):
             continue
@@ -47,6 +52,11 @@ def check(study: Study) -> Iterator[Verdict]:
                 continue
             if closes(study, lines, minus):
                 yield Content(part.id, "{} gets back to a source", (minus,))
+                continue
+            if lines.net.get(minus) in unbonded:
+                yield Content(
+                    part.id, "returns through {}, which is not bonded: see there", (unbonded[lines.net[minus]],)
+                )
                 continue
             yield _bad(study, lines, part, plus, minus)
             break

@@ -38,6 +38,7 @@ JUDGING = (
     "cold-lithium-charge",
     "unfused-trigger",
     "start-battery-drain",
+    "alternator-overload",
     "missing-main-isolation",
     "switched-always-live",
     "laxer-own-figure",
@@ -50,6 +51,7 @@ JUDGING = (
     "indicator-overload",
     "indicator-without-return",
     "missing-indicator",
+    "body-not-bonded",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

@@ -1,0 +1,92 @@
+"""Whether a body that carries return current is joined to the negatives whose current it carries."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from wiregen.circuit.polarity import SINKS, gives, sign
+from wiregen.circuit.questions import Rails, ports
+from wiregen.circuit.study import Study
+from wiregen.model.job import Body, Job, Part
+
+
+class Returning(NamedTuple):
+    """A port whose negative is on a body."""
+
+    part: str
+    plus: str
+    minus: str
+
+
+def carrying(study: Study) -> tuple[Body, ...]:
+    """The bodies that may carry return current and that something of the job lands on."""
+    wired = study.network.at
+    return tuple(
+        body
+        for body in study.job.bodies.values()
+        if body.word("state") != "isolated" and any(earth in wired and _lands(study, earth) for earth in body.earths)
+    )
+
+
+def _lands(study: Study, earth: str) -> bool:
+    """Whether a conductor or a part is on an earth."""
+    part = study.job.part_of(earth)
+    return bool(study.network.at[earth]) or (part is not None and part.kind != "earth")
+
+
+def on_nothing(study: Study, lines: Rails, body: Body) -> bool:
+    """Whether no source's post is on a body, of either sign."""
+    on = {lines.net[earth] for earth in body.earths if earth in lines.net}
+    return not any(sign(study.job, t) and gives(study.job, t) for net in on for t in lines.members[net])
+
+
+def returning(study: Study, lines: Rails, body: Body) -> tuple[Returning, ...]:
+    """Every port whose negative is on a body, in the order of the file. Indicator lamps and voltage relays included."""
+    on = {lines.net[earth] for earth in body.earths if earth in lines.net}
+    return tuple(
+        Returning(part.id, plus, minus)
+        for part in study.job.parts.values()
+        if part.kind in SINKS
+        for plus, minus in _ports(part)
+        if lines.net.get(minus) in on
+    )
+
+
+def _ports(part: Part) -> tuple[tuple[str, str], ...]:
+    if part.kind in ("voltage-relay", "low-voltage-disconnect"):
+        return ((f"{part.id}.in", f"{part.id}.-"),)
+    return ports(part)
+
+
+def from_indicator(job: Job, lines: Rails, plus: str) -> bool:
+    """Whether a lamp's positive is on a charger's indicator output."""
+    return any(job.terminals[t].name == "indicator" for t in lines.members[lines.net[plus]])
+
+
+def only_indicators(study: Study, lines: Rails, body: Body) -> bool:
+    """Whether indicator lamps are all that returns through a body: one at least."""
+    found = returning(study, lines, body)
+    return bool(found) and all(from_indicator(study.job, lines, port.plus) for port in found)
+
+
+def batteries_behind(job: Job, lines: Rails, plus: str) -> tuple[str, ...]:
+    """The batteries that feed a port, that of an existing vehicle circuit included."""
+    found: dict[str, None] = {}
+    for id in lines.sources(job, plus, "+"):
+        part = job.parts[id]
+        source = part.word("from") if part.kind == "feed" else id
+        found |= {b: None for b in job.parts if b.lower() == source.lower() and job.parts[b].kind == "battery"}
+    return tuple(found)
+
+
+def gets_back_to(job: Job, lines: Rails, battery: str) -> frozenset[str]:
+    """The nets from which current gets back into a battery: that of its negative, and on through those in series."""
+    nets = {lines.net[f"{battery}.-"]} if f"{battery}.-" in lines.net else set()
+    others = [
+        (lines.net[f"{p.id}.+"], lines.net[f"{p.id}.-"])
+        for p in job.parts.values()
+        if p.kind == "battery" and f"{p.id}.+" in lines.net and f"{p.id}.-" in lines.net
+    ]
+    while more := {minus for plus, minus in others if plus in nets} - nets:
+        nets |= more
+    return frozenset(nets)
