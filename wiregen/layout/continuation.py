@@ -8,6 +8,7 @@ with nothing but leads to it is drawn again on every sheet where one of them end
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Port, Shape
@@ -77,7 +78,7 @@ def extract(graph: Graph, members: Collection[int], column: Sequence[int]) -> Gr
     out = Graph(graph.job, [], [], {}, {}, set(), {})
     for node in graph.nodes:
         if node.index in inside:
-            _add(out, Node(0, node.id, node.kind, node.part, list(node.terminals)))
+            _add(out, replace(node, terminals=list(node.terminals)))
     for terminal, n in graph.node_of.items():  # of way fuses within their block
         if n in inside and terminal not in out.node_of:
             out.node_of[terminal] = out.node_of[graph.nodes[n].terminals[0]]

@@ -18,6 +18,7 @@ from wiregen.layout.items import Layered
 from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
 from wiregen.layout.order import orders, studs
+from wiregen.layout.packing import beside, pieces
 from wiregen.layout.pages import Laid, on_page, referred
 from wiregen.layout.place import place
 from wiregen.layout.ranks import rank
@@ -157,9 +158,24 @@ class _Paper:
         texts, marked = self._words(diagram)
         for name, turn in tried:
             chosen = page(name, turn, texts, listed=listed)
-            picture = _in(diagram, chosen)
+            picture = _in(diagram, chosen) or self._in_pieces(diagram, chosen)
             if picture:
                 return Laid(diagram.graph, picture, chosen, texts, marked)
+        return None
+
+    def _in_pieces(self, diagram: _Diagram, chosen: Page) -> Picture | None:
+        """What no run joins laid out by itself, side by side on the page."""
+        found = pieces(diagram.graph)
+        if len(found) < 2 or len(diagram.graph.nodes) > MANY:
+            return None
+        column = diagram.ranks.column
+        parts = [_Diagram(extract(diagram.graph, nodes, column), diagram.marks, self.notes) for nodes in found]
+        for style in range(len(STYLES)):
+            pictures = [_folded(part, style, chosen.area) for part in parts]
+            fitting = [p for p in pictures if p]
+            whole = beside(fitting, chosen.area.width, chosen.area.height) if len(fitting) == len(parts) else None
+            if whole:
+                return whole
         return None
 
     def _large(self, diagram: _Diagram, listed: float = 1e9) -> tuple[Laid, str]:
@@ -354,6 +370,12 @@ def _in(diagram: _Diagram, chosen: Page) -> Picture | None:
                 if picture and _fits(picture, area):
                     return picture
     return None
+
+
+def _folded(diagram: _Diagram, style: int, area: Box) -> Picture | None:
+    """The picture in as few bands as fit the area."""
+    made = (diagram.picture(style, bands) for bands in range(1, BANDS + 1))
+    return next((picture for picture in made if picture and _fits(picture, area)), None)
 
 
 def _fits(picture: Picture, area: Box) -> bool:
