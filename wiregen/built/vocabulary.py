@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 2479709501
+FINGERPRINT = 711650876
 DATA = {
  'version': 1,
  'path-words': ['wire', 'conductor', 'lead', 'core', 'connect'],
@@ -201,7 +201,7 @@ DATA = {
   'ingress': 'word',
   'note': 'text',
   'supplied': '',
-  'fits': 'end* area',
+  'fits': 'end* size',
   'symbol': 'word',
   'left': 'end+',
   'right': 'end+',

@@ -46,6 +46,7 @@ JUDGING = (
     "colour-convention",
     "unequal-parallel-conductors",
     "ambiguous-size",
+    "terminal-fit",
     "exposed-live-pin",
     "wet-place",
     "indicator-overload",

@@ -4,10 +4,10 @@ Hazard
     The vehicle does not start in the morning, and a start battery that is emptied again and again dies early.
 Test
     Where a second battery is there to feed what runs with the engine off: (1) a charger beside an alternator that
-    starts by voltage and not by a trigger, by the solved parked case and the voltage at which it stops, its supply drop added;
-    (2) a voltage-sensing relay to the second battery, by the voltages at which it opens and closes; (3) the two
-    batteries in parallel with nothing between that opens; (4) loads that a case of the job turns on with the engine
-    off, on the start battery; (5) relay coils that no switch turns off.
+    starts by voltage and not by a trigger, by the solved parked case and the voltage at which it stops, its supply drop
+    added; (2) a voltage-sensing relay to the second battery, by the voltages at which it opens and closes; (3) the
+    two batteries in parallel with nothing between that opens; (4) loads that a case of the job turns on with the
+    engine off, on the start battery; (5) relay coils that no switch turns off.
 Basis
     common practice: half of the charge is left after a night and a day (24 h), so what goes by voltage stops at the
     rest voltage at 50 %; 50 mA of standing current; thresholds of 12.7 and 13.2 V (all from memory, no source read)
