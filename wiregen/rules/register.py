@@ -39,6 +39,8 @@ JUDGING = (
     "unfused-trigger",
     "start-battery-drain",
     "alternator-overload",
+    "charger-behind-load",
+    "charger-far-from-battery",
     "missing-main-isolation",
     "switched-always-live",
     "laxer-own-figure",
@@ -53,6 +55,7 @@ JUDGING = (
     "indicator-without-return",
     "missing-indicator",
     "body-not-bonded",
+    "shunt-bypass",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 
