@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 from wiregen.circuit.polarity import CHARGERS, SINKS, SOURCES, Way, joined, nets_of
@@ -20,7 +20,7 @@ class Measuring(NamedTuple):
     """A shunt between batteries and the rest: its two terminals, and the batteries whose current it should carry.
 
     past : parts with a port on those batteries whose negative is on the battery's side of the shunt
-    around : ids on a way from one side to the other that does not lead through the shunt; () where there is none
+    around : ids on a way from the far side to a post that does not lead through the shunt; () where there is none
     """
 
     shunt: Part
@@ -49,7 +49,8 @@ def measuring(study: Study) -> Iterator[Measuring]:
         outer = contact.b if inner == contact.a else contact.a
         net = nets_of(study.network, rest)
         bank, high = _bank(study, lines, net, battery)
-        around = _way(rest, outer, inner) if net[inner] == net[outer] else ()
+        posts = {f"{id}.-" for id in bank}
+        around = _way(rest, outer, posts) if net[inner] == net[outer] else ()
         if not around:
             behind = _on(study, lines, net, outer, high)
             kinds = [job.parts[id].kind for id in behind]
@@ -105,19 +106,21 @@ def _around(ways: list[Way]) -> dict[str, list[tuple[str, str]]]:
     return found
 
 
-def _way(ways: list[Way], start: str, goal: str) -> tuple[str, ...]:
-    """The ids on a shortest way from one terminal to another."""
+def _way(ways: list[Way], start: str, goals: Collection[str]) -> tuple[str, ...]:
+    """The ids on a shortest way from a terminal to the nearest of others."""
     around = _around(ways)
     came: dict[str, tuple[str, str]] = {start: ("", "")}
     queue = deque([start])
-    while queue and goal not in came:
+    here = start
+    while queue:
         here = queue.popleft()
+        if here in goals:
+            break
         for there, id in around.get(here, ()):
             if there not in came:
                 came[there] = here, id
                 queue.append(there)
     ids: list[str] = []
-    here = goal
     while here != start:
         here, id = came[here]
         ids += [id] if id else []

@@ -62,7 +62,9 @@ def _bad(study: Study, one: Measuring) -> Bad:
     verb = "returns" if len(one.past) == 1 else "return"
     if one.around:
         what = f"current of {listed(one.batteries)} passes by {id} through {listed(one.around)}{much}"
-        remedy = f"let nothing but {id} join {battery} to {one.outer}: take one end of {listed(one.around, 'or')} off"
+        last = one.around[-1]
+        move = f": move {last} to the side of {one.outer}" if last in job.conductors else ""
+        remedy = f"let nothing but {id} lead from {one.outer} to {battery}{move}"
     else:
         what = f"{listed(one.past)} {verb} to {battery} ahead of {id}, which does not see it{much}"
         remedy = f"move the negative of {listed(one.past)} to the other side of {id}, at {one.outer}"
