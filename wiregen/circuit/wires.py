@@ -355,6 +355,14 @@ def copper_area(conductor: Conductor) -> float | None:
     return size_area(size, [row for row in catalogue().rows("conductor") if row["family"] == family])
 
 
+def size_range(size: Measure) -> tuple[float, float]:
+    """Copper areas of the two ends of a range of sizes, the smaller first. [mm2]"""
+    family = FAMILIES.get(size.dimension, "mm2")
+    rows = [row for row in catalogue().rows("conductor") if row["family"] == family]
+    ends = [size_area(size._replace(value=end), rows) for end in (size.low, size.high)]
+    return min(ends), max(ends)
+
+
 def size_area(size: Measure, rows: Sequence[Mapping[str, Any]]) -> float:
     """Copper area of a size as sold. [mm2]"""
     if size.dimension == "gauge":

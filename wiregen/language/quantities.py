@@ -126,7 +126,7 @@ def _range(first: str, unit: str | None, second: str, second_unit: str) -> Readi
     else:
         low, high, dimension = float(first), float(second), "count"
     measure = Measure((low + high) / 2, min(low, high), max(low, high), dimension, plain)
-    if low > high:
+    if low > high and dimension != "gauge":  # a gauge counts downwards: either end may stand first
         return Reading(text, measure, f"the range {text} runs backwards; the lower end stands first")
     return _checked(Reading(text, measure))
 
