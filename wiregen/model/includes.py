@@ -225,8 +225,8 @@ def _inside(path: str, root: str) -> bool:
     return path == root or path.startswith(root.rstrip(os.sep) + os.sep)
 
 
-def load(source: Source, include: Sequence[str] = ()) -> Bundle:
-    """A text with everything that it includes.
+def load(source: Source, include: Sequence[str] = (), more: Sequence[Source] = ()) -> Bundle:
+    """A text with everything that it includes, then the lines of `more` as if they stood at its end.
 
     Included files lie in the folder tree of the job's own file, or in the folders named by `include`; a loop, a file
     that is missing or lies outside, and more than MOST_FILES of them are findings.
@@ -237,5 +237,6 @@ def load(source: Source, include: Sequence[str] = ()) -> Bundle:
     loader.shown = dict(zip(roots, [folder, *include], strict=True))
     if source.path != "-":
         loader.open.append(os.path.realpath(source.path))
-    loader.text(source, folder)
+    for text in (source, *more):
+        loader.text(text, folder)
     return Bundle(source, tuple(loader.lines), loader.complete, tuple(loader.findings))

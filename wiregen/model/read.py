@@ -32,12 +32,18 @@ from wiregen.model.tracing import check_tracing
 
 
 def read(
-    path: str, *, text: str | None = None, data: bytes | None = None, include: Sequence[str] = ()
+    path: str,
+    *,
+    text: str | None = None,
+    data: bytes | None = None,
+    include: Sequence[str] = (),
+    more: Sequence[Source] = (),
 ) -> tuple[Job | None, tuple[Finding, ...]]:
     """The job in a netlist file and the mistakes of its text.
 
     `path` is as the user gave it (`-` for standard input); `text` or `data` stand in its place where they are given.
-    `include` names further folders that includes may come from. The job is None where nothing could be read at all;
+    `include` names further folders that includes may come from. `more` are texts that are read as if they stood at its
+    end: what a command line adds to the job. The job is None where nothing could be read at all;
     it is not `complete` where a mistake lost something.
     """
     if text is None:
@@ -46,12 +52,12 @@ def read(
             return None, tuple(found)
     else:
         source, found = Source(path.replace("\\", "/"), text), ()
-    bundle = load(source, include)
+    bundle = load(source, include, more)
     if not bundle.lines and not bundle.findings:
         remedy = "write a netlist; `wiregen new` makes one to start from"
         return None, (*found, mistake(f"{source.path} holds no statement", None, remedy=remedy, path=source.path))
-    job, more = read_lines(bundle)
-    findings = [*found, *bundle.findings, *more]
+    job, told = read_lines(bundle)
+    findings = [*found, *bundle.findings, *told]
     return job, tuple(sorted(findings, key=_position))
 
 

@@ -1,0 +1,1 @@
+"""Teaching: stages, planted faults, worksheets: layers over a job, and the figures drawn from them."""
