@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 711650876
+FINGERPRINT = 1653709506
 DATA = {
  'version': 1,
  'path-words': ['wire', 'conductor', 'lead', 'core', 'connect'],
@@ -469,7 +469,11 @@ DATA = {
   'library': {'means': 'a library line', 'bare': {'title': 'text'}, 'facts': {'revision': 'count', 'by': 'text'}},
   'include': {'means': 'an include', 'bare': {'path': 'text'}, 'facts': {'revision': 'count'}},
   'revision': {'means': 'a revision', 'bare': {'text': 'text'}, 'facts': {'by': 'text'}},
-  'place': {'means': 'a place', 'bare': {'title': 'text', 'wet': '=wet'}, 'facts': {'ambient': 'temperature'}},
+  'place': {
+   'means': 'a place',
+   'bare': {'title': 'text', 'wet': '=wet', 'space': '=lived-in|=closed'},
+   'facts': {'ambient': 'temperature'},
+  },
   'circuit': {'means': 'a circuit', 'bare': {'title': 'text'}, 'facts': {'each': 'conductor', 'limit': 'ratio'}},
   'cable': {
    'means': 'a cable',

@@ -175,7 +175,7 @@ class Terminal(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Place(Named):
-    """Where parts sit and conductors run. Facts: ambient (degC), wet."""
+    """Where parts sit and conductors run. Facts: ambient (degC), wet, space (lived-in, closed)."""
 
 
 @dataclass(frozen=True, slots=True)

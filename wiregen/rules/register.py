@@ -41,6 +41,7 @@ JUDGING = (
     "alternator-overload",
     "charger-behind-load",
     "charger-far-from-battery",
+    "unvented-battery",
     "missing-main-isolation",
     "switched-always-live",
     "laxer-own-figure",
