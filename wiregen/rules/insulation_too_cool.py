@@ -1,10 +1,10 @@
-"""insulation-too-cool: a conductor runs through a place that is hotter than its insulation bears.
+"""insulation-too-cool: a conductor runs through a place that is as hot as its insulation bears, or hotter.
 
 Hazard
-    The insulation softens and cracks, without any current at all.
+    The insulation softens and cracks, by the slightest current or without any at all.
 Test
     The hottest ambient on each conductor's route against the temperature of its insulation. One finding for each place
-    and kind of insulation.
+    and kind of insulation. Exactly as hot is too hot: nothing is left for the conductor's own current.
 Basis
     the temperature class of the cable (ISO 6722-1, from memory); 85 degC is taken where nothing is said
 Bad
@@ -39,7 +39,7 @@ def check(study: Study) -> Iterator[Verdict]:
     for conductor in study.job.conductors.values():
         wire = figures.wire(conductor)
         hottest = max(wire.stretches, key=lambda stretch: stretch.ambient)
-        if beyond(hottest.ambient, wire.insulation):
+        if not beyond(wire.insulation, hottest.ambient):  # as hot as it bears: nothing is left for a current of its own
             key = (hottest.place or "", hottest.ambient, wire.insulation)
             found.setdefault(key, []).append(conductor)
         else:
@@ -55,11 +55,11 @@ def check(study: Study) -> Iterator[Verdict]:
             subject=first.id,
             message=f"{first.id} bears {figure(bears)} degC{said}, but {where} reaches {figure(ambient)} degC"
             + (f"; so too {listed(others)}" if others else ""),
-            at=Mark(next((leg.span for leg in first.route if leg.place == place), first.span), "hotter than it bears"),
+            at=Mark(next((leg.span for leg in first.route if leg.place == place), first.span), "too hot for it"),
             related=(*((place,) if place else ()), *others),
             marks=(mark(study.job.places[place], "ambient", "as hot as this"),) if place in study.job.places else (),
-            reason="the insulation softens and cracks, current or not",
-            remedy=f"use insulation for {figure(ambient)} degC or more, or keep away from {where}",
+            reason="the insulation softens and cracks, by the slightest current or without any",
+            remedy=f"use insulation for more than {figure(ambient)} degC, or keep away from {where}",
             values={"insulation_c": bears, "ambient_c": ambient},
             through=first.through,
         )

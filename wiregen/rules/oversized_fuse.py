@@ -58,7 +58,7 @@ def check(study: Study) -> Iterator[Verdict]:
     for name, guard in guards(job, network, sources).items():
         conductor = job.conductors[name]
         carries = study.ampacities.get(name)
-        if guard.rating == OPEN or carries is None:
+        if guard.rating == OPEN or not carries:  # none is left in a place too hot for it: insulation-too-cool
             continue
         carries /= shared[name].share if name in shared else 1.0  # of what it shares with others
         if name in thin:

@@ -16,18 +16,19 @@ Good
     heater.- --[W2 black 10 mm2 1 m]-- start.-
 Limits
     The largest fuse behind a shared return counts, not the sum: what flows when all is well is for
-    undersized-conductor. The return of a relay's coil or of an indicator lamp is not judged.
+    undersized-conductor. A return that is as strong as the way out is for oversized-fuse. The return of a relay's coil
+    or of an indicator lamp is not judged.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from wiregen.circuit.crossing import crossings, without
-from wiregen.circuit.parallel import shares
+from wiregen.circuit.parallel import Share, shares
 from wiregen.circuit.polarity import SINKS, gives
-from wiregen.circuit.protection import OPEN, Guard, feeds, guard_at
+from wiregen.circuit.protection import OPEN, Guard, feeds, guard_at, guards
 from wiregen.circuit.questions import Rails, ports, rails, way_back
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
@@ -55,23 +56,25 @@ def check(study: Study) -> Iterator[Verdict]:
     """One finding for each return conductor, for the largest fuse behind it."""
     job = study.job
     network = without(study.network, crossings(job, study.network))
-    guards = guard_at(job, network, (*live_posts(job, network), *feeds(job)))
+    sources = (*live_posts(job, network), *feeds(job))
+    at = guard_at(job, network, sources)
     thin, shared = too_thin(study), shares(study)
+    passing = _least_on_the_way_out(study, guards(job, network, sources), thin, shared)
     lines = rails(study)
     weak: dict[str, Weak] = {}
     for part in job.parts.values():
         if part.kind not in SINKS or part.kind in ("battery", "panel", "alternator", "feed", "starter"):
             continue
         for plus, minus in ports(part):
-            guard = guards.get(plus)
+            guard = at.get(plus)
             if guard is None or guard.rating == OPEN or plus.endswith("solar.+"):
                 continue
             for conductor in way_back(study, minus, _goals(study, lines, part, minus, guard)) or ():
                 carries = study.ampacities.get(conductor.id)
-                if carries is None or conductor.id in thin:
+                if not carries or conductor.id in thin:  # none is left in a place too hot for it: insulation-too-cool
                     continue
                 carries /= shared[conductor.id].share if conductor.id in shared else 1.0  # side by side with others
-                if not beyond(guard.rating, carries):
+                if not beyond(min(guard.rating, passing.get(guard.device, guard.rating)), carries):
                     yield Content(
                         conductor.id, "bears {}, returns {} guarded by {}", (amps(carries), plus, guard.device)
                     )
@@ -79,6 +82,19 @@ def check(study: Study) -> Iterator[Verdict]:
                     weak[conductor.id] = Weak(conductor, guard, carries, plus)
     for one in weak.values():
         yield _bad(study, one)
+
+
+def _least_on_the_way_out(
+    study: Study, guarded: Mapping[str, Guard], thin: frozenset[str], shared: Mapping[str, Share]
+) -> dict[str, float]:
+    """Device -> what its weakest conductor bears [A]. Where that is below the device, oversized-fuse asks for less."""
+    least: dict[str, float] = {}
+    for name, guard in guarded.items():
+        carries = study.ampacities.get(name)
+        if carries and name not in thin:
+            carries /= shared[name].share if name in shared else 1.0
+            least[guard.device] = min(carries, least.get(guard.device, carries))
+    return least
 
 
 def _goals(study: Study, lines: Rails, part: Part, minus: str, guard: Guard) -> set[str]:

@@ -4,7 +4,8 @@ Hazard
     A string with a short circuit takes the current of all others, which its panels and leads do not bear: they burn.
 Test
     Strings that come together on one solar port are counted, with what `parallel` says. Two are allowed without fuses:
-    one can only feed the other its own short-circuit current. From three on, no positive may reach another unfused.
+    one can only feed the other its own short-circuit current. From three on, no positive may reach another unfused, nor
+    the point where others meet: what comes through their fuses, no fuse keeps out of it.
 Basis
     common practice, no source: from three strings in parallel each has a fuse or a blocking diode
 Bad
@@ -36,7 +37,7 @@ Limits
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from wiregen.circuit.network import Edge, Network
 from wiregen.circuit.polarity import nets
@@ -72,7 +73,12 @@ def check(study: Study) -> Iterator[Verdict]:
         together: dict[str, list[str]] = {}
         for panel in panels:
             together.setdefault(straight[f"{panel.id}.+"], []).append(panel.id)
-        bare = [p for group in together.values() if sum(strings[p] for p in group) > 1 for p in group]
+        bare = [
+            panel
+            for net, group in together.items()
+            if sum(strings[p] for p in group) > 1 or _fuses_of_others(study.network, straight, net, set(together)) > 1
+            for panel in group
+        ]
         if not bare:
             yield Content(part.id, "each of its {} strings has its own fuse or diode", (figure(count),))
             continue
@@ -89,6 +95,23 @@ def check(study: Study) -> Iterator[Verdict]:
             values={"strings": count, "allowed": WITHOUT_FUSES},
             through=part.through,
         )
+
+
+def _fuses_of_others(network: Network, straight: Mapping[str, str], own: str, strings: set[str]) -> int:
+    """How many fuses or diodes at a string's net lead to other strings: with one it is its own, with more they meet."""
+    ways = [(straight[e.a], straight[e.b]) for e in network.edges if _stops(e) and straight[e.a] != straight[e.b]]
+    count = 0
+    for first in [b if a == own else a for a, b in ways if own in (a, b)]:
+        seen = {own, first}
+        queue = [first]
+        while queue:
+            here = queue.pop()
+            for there in [b if a == here else a for a, b in ways if here in (a, b)]:
+                if there not in seen:
+                    seen.add(there)
+                    queue.append(there)
+        count += not strings.isdisjoint(seen - {own})
+    return count
 
 
 def _stops(edge: Edge) -> bool:
