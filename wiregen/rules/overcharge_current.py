@@ -3,8 +3,10 @@
 Hazard
     The battery heats up and gasses; a lithium battery's protection switches it off under load.
 Test
-    The ratings of all chargers, solar controllers and mains chargers whose output is on the battery's posts, added up,
-    against its `max-charge`.
+    What all that charges a battery gives together, against its `max-charge`: the ratings of chargers, solar controllers
+    and mains chargers whose output is on its posts, panels straight on it at their best current, and on a lithium
+    battery an alternator, which it does not slow down. Where cases of the job turn the mains charger on, what runs
+    together is what runs in one case. Batteries that a switch or relay parts are judged alone as well.
 Basis
     the maker's figure; where none is given 0.2 A per Ah for lead-acid (read in a reprint), 0.5 for lithium (from
     memory)
@@ -20,64 +22,157 @@ Good
     dcdc.out.+ --[R2 red 10 mm2 1 m]-- F1 -- aux.+
     dcdc.out.- --[B2 black 10 mm2 1 m]-- aux.-
 Limits
-    An alternator straight on a battery regulates by voltage and is not counted. Batteries in parallel share; each is
-    judged by the sum of their limits.
+    An alternator straight on a lead-acid battery regulates by voltage and is not counted, nor one on batteries of
+    different kinds: mixed-batteries speaks of these. Batteries in parallel share; they are judged by the sum of their
+    limits. The alternator is counted only where `max-charge` is given.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
 
 from wiregen.catalogue import catalogue
-from wiregen.circuit.questions import rails
+from wiregen.circuit.cases import State, operating_cases
+from wiregen.circuit.crossing import crossings, without
+from wiregen.circuit.figures import Figures
+from wiregen.circuit.isolation import fed
+from wiregen.circuit.panel import panel_figures
 from wiregen.circuit.study import Study
-from wiregen.model.job import Part
+from wiregen.model.job import Contact, Job, Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, listed
 
 KINDS = ("charger", "solar-controller", "mains-charger")
 
 
+class Bank(NamedTuple):
+    """Batteries on one positive, and what charges them: each part with the current it can give [A]."""
+
+    batteries: tuple[Part, ...]
+    givers: tuple[tuple[Part, float], ...]
+
+
 @rule("overcharge-current", severity="warning", basis="the battery maker's figure")
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each net on which chargers give too much."""
-    job = study.job
-    lines = rails(study)
-    charged: dict[str, list[Part]] = {}
-    for part in job.parts.values():
-        output = f"{part.id}.out.+"
-        if part.kind in KINDS and output in lines.net and part.number("rating"):
-            charged.setdefault(lines.net[output], []).append(part)
-    for chargers in charged.values():
-        batteries = [job.parts[name] for name in lines.batteries(job, f"{chargers[0].id}.out.+", "+")]
-        if not batteries:
+    """One finding for each bank that its chargers together give too much."""
+    said: set[str] = set()
+    for bank in _banks(study):
+        most = _most(bank)
+        if most is None or not bank.givers or said.intersection(battery.id for battery in bank.batteries):
             continue
-        limits = [_limit(battery) for battery in batteries]
-        if any(limit is None for limit in limits):
-            continue
-        most = sum(limit or 0.0 for limit in limits)
-        gives = sum(part.number("rating") or 0.0 for part in chargers)
-        names = [battery.id for battery in batteries]
+        case, givers = _together(study, bank.givers)
+        gives = sum(each for _, each in givers)
+        first = bank.batteries[0]
         if not beyond(gives, most):
-            yield Content(names[0], "takes {}, its chargers give {}", (amps(most), amps(gives)))
+            yield Content(first.id, "takes {}, its chargers give {}", (amps(most), amps(gives)))
             continue
-        given, taken = apart(gives, most)
-        first = batteries[0]
-        said = first.has("max-charge")
-        yield Bad(
-            subject=first.id,
-            message=f"{listed(part.id for part in chargers)} give{'' if chargers[1:] else 's'} {given} A,"
-            f" but {listed(names)} may take {taken} A",
-            at=mark(first, "max-charge" if said else "capacity", f"takes {taken} A"),
-            related=(*(part.id for part in chargers), *names[1:]),
-            marks=tuple(mark(part, "rating", "gives") for part in chargers),
-            reason="the battery heats up and gasses, or its protection switches it off",
-            remedy=f"limit the chargers to {taken} A together",
-            values={"gives_a": gives, "takes_a": most},
-            through=first.through,
-            basis="the battery maker's figure" if said else _basis(first),
-            severity=None if said else "advice",
-        )
+        said.update(battery.id for battery in bank.batteries)
+        yield _bad(bank, [part for part, _ in givers], gives, most, case)
+
+
+def _banks(study: Study) -> Iterator[Bank]:
+    """Every bank with the contacts that open left open, then with all closed."""
+    job = study.job
+    network = without(study.network, crossings(job, study.network))
+    openings: tuple[Callable[[Contact], bool], ...] = (
+        lambda contact: contact.kind in ("switch", "relay", "diode"),
+        lambda contact: False,
+    )
+    met: set[tuple[tuple[str, ...], tuple[str, ...]]] = set()
+    for opened in openings:
+        for battery in job.parts.values():
+            plus = f"{battery.id}.+"
+            if battery.kind != "battery" or plus not in job.terminals:
+                continue
+            at = fed(network, (plus,), opened)
+            bank = _bank(job, [part for part in job.parts.values() if _charges(part) in at])
+            key = tuple(b.id for b in bank.batteries), tuple(part.id for part, _ in bank.givers)
+            if key not in met:
+                met.add(key)
+                yield bank
+
+
+def _charges(part: Part) -> str:
+    """The terminal by which a part may charge a battery."""
+    return f"{part.id}.out.+" if part.kind in KINDS else f"{part.id}.+"
+
+
+def _bank(job: Job, parts: list[Part]) -> Bank:
+    batteries = tuple(part for part in parts if part.kind == "battery")
+    alike = len({battery.word("chemistry") for battery in batteries}) == 1
+    lithium = alike and all(_lithium(battery) and battery.number("max-charge") for battery in batteries)
+    figures = Figures(job)
+    givers: list[tuple[Part, float]] = []
+    for part in parts:
+        rating = part.number("rating")
+        if part.kind == "panel":
+            givers.append((part, panel_figures(figures, part)[3]))
+        elif rating and (part.kind in KINDS or (part.kind == "alternator" and lithium)):
+            givers.append((part, rating))
+    return Bank(batteries, tuple(givers))
+
+
+def _together(
+    study: Study, givers: tuple[tuple[Part, float], ...]
+) -> tuple[str | None, tuple[tuple[Part, float], ...]]:
+    """Those that run at the same time and give most, and the case in which they do; all, where no case tells."""
+    job = study.job
+    mains = [part.id for part, _ in givers if part.kind == "mains-charger"]
+    states = operating_cases(job)
+    if not mains or not any(state.on.intersection(mains) for state in states):
+        return None, givers
+    alternators = [part.id for part in job.parts.values() if part.kind == "alternator"]
+    found = [(state.name, tuple(each for each in givers if _runs(each[0], state, alternators))) for state in states]
+    return max(found, key=lambda each: sum(gives for _, gives in each[1]))
+
+
+def _runs(part: Part, state: State, alternators: list[str]) -> bool:
+    if part.id in state.on or part.id in state.off:
+        return part.id in state.on
+    if part.kind in ("charger", "alternator"):
+        return state.engine and not (alternators and state.off.issuperset(alternators))
+    return part.kind != "mains-charger" and state.sun > 0
+
+
+def _bad(bank: Bank, givers: list[Part], gives: float, most: float, case: str | None) -> Bad:
+    given, taken = apart(gives, most)
+    first = bank.batteries[0]
+    names = [battery.id for battery in bank.batteries]
+    said = first.has("max-charge")
+    return Bad(
+        subject=first.id,
+        message=f"{listed(part.id for part in givers)} give{'' if givers[1:] else 's'} {given} A,"
+        f" but {listed(names)} may take {taken} A",
+        at=mark(first, "max-charge" if said else "capacity", f"takes {taken} A"),
+        related=(*(part.id for part in givers), *names[1:]),
+        marks=tuple(mark(part, "rating", "gives") for part in givers),
+        case=case,
+        reason="the battery heats up and gasses, or its protection switches it off",
+        remedy=_remedy(givers, taken, first),
+        values={"gives_a": gives, "takes_a": most},
+        through=first.through,
+        basis="the battery maker's figure" if said else _basis(first),
+        severity=None if said else "advice",
+    )
+
+
+def _remedy(givers: list[Part], taken: str, battery: Part) -> str:
+    alternator = next((part for part in givers if part.kind == "alternator"), None)
+    if alternator is not None:
+        return f"put a charger of at most {taken} A, all chargers together, between {alternator.id} and {battery.id}"
+    return f"limit the chargers to {taken} A together"
+
+
+def _lithium(battery: Part) -> bool:
+    row = catalogue().row("chemistry", battery.word("chemistry"))
+    return row is not None and not row["compensation_v_per_k"]
+
+
+def _most(bank: Bank) -> float | None:
+    """What a bank may be charged with together [A]; None where one of its batteries does not tell."""
+    limits = [_limit(battery) for battery in bank.batteries]
+    return None if any(limit is None for limit in limits) else sum(limit or 0.0 for limit in limits)
 
 
 def _limit(battery: Part) -> float | None:

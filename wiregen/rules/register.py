@@ -50,6 +50,7 @@ JUDGING = (
     "unequal-parallel-conductors",
     "ambiguous-size",
     "terminal-fit",
+    "minimum-size",
     "exposed-live-pin",
     "wet-place",
     "indicator-overload",
@@ -57,6 +58,7 @@ JUDGING = (
     "missing-indicator",
     "body-not-bonded",
     "shunt-bypass",
+    "double-bond",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 
