@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from typing import NamedTuple
 
+from wiregen.circuit.loops import way_around
 from wiregen.circuit.polarity import CHARGERS, SINKS, SOURCES, Way, joined, nets_of
 from wiregen.circuit.questions import Rails, ports, rails
 from wiregen.circuit.study import Study
@@ -50,7 +51,7 @@ def measuring(study: Study) -> Iterator[Measuring]:
         net = nets_of(study.network, rest)
         bank, high = _bank(study, lines, net, battery)
         posts = {f"{id}.-" for id in bank}
-        around = _way(rest, outer, posts) if net[inner] == net[outer] else ()
+        around = way_around(rest, outer, posts) if net[inner] == net[outer] else ()
         if not around:
             behind = _on(study, lines, net, outer, high)
             kinds = [job.parts[id].kind for id in behind]
@@ -79,7 +80,10 @@ def passing_by(study: Study, one: Measuring) -> tuple[str, float, float] | None:
 
 def _nearest_post(study: Study, ways: list[Way], a: str, b: str) -> tuple[str, str, bool] | None:
     """The terminal of the shunt that is nearer to a battery's negative, that battery, and whether by way of a bar."""
-    around = _around(ways)
+    around: dict[str, list[str]] = {}
+    for _, one, other in ways:
+        around.setdefault(one, []).append(other)
+        around.setdefault(other, []).append(one)
     seen: dict[str, tuple[str, bool]] = {a: (a, False), b: (b, False)}
     queue = deque((a, b))
     while queue:
@@ -88,43 +92,12 @@ def _nearest_post(study: Study, ways: list[Way], a: str, b: str) -> tuple[str, s
         part = study.job.part_of(here)
         if part is not None and part.kind == "battery" and here.endswith(".-"):
             return side, part.id, bar
-        for there, _ in around.get(here, ()):
+        for there in around.get(here, ()):
             if there not in seen:
                 at = study.job.part_of(there)
                 seen[there] = side, bar or (at is not None and at.kind in BARS)
                 queue.append(there)
     return None
-
-
-def _around(ways: list[Way]) -> dict[str, list[tuple[str, str]]]:
-    """Terminal -> those beside it, each with the id of the conductor or part between."""
-    found: dict[str, list[tuple[str, str]]] = {}
-    for edge, a, b in ways:
-        id = edge.subject if edge is not None else ""
-        found.setdefault(a, []).append((b, id))
-        found.setdefault(b, []).append((a, id))
-    return found
-
-
-def _way(ways: list[Way], start: str, goals: Collection[str]) -> tuple[str, ...]:
-    """The ids on a shortest way from a terminal to the nearest of others."""
-    around = _around(ways)
-    came: dict[str, tuple[str, str]] = {start: ("", "")}
-    queue = deque([start])
-    here = start
-    while queue:
-        here = queue.popleft()
-        if here in goals:
-            break
-        for there, id in around.get(here, ()):
-            if there not in came:
-                came[there] = here, id
-                queue.append(there)
-    ids: list[str] = []
-    while here != start:
-        here, id = came[here]
-        ids += [id] if id else []
-    return tuple(dict.fromkeys(reversed(ids)))
 
 
 def _bank(study: Study, lines: Rails, net: dict[str, str], battery: str) -> tuple[tuple[str, ...], frozenset[str]]:
