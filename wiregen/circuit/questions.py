@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from heapq import heappop, heappush
 from typing import NamedTuple
 
+from wiregen.circuit.company import SIGNALS
 from wiregen.circuit.network import Edge
 from wiregen.circuit.polarity import SINKS, gives, nets, sign
 from wiregen.circuit.study import Study
@@ -81,6 +82,48 @@ def behind(study: Study, conductor: Conductor, terminal: str) -> tuple[bool, boo
             seen.add(there)
             queue.append(there)
     return False, others
+
+
+def signal_lead(study: Study, conductor: Conductor) -> bool:
+    """Whether only sensing and control lies behind one of its ends.
+
+    That is sense, trigger and indicator terminals of chargers, coils, sensors, and lamps on an indicator output.
+    """
+    job = study.job
+    lines = nets(job, study.network)
+    shown = {lines[t] for t, at in job.terminals.items() if at.name == "indicator" and t in lines}
+    for end in (conductor.from_, conductor.to):
+        reached = _devices(study, conductor, end)
+        if reached and all(_controls(job, t, lines, shown) for t in reached):
+            return True
+    return False
+
+
+def _controls(job: Job, terminal: str, lines: Mapping[str, str], shown: Collection[str]) -> bool:
+    part, name = job.part_of(terminal), job.terminals[terminal].name
+    if part is None:
+        return False
+    if part.kind == "lamp":
+        return any(lines.get(t) in shown for t in part.terminals)
+    return name in SIGNALS or part.kind in DRIVEN or part.kind == "sensor"
+
+
+def _devices(study: Study, conductor: Conductor, terminal: str) -> set[str]:
+    """Terminals of devices, coils, sources and earths that one end of a conductor leads to, through what conducts."""
+    seen = {terminal}
+    queue = [terminal]
+    found = set()
+    while queue:
+        here = queue.pop()
+        part = study.job.part_of(here)
+        contacts = [c for c in part.contacts if here in (c.a, c.b)] if part is not None else []
+        if part is None or part.kind not in CARRIES_ON or (part.kind in DRIVEN and not contacts):
+            found.add(here)
+        for edge, there in study.network.around(here):
+            if edge.item is not conductor and there not in seen and passes(edge):
+                seen.add(there)
+                queue.append(there)
+    return found
 
 
 def closes(study: Study, lines: Rails, terminal: str) -> bool:

@@ -22,95 +22,33 @@ Limits
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import NamedTuple
+from collections.abc import Iterator
 
-from wiregen.circuit.crossing import crossings, without
-from wiregen.circuit.parallel import Share, shares
-from wiregen.circuit.polarity import SINKS, gives
-from wiregen.circuit.protection import OPEN, Guard, feeds, guard_at, guards
-from wiregen.circuit.questions import Rails, ports, rails, way_back
 from wiregen.circuit.study import Study
-from wiregen.circuit.unprotected import live_posts
-from wiregen.model.job import Conductor, Part
-from wiregen.rules.currents import too_thin
 from wiregen.rules.fixes import put
 from wiregen.rules.ratings import rating_below
+from wiregen.rules.returns import Return, returns
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure
 
 BASIS = "IEC 60364-4-43, 433.1: rating of the fuse at most the conductor's ampacity (from memory, not read)"
 
 
-class Weak(NamedTuple):
-    """A return conductor that bears less than a guard lets through, and the port whose way back it is."""
-
-    conductor: Conductor
-    guard: Guard
-    carries: float
-    port: str
-
-
 @rule("undersized-return", severity="danger", basis=BASIS)
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each return conductor, for the largest fuse behind it."""
-    job = study.job
-    network = without(study.network, crossings(job, study.network))
-    sources = (*live_posts(job, network), *feeds(job))
-    at = guard_at(job, network, sources)
-    thin, shared = too_thin(study), shares(study)
-    passing = _least_on_the_way_out(study, guards(job, network, sources), thin, shared)
-    lines = rails(study)
-    weak: dict[str, Weak] = {}
-    for part in job.parts.values():
-        if part.kind not in SINKS or part.kind in ("battery", "panel", "alternator", "feed", "starter"):
-            continue
-        for plus, minus in ports(part):
-            guard = at.get(plus)
-            if guard is None or guard.rating == OPEN or plus.endswith("solar.+"):
-                continue
-            for conductor in way_back(study, minus, _goals(study, lines, part, minus, guard)) or ():
-                carries = study.ampacities.get(conductor.id)
-                if not carries or conductor.id in thin:  # none is left in a place too hot for it: insulation-too-cool
-                    continue
-                carries /= shared[conductor.id].share if conductor.id in shared else 1.0  # side by side with others
-                if not beyond(min(guard.rating, passing.get(guard.device, guard.rating)), carries):
-                    yield Content(
-                        conductor.id, "bears {}, returns {} guarded by {}", (amps(carries), plus, guard.device)
-                    )
-                elif conductor.id not in weak or weak[conductor.id].guard.rating < guard.rating:
-                    weak[conductor.id] = Weak(conductor, guard, carries, plus)
+    weak: dict[str, Return] = {}
+    for each in returns(study):
+        id, guard = each.conductor.id, each.guard
+        if not each.weak:
+            yield Content(id, "bears {}, returns {} guarded by {}", (amps(each.carries), each.port, guard.device))
+        elif id not in weak or weak[id].guard.rating < guard.rating:
+            weak[id] = each
     for one in weak.values():
         yield _bad(study, one)
 
 
-def _least_on_the_way_out(
-    study: Study, guarded: Mapping[str, Guard], thin: frozenset[str], shared: Mapping[str, Share]
-) -> dict[str, float]:
-    """Device -> what its weakest conductor bears [A]. Where that is below the device, oversized-fuse asks for less."""
-    least: dict[str, float] = {}
-    for name, guard in guarded.items():
-        carries = study.ampacities.get(name)
-        if carries and name not in thin:
-            carries /= shared[name].share if name in shared else 1.0
-            least[guard.device] = min(carries, least.get(guard.device, carries))
-    return least
-
-
-def _goals(study: Study, lines: Rails, part: Part, minus: str, guard: Guard) -> set[str]:
-    """Where a fault's current goes back to: the battery that drives it, else, as of batteries in series, any source.
-
-    Through a common negative another battery may be nearer, but the current of this fuse does not go there.
-    """
-    job = study.job
-    source = job.parts[job.terminals[guard.source].part]
-    own = f"{source.word('from') if source.kind == 'feed' else source.id}.-"
-    if minus in lines.net and lines.net.get(own) == lines.net[minus]:
-        return {own}
-    return {t for t in job.terminals if t.endswith("-") and gives(job, t) and job.terminals[t].part != part.id}
-
-
-def _bad(study: Study, weak: Weak) -> Bad:
+def _bad(study: Study, weak: Return) -> Bad:
     from wiregen.circuit.sizing import passing_size
 
     conductor, guard = weak.conductor, weak.guard
@@ -138,7 +76,7 @@ def _bad(study: Study, weak: Weak) -> Bad:
     )
 
 
-def _bears(study: Study, weak: Weak) -> bool:
+def _bears(study: Study, weak: Return) -> bool:
     """Whether the conductor of a changed study bears what the guard lets through."""
     carries = study.ampacities.get(weak.conductor.id)
     return carries is not None and not beyond(weak.guard.rating, carries)

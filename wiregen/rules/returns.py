@@ -1,0 +1,87 @@
+"""The ways back of devices, each conductor against the fuse that guards the way out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
+
+from wiregen.circuit.crossing import crossings, without
+from wiregen.circuit.parallel import Share, shares
+from wiregen.circuit.polarity import SINKS, gives
+from wiregen.circuit.protection import OPEN, Guard, feeds, guard_at, guards
+from wiregen.circuit.questions import Rails, ports, rails, way_back
+from wiregen.circuit.study import Study
+from wiregen.circuit.unprotected import live_posts
+from wiregen.model.job import Conductor, Part
+from wiregen.rules.currents import too_thin
+from wiregen.rules.words import beyond
+
+
+class Return(NamedTuple):
+    """A return conductor, the guard of the way out, the port whose way back it is, and what it bears [A].
+
+    `asked` is the least of the guard's rating and of what the way out bears [A]: where that is less than the rating,
+    oversized-fuse asks for a smaller fuse.
+    """
+
+    conductor: Conductor
+    guard: Guard
+    carries: float
+    asked: float
+    port: str
+
+    @property
+    def weak(self) -> bool:
+        """Whether it bears less than its guard has to let through."""
+        return beyond(self.asked, self.carries)
+
+
+def returns(study: Study) -> Iterator[Return]:
+    """The ways back of all devices; left out are conductors that are too thin for their own current."""
+    job = study.job
+    network = without(study.network, crossings(job, study.network))
+    sources = (*live_posts(job, network), *feeds(job))
+    at = guard_at(job, network, sources)
+    thin, shared = too_thin(study), shares(study)
+    passing = _least_on_the_way_out(study, guards(job, network, sources), thin, shared)
+    lines = rails(study)
+    for part in job.parts.values():
+        if part.kind not in SINKS or part.kind in ("battery", "panel", "alternator", "feed", "starter"):
+            continue
+        for plus, minus in ports(part):
+            guard = at.get(plus)
+            if guard is None or guard.rating == OPEN or plus.endswith("solar.+"):
+                continue
+            asked = min(guard.rating, passing.get(guard.device, guard.rating))
+            for conductor in way_back(study, minus, _goals(study, lines, part, minus, guard)) or ():
+                carries = study.ampacities.get(conductor.id)
+                if not carries or conductor.id in thin:  # none is left in a place too hot for it: insulation-too-cool
+                    continue
+                carries /= shared[conductor.id].share if conductor.id in shared else 1.0  # side by side with others
+                yield Return(conductor, guard, carries, asked, plus)
+
+
+def _least_on_the_way_out(
+    study: Study, guarded: Mapping[str, Guard], thin: frozenset[str], shared: Mapping[str, Share]
+) -> dict[str, float]:
+    """Device -> what its weakest conductor bears [A]. Where that is below the device, oversized-fuse asks for less."""
+    least: dict[str, float] = {}
+    for name, guard in guarded.items():
+        carries = study.ampacities.get(name)
+        if carries and name not in thin:
+            carries /= shared[name].share if name in shared else 1.0
+            least[guard.device] = min(carries, least.get(guard.device, carries))
+    return least
+
+
+def _goals(study: Study, lines: Rails, part: Part, minus: str, guard: Guard) -> set[str]:
+    """Where a fault's current goes back to: the battery that drives it, else, as of batteries in series, any source.
+
+    Through a common negative another battery may be nearer, but the current of this fuse does not go there.
+    """
+    job = study.job
+    source = job.parts[job.terminals[guard.source].part]
+    own = f"{source.word('from') if source.kind == 'feed' else source.id}.-"
+    if minus in lines.net and lines.net.get(own) == lines.net[minus]:
+        return {own}
+    return {t for t in job.terminals if t.endswith("-") and gives(job, t) and job.terminals[t].part != part.id}
