@@ -14,8 +14,8 @@ from wiregen.rules.explain import SECTIONS, sections
 from wiregen.rules.register import JUDGING, NAMES, RECORD, close_names, module_name
 
 HELPERS = {
-    "__init__", "acceptance", "crossed", "currents", "drops", "engine", "explain", "fixes", "limits", "ratings", "register",
-    "returns", "verdict", "words",
+    "__init__", "acceptance", "crossed", "currents", "drops", "engine", "explain", "fixes", "limits", "ratings",
+    "register", "returns", "standing", "verdict", "words",
 }  # fmt: skip
 ROOT = Path(wiregen.rules.__file__).parent
 

@@ -3,7 +3,8 @@
 Hazard
     A switch that is not made for the direct voltage it breaks holds an arc and burns; so does a connector pulled apart.
 Test
-    The highest voltage at its terminals over all operating cases against the voltage that the part says.
+    The highest voltage at its terminals over all operating cases, and that of its panels open on their coldest day,
+    against the voltage that the part says.
 Basis
     the maker's rating; common practice
 Bad
@@ -19,7 +20,8 @@ Good
     start.+ -- F1 --[W1 red 6 mm2 1 m]-- Q1 --[W2 red 6 mm2 1 m]-- pump.+
     pump.- --[W3 black 6 mm2 1 m]-- start.-
 Limits
-    A part that does not say its voltage is asked about above 32 V only (from memory). A voltage given for alternating
+    A part that does not say its voltage is asked about above 32 V only (from memory), a busbar, splice, shunt or diode
+    not at all. A voltage given for alternating
     current does not count. Fuses and breakers are for fuse-voltage.
 """
 
@@ -28,13 +30,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.study import Study
-from wiregen.rules.currents import highest_voltage
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
-from wiregen.rules.words import apart, beyond, volts
+from wiregen.rules.standing import Made, judged, strings
+from wiregen.rules.verdict import Verdict, rule
 
-USUAL = 32.0
-"""What every vehicle connector or switch is made for at least [V] (from memory, not read)."""
-KINDS = frozenset(
+OPENS = frozenset(
     {
         "connector",
         "plug",
@@ -47,40 +46,20 @@ KINDS = frozenset(
         "fuse-block",
     }
 )
+STAYS = frozenset({"busbar", "splice", "shunt", "diode"})
+"""Kinds that open nothing: judged by what they say, never asked."""
 
 
 @rule("connector-voltage", severity="danger", basis="the maker's rating; common practice")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each part at too high a voltage."""
+    lines = strings(study)
     for part in study.job.parts.values():
-        if part.kind not in KINDS:
+        own = part.number("volts")
+        if part.kind not in OPENS and (part.kind not in STAYS or own is None):
             continue
-        seen = highest_voltage(study, part)
-        if seen is None:
-            continue
-        case, high = seen
-        rated = part.number("volts")
-        if rated is None:
-            if beyond(high, USUAL):
-                yield Unjudged(
-                    part.id,
-                    f"the direct voltage that {part.id} is made for",
-                    "write what its maker states, as in `volts 58 V`",
-                    mark(part, "", "for what voltage?"),
-                    part.through,
-                )
-            continue
-        if not beyond(high, rated):
-            yield Content(part.id, "stands at {} at most, is made for {}", (volts(high), volts(rated)))
-            continue
-        stands, made = apart(high, rated)
-        yield Bad(
-            subject=part.id,
-            message=f"{part.id} stands at {stands} V in {case}, but is made for {made} V",
-            at=mark(part, "volts", f"{made} V"),
-            case=case,
-            reason="it holds an arc when it opens",
-            remedy=f"fit one that is made for {stands} V direct current or more",
-            values={"voltage_v": high, "rated_v": rated},
-            through=part.through,
-        )
+        made = Made(own or 0.0, "volts", f"the direct voltage that {part.id} is made for")
+        reason = "it holds an arc when it opens" if part.kind in OPENS else "its insulation is not made for it"
+        said = judged(study, lines, part, made, reason)
+        if said is not None:
+            yield said

@@ -3,8 +3,8 @@
 Hazard
     When it opens an arc stays, and burns on through the holder.
 Test
-    The highest voltage at its terminals over all operating cases, against the voltage it is rated for: its own, else
-    what its family guarantees.
+    The highest voltage at its terminals over all operating cases, and that of its panels open on their coldest day,
+    against the voltage it is rated for: its own, else what its family guarantees.
 Basis
     33 CFR 183.455(d): the voltage rating is not less than the circuit's; 32 V for blade fuses by ISO 8820-3
 Bad
@@ -19,7 +19,6 @@ Good
     pump.- --[W2 black 2.5 mm2 1 m]-- start.-
 Limits
     A type that guarantees nothing is asked about above 32 V only (from memory: vehicle fuses are for 32 V at least).
-    Panels can stand at their open-circuit voltage, which the cases may not show.
 """
 
 from __future__ import annotations
@@ -29,50 +28,22 @@ from collections.abc import Iterator
 from wiregen.catalogue import catalogue
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import Study
-from wiregen.rules.currents import highest_voltage
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
-from wiregen.rules.words import apart, beyond, volts
-
-USUAL = 32.0
-"""What every vehicle fuse is made for at least [V] (from memory, not read)."""
+from wiregen.rules.standing import Made, judged, strings
+from wiregen.rules.verdict import Verdict, rule
 
 
 @rule("fuse-voltage", severity="danger", basis="33 CFR 183.455(d): not less than the voltage of the circuit")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each fuse or breaker at too high a voltage."""
     figures = Figures(study.job)
+    lines = strings(study)
     for part in study.job.parts.values():
         if part.kind not in ("fuse", "breaker"):
             continue
-        seen = highest_voltage(study, part)
-        if seen is None:
-            continue
-        case, high = seen
         own = part.number("volts")
         family = figures.family(part)
-        rated = own or float(family["volts"])
-        if not rated:
-            if beyond(high, USUAL):
-                yield Unjudged(
-                    part.id,
-                    f"the voltage that {part.id} can break",
-                    "write what its maker states, as in `volts 58 V`",
-                    mark(part, "type", "for what voltage?"),
-                    part.through,
-                )
-            continue
-        if not beyond(high, rated):
-            yield Content(part.id, "stands at {} at most, is made for {}", (volts(high), volts(rated)))
-            continue
-        stands, made = apart(high, rated)
-        yield Bad(
-            subject=part.id,
-            message=f"{part.id} stands at {stands} V in {case}, but is made for {made} V",
-            at=mark(part, "volts" if own else "type", f"{made} V"),
-            case=case,
-            reason="an arc burns on in it when it opens",
-            remedy=f"fit one that is made for {stands} V or more",
-            values={"voltage_v": high, "rated_v": rated},
-            through=part.through,
-            basis=f"33 CFR 183.455(d) (read in the source){'' if own else '; ' + catalogue().basis(family)}",
-        )
+        made = Made(own or float(family["volts"]), "volts" if own else "type", f"the voltage that {part.id} can break")
+        basis = f"33 CFR 183.455(d) (read in the source){'' if own else '; ' + catalogue().basis(family)}"
+        said = judged(study, lines, part, made, "an arc burns on in it when it opens", basis)
+        if said is not None:
+            yield said
