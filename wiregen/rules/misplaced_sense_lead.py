@@ -69,10 +69,13 @@ def _judged(study: Study, lines: Rails, part: Part, ends: list[Lead]) -> Verdict
     at = job.parts[job.terminals[way.terminal].part]
     if at.kind == "sensor":
         return Content(part.id, "senses by {}", (at.id,))
-    which = {"-": "the negative post", "+": "the positive post"}.get(wanted, "the post (which one, the maker says)")
-    goal = f"{which} of {listed(charged, 'or')}"
+    goal = _goal(wanted, charged)
     if not charged:
         return Content(part.id, "charges no battery here; its sense lead ends at {}", (way.terminal,))
+    bar = _busbar(study, way)
+    if bar is not None:
+        words = f"ends on {job.terminals[bar.terminal].part}, and other conductors lead on to {way.terminal}"
+        return _bad(study, part, bar, words, goal)
     if at.kind != "battery":
         return _bad(study, part, way, f"ends on {way.terminal}, which is no battery's post", goal)
     if at.id not in charged:
@@ -81,6 +84,24 @@ def _judged(study: Study, lines: Rails, part: Part, ends: list[Lead]) -> Verdict
     if wanted and post != wanted:
         return _bad(study, part, way, f"ends on {way.terminal}", goal)
     return _on_the_way(study, part, way, goal, post)
+
+
+def _goal(wanted: str, charged: tuple[str, ...]) -> str:
+    which = {"-": "the negative post", "+": "the positive post"}.get(wanted, "the post (which one, the maker says)")
+    return f"{which} of {listed(charged, 'or')}"
+
+
+def _busbar(study: Study, way: Lead) -> Lead | None:
+    """The lead as far as a busbar from which other conductors lead on; None where no busbar is on the way."""
+    for index, edge in enumerate(way.path):
+        part = study.job.part_of(edge.a) if edge.kind == "contact" else None
+        if part is not None and part.kind == "busbar":
+            before, after = way.path[:index], way.path[index:]
+            if any(e.kind == "conductor" for e in before) and any(e.kind == "conductor" for e in after):
+                end = before[-1]
+                stud = end.a if study.job.part_of(end.a) is part else end.b
+                return Lead(stud, before)
+    return None
 
 
 def _on_the_way(study: Study, part: Part, way: Lead, goal: str, post: str) -> Verdict:
