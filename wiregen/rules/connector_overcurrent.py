@@ -1,10 +1,11 @@
-"""connector-overcurrent: a connector, switch, relay, busbar or shunt carries more than its rating.
+"""connector-overcurrent: a connector, switch, relay, busbar, fuse block or shunt carries more than its rating.
 
 Hazard
     Its contacts heat up, oxidise, heat up more, and melt the housing.
 Test
     The current through each contact of every connector, isolator, switch, relay, shunt and diode in every operating
-    case against the part's rating; for plug and socket the current of their conductors.
+    case against the part's rating; for plug and socket the current of their conductors, for a busbar and for a fuse
+    block all that flows in.
 Basis
     the maker's rating; common practice
 Bad
@@ -26,7 +27,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.study import Study
+from wiregen.circuit.study import CaseResult, Study
 from wiregen.model.job import Part
 from wiregen.rules.currents import contact_strain, lossy, only_by_sag, starter_turns
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -36,6 +37,7 @@ KINDS = frozenset(
     {"connector", "switch", "isolator", "relay", "shunt", "diode", "voltage-relay", "low-voltage-disconnect"}
 )
 HALVES = frozenset({"plug", "socket"})
+BARS = frozenset({"busbar", "fuse-block"})
 
 
 @rule("connector-overcurrent", severity="danger", basis="the maker's rating; common practice")
@@ -47,9 +49,10 @@ def check(study: Study) -> Iterator[Verdict]:
     sag = lossy(study)
     for part in study.job.parts.values():
         rating = part.number("rating")
-        if rating is None or part.kind not in KINDS | HALVES:
+        if rating is None or part.kind not in KINDS | HALVES | BARS:
             continue
-        strain = contact_strain(study, part) if part.kind in KINDS else _half_strain(study, part)
+        find = contact_strain if part.kind in KINDS else _half_strain if part.kind in HALVES else _bar_strain
+        strain = find(study, part)
         if strain is None:
             continue
         case, current = strain
@@ -62,8 +65,11 @@ def check(study: Study) -> Iterator[Verdict]:
             message=f"{part.id} carries {carries} A in {case}, but is rated {rated} A",
             at=mark(part, "rating", f"rated {rated} A"),
             case=case,
-            reason="its contacts heat up until they or the housing fail",
-            remedy=f"fit one that is rated {carries} A or more, or share the current between poles",
+            reason="it heats up until it or its cover fails"
+            if part.kind in BARS
+            else "its contacts heat up until they or the housing fail",
+            remedy=f"fit one that is rated {carries} A or more, or share the current between "
+            + ("two" if part.kind in BARS else "poles"),
             values={"current_a": current, "rating_a": rating},
             through=part.through,
         )
@@ -84,3 +90,33 @@ def _half_strain(study: Study, part: Part) -> tuple[str, float] | None:
             if worst is None or clearly_more(abs(total), worst[1]):
                 worst = case.name, abs(total)
     return worst
+
+
+def _bar_strain(study: Study, part: Part) -> tuple[str, float] | None:
+    """The most that flows through a busbar, or through the feed or the return of a fuse block, and in which case. [A]
+
+    What comes over fuses bolted to a bar is not counted.
+    """
+    back = f"{part.id}.-"
+    sides = [[t for t in part.terminals if t != back], [t for t in part.terminals if t == back]]
+    worst: tuple[str, float] | None = None
+    for case in study.cases:
+        if not case.solved or starter_turns(study, case):
+            continue
+        for terminals in sides:
+            total = _through(study, case, terminals)
+            if worst is None or clearly_more(total, worst[1]):
+                worst = case.name, total
+    return worst
+
+
+def _through(study: Study, case: CaseResult, terminals: list[str]) -> float:
+    """What conductors bring to a piece of metal, or take from it if that is more. [A]"""
+    enters = leaves = 0.0
+    for terminal in terminals:
+        for edge, _ in study.network.around(terminal):
+            flow = case.flows.get(edge.subject) if edge.kind == "conductor" else None
+            current = 0.0 if flow is None or flow.current_a is None else flow.current_a
+            into = current if edge.b == terminal else -current
+            enters, leaves = enters + max(into, 0.0), leaves + max(-into, 0.0)
+    return max(enters, leaves)

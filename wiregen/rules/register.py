@@ -59,6 +59,7 @@ JUDGING = (
     "body-not-bonded",
     "shunt-bypass",
     "double-bond",
+    "switch-rating",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 
