@@ -54,7 +54,7 @@ STYLES = (  # in the order of preference
 NOTE = 4.0  # what one more line of lettering adds to the pitch of rows [mm]
 SIZES = ("a4", "a3", "a2", "a1", "a0")
 BANDS = 5  # at most
-FILLED = 0.9  # of a sheet's room, by the rough sizes that dividing goes by
+FILLED = 0.36  # of a sheet's room, by the rough sizes that dividing goes by: runs and gaps take the rest
 MANY = 120  # nodes; a larger job is drawn unbroken in the first style, no other is tried
 LEAST = 0.9  # a folded picture is hardly ever smaller than this part of what is foreseen: not tried on that paper
 
@@ -206,17 +206,19 @@ class _Paper:
         area = page(name, self._turns()[0], Words()).area
         room = area.width * area.height * FILLED
 
-        def fits(nodes: Sequence[int]) -> bool:
-            return self._on(name, nodes) is not None
+        def fits(nodes: Sequence[int]) -> float | None:
+            laid = self._on(name, nodes)
+            taken = laid.picture.box if laid else None
+            return taken.width * taken.height / (area.width * area.height) if taken else None
 
         def groups_of(nodes: set[int]) -> list[list[int]]:
-            if not wishes or not nodes or not fits(sorted(nodes)):
+            if not wishes or not nodes or fits(sorted(nodes)) is None:
                 return divide(self.graph, nodes, room, fits)
             return [sorted(nodes)]
 
         every = set(range(len(self.graph.nodes))) - shared(self.graph)
         groups = groups_of(every - {n for wish in wishes for n in wish.nodes})
-        out = [("", groups[k]) for k in in_order(groups, self.column)]
+        out = [("", groups[k]) for k in in_order(self.graph, groups, self.column)]
         for wish in sorted(wishes, key=lambda wish: wish.number or len(out) + len(wishes)):
             at = wish.number - 1 if wish.number else len(out)
             out[at:at] = [(wish.title, group) for group in groups_of(set(wish.nodes))]
@@ -236,7 +238,7 @@ class _Paper:
                     laid, size = self._large(diagram, LISTED)
                     said.append(_grown(self.graph.job, size, self.options))
             out.append(replace(laid, title=title))
-        return out, tuple(dict.fromkeys(said))
+        return out, tuple({f.message: f for f in said}.values())
 
 
 def _owner(graph: Graph, subject: str | None) -> str:

@@ -20,16 +20,18 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from wiregen.layout.continuation import LOADS, shared
-from wiregen.layout.graph import BARS, Graph, Node, Sets
+from wiregen.layout.graph import BARS, SOURCES, Graph, Node, Sets
 from wiregen.layout.shapes import Style, shape_of
 
 LETTERING = (28.0, 8.0)  # what the lettering beside and between parts adds to each [mm]
 LONG, SHORT = 2.5, 0.5  # conductors that are cut rather than others, and rather not [m]
 AGAIN = 0.8  # the room that is tried next where a group did not fit after all
 STUB = 400.0  # what a cut conductor takes of a sheet [mm2]
-TRIES = 4  # partners that a small group is tried with
+TRIES = 3  # partners that a small group is tried with
+MOST = 0.7  # of the units, that grow together beyond the room at most
+FULL = 0.95  # of a sheet, that two groups must not take more of to be tried together
 
-Fits = Callable[[Sequence[int]], bool]
+Fits = Callable[[Sequence[int]], float | None]  # the part of the sheet that nodes take, None where they do not fit
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,17 +101,17 @@ def parted(graph: Graph, index: int, terminals: Sequence[str]) -> Graph:
 def divide(graph: Graph, among: Iterable[int], room: float, fits: Fits) -> list[list[int]]:
     """Groups of nodes, each for one sheet; only a group that cannot be cut any more may not fit.
 
-    `room` is the area that a sheet has for its diagram [mm2].
+    `room` is what a sheet has for its diagram, in the rough measure of `_size` [mm2].
     """
     groups = _divided(_Units(graph, sorted(set(among) - shared(graph))), room, fits)
-    return _packed(_Units(graph, sorted(n for g in groups for n in g)), groups, room, fits)
+    return _packed(_Units(graph, sorted(n for g in groups for n in g)), groups, fits)
 
 
 def _divided(units: _Units, room: float, fits: Fits) -> list[list[int]]:
     out = []
     for group in units.groups(room):
         nodes = units.nodes(group)
-        if len(group) == 1 or fits(nodes):
+        if len(group) == 1 or fits(nodes) is not None:
             out.append(nodes)
         else:
             less = min(room, units.area(group)) * AGAIN
@@ -163,7 +165,12 @@ class _Units:
         return sum(self.size[u] for u in members) + STUB * cut
 
     def groups(self, room: float) -> list[list[int]]:
-        """Units grown together: what is bound most first, small before large, none beyond the room."""
+        """Units grown together: what is bound most first, small before large, none beyond the room.
+
+        A block and its many loads are together smaller than the block with all its leads cut, so that they may be
+        beyond it, yet not all of the units at once: they are divided because they do not fit.
+        """
+        most = MOST * len(self.units)
         members = {u: [u] for u in range(len(self.units))}
         size, out = dict(enumerate(self.size)), dict(enumerate(self.out))
         tie = {u: dict(t) for u, t in enumerate(self.tie)}
@@ -183,7 +190,9 @@ class _Units:
             if a not in members or b not in members:
                 continue
             left = out[a] + out[b] - 2 * count[a][b]
-            if size[a] + size[b] + STUB * left > room:
+            whole = size[a] + size[b] + STUB * left
+            smaller = whole <= max(size[k] + STUB * out[k] for k in (a, b))  # what is cut less takes less
+            if whole > room and not (smaller and len(members[a]) + len(members[b]) <= most):
                 continue
             members[new] = members.pop(a) + members.pop(b)
             size[new], out[new] = size[a] + size[b], left
@@ -201,28 +210,29 @@ class _Units:
         return [sorted(group) for group in members.values()]
 
 
-def _packed(units: _Units, groups: list[list[int]], room: float, fits: Fits) -> list[list[int]]:
+def _packed(units: _Units, groups: list[list[int]], fits: Fits) -> list[list[int]]:
     """Small groups put together, with those that they are joined to first."""
     found = {k: sorted({units.unit_of[n] for n in group}) for k, group in enumerate(groups)}
-    area = {k: units.area(group) for k, group in found.items()}
+    taken = {k: fits(group) or 1.0 for k, group in enumerate(groups)}
     settled: set[int] = set()
     while True:
         open_ = [k for k in found if k not in settled]
         if not open_:
             return [units.nodes(group) for group in found.values()]
-        small = min(open_, key=lambda k: (area[k], k))
+        small = min(open_, key=lambda k: (taken[k], k))
         inside = set(found[small])
         choice = []
         for k, group in found.items():
-            if k != small and area[k] + area[small] <= room / AGAIN:
+            if k != small and taken[k] + taken[small] <= FULL:
                 bound = sum(tie for u in group for v, tie in units.tie[u].items() if v in inside)
-                choice.append((-bound, area[k], k))
+                choice.append((-bound, taken[k], k))
         for _, _, k in sorted(choice)[:TRIES]:
             both = sorted(found[k] + found[small])
-            if fits(units.nodes(both)):
-                found[k] = both
-                area[k] = units.area(both)
-                del found[small], area[small]
+            share = fits(units.nodes(both))
+            if share is not None:
+                found[k], taken[k] = both, share
+                del found[small], taken[small]
+                settled.discard(k)
                 break
         else:
             settled.add(small)
@@ -255,8 +265,14 @@ def _strength(graph: Graph, index: int) -> float:
     return strength
 
 
-def in_order(groups: Sequence[Sequence[int]], column: Sequence[int]) -> list[int]:
-    """The groups in the order of the flow, by number."""
-    return sorted(
-        range(len(groups)), key=lambda k: (sum(column[n] for n in groups[k]) / max(len(groups[k]), 1), min(groups[k]))
-    )
+def in_order(graph: Graph, groups: Sequence[Sequence[int]], column: Sequence[int]) -> list[int]:
+    """The groups by number: the one with the job's first source, then in the order of the flow."""
+    sources = [n.index for n in graph.nodes if n.kind == "battery"] or [
+        n.index for n in graph.nodes if n.kind in SOURCES
+    ]
+
+    def place(k: int) -> tuple[bool, float, int]:
+        group = groups[k]
+        return not set(sources[:1]) & set(group), sum(column[n] for n in group) / len(group), min(group)
+
+    return sorted(range(len(groups)), key=place)

@@ -90,8 +90,12 @@ def part_words(part: Part, lines: int = 3, room: float = 30.0) -> tuple[str, ...
     return (*_broken(title, room), *((name, *_broken(rating, room)) if apart else (last,)))
 
 
+WORD = 30.0  # a single word may be as wide as that before it is broken [mm]
+
+
 def _broken(words: str, room: float) -> tuple[str, ...]:
     """Words in lines, a number never parted from its unit."""
+    room = max(room, min(WORD, max((text.width(word, strong=True) for word in words.split()), default=0.0)))
     kept = re.sub(r"(\d) (?=[^\W\d]{1,2}\b)", "\\1\u00a0", words)
     return tuple(line.replace("\u00a0", " ") for line in text.wrap(kept, room, strong=True))
 
