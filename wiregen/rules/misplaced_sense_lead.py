@@ -7,7 +7,8 @@ Hazard
 Test
     Where the sense lead ends: it has to be a post of a battery that the charger's output is connected to. A
     temperature sense lead belongs on the negative post, a voltage sense lead on the positive one, behind a fuse of its
-    own of at most 5 A at the post. Nothing but connectors, splices and that fuse may lie on the way.
+    own of at most 5 A at the post, which feeds nothing else. Nothing but connectors, splices and that fuse may lie on
+    the way.
 Basis
     common practice; the maker says where the lead ends
 Bad
@@ -24,7 +25,8 @@ Good
     dcdc.sense --[S1 grey 0.5 mm2 1 m]-- aux.-
 Limits
     A charger that does not say how it senses may end its lead on either post. 5 A is common practice, no source. A
-    separate `sensor` part on the lead is taken as right. Whether the lead ends at all is for unterminated-sense-lead.
+    separate `sensor` part on the lead is taken as right. Whether the lead ends at all is for unterminated-sense-lead; a
+    voltage sense lead on the right post without any fuse is for unfused-positive.
 """
 
 from __future__ import annotations
@@ -42,17 +44,39 @@ from wiregen.rules.words import amps, beyond, listed
 SMALL_FUSE = 5.0
 """The largest fuse of a voltage sense lead [A]: common practice, no source."""
 
+TAKES = frozenset({"load", "lamp", "inverter", "starter"})
+"""What draws current through a fuse, and so makes it lose voltage."""
+
 
 @rule("misplaced-sense-lead", severity="danger", basis="common practice; the maker says where the lead ends")
 def check(study: Study) -> Iterator[Verdict]:
     """Each sense lead that ends somewhere, and there measures the wrong thing."""
     lines = rails(study)
+    for part, ends in _leads(study):
+        yield _judged(study, lines, part, ends)
+
+
+def misplaced(study: Study) -> frozenset[str]:
+    """The conductors of sense leads that end where they should not: what else is wrong with them follows from that."""
+    lines = rails(study)
+    return frozenset(
+        edge.subject
+        for part, ends in _leads(study)
+        if isinstance(_judged(study, lines, part, ends), Bad)
+        for lead in ends
+        for edge in lead.path
+        if edge.kind == "conductor"
+    )
+
+
+def _leads(study: Study) -> Iterator[tuple[Part, list[Lead]]]:
+    """Each charger whose sense lead arrives somewhere, with where."""
     for part in study.job.parts.values():
         terminal = f"{part.id}.sense"
         if terminal in part.terminals:
             ends = [lead for lead in ends_of_lead(study, terminal) if _is_device(study, lead)]
             if ends:
-                yield _judged(study, lines, part, ends)
+                yield part, ends
 
 
 def _is_device(study: Study, lead: Lead) -> bool:
@@ -83,7 +107,7 @@ def _judged(study: Study, lines: Rails, part: Part, ends: list[Lead]) -> Verdict
     post = way.terminal[-1]
     if wanted and post != wanted:
         return _bad(study, part, way, f"ends on {way.terminal}", goal)
-    return _on_the_way(study, part, way, goal, post)
+    return _on_the_way(study, part, way, goal, post, [lead for lead in ends if lead is not way])
 
 
 def _goal(wanted: str, charged: tuple[str, ...]) -> str:
@@ -104,7 +128,7 @@ def _busbar(study: Study, way: Lead) -> Lead | None:
     return None
 
 
-def _on_the_way(study: Study, part: Part, way: Lead, goal: str, post: str) -> Verdict:
+def _on_the_way(study: Study, part: Part, way: Lead, goal: str, post: str, others: list[Lead]) -> Verdict:
     """The lead ends on the right post: nothing that loses voltage may lie between."""
     parts = [study.job.parts[edge.subject] for edge in way.path if edge.kind == "contact"]
     for between in parts:
@@ -116,6 +140,10 @@ def _on_the_way(study: Study, part: Part, way: Lead, goal: str, post: str) -> Ve
         if beyond(rating, SMALL_FUSE):
             words = f"reaches {way.terminal} through {listed(f.id for f in fuses)} of {amps(rating)}"
             return _bad(study, part, way, words, f"{goal} through a fuse of its own of {amps(SMALL_FUSE)} or less")
+        fed = [id for lead in others if study.job.parts[id := study.job.terminals[lead.terminal].part].kind in TAKES]
+        if fed:
+            words = f"shares {listed(fuse.id for fuse in fuses)} with {listed(dict.fromkeys(fed))}"
+            return _bad(study, part, way, words, f"{goal} through a fuse that feeds nothing else")
     return Content(part.id, "senses at {}", (way.terminal,))
 
 

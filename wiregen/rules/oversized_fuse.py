@@ -34,6 +34,7 @@ from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import too_thin
 from wiregen.rules.fixes import put
+from wiregen.rules.misplaced_sense_lead import misplaced
 from wiregen.rules.ratings import rating_below
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure, listed
@@ -63,6 +64,8 @@ def check(study: Study) -> Iterator[Verdict]:
         carries /= shared[name].share if name in shared else 1.0  # of what it shares with others
         if name in thin:
             yield Content(name, "too thin for its own current: undersized-conductor says so")
+        elif beyond(guard.rating, carries) and name in misplaced(study):
+            yield Content(name, "is a sense lead in the wrong place: misplaced-sense-lead says so")
         elif beyond(guard.rating, carries):
             weak.setdefault(guard.device, []).append((conductor, guard, carries))
         else:
