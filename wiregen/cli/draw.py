@@ -15,6 +15,8 @@ from wiregen.findings.text import findings_text, summary
 
 KINDS = ("svg", "pdf", "png")
 PAPERS = ("a4", "a3", "letter", "tabloid")
+TURNS = ("landscape", "portrait")
+DPI = (30.0, 1200.0)
 
 
 def parser() -> Parser:
@@ -23,14 +25,34 @@ def parser() -> Parser:
         "draw",
         "Draws the schematic of a job, with what `check` finds marked in it.",
         "  wiregen draw van.wnet\n  wiregen draw van.wnet --to pdf --paper a3 --case parked-dark -o van-parked.pdf\n\n"
-        "without -o the drawing is written beside the netlist under its name, from standard input to standard output",
+        "  wiregen draw van.wnet --to png --dpi 300 --paper a4\n\n"
+        "without -o the drawing is written beside the netlist under its name, from standard input to standard output;\n"
+        "what does not fit on one sheet is cut into van-1.svg, van-2.svg ... (a PDF has them all in one file)",
     )
     add_file(made)
     made.add_argument("--to", dest="kind", choices=KINDS, help="the kind of file (default: as -o ends, else svg)")
-    made.add_argument("--paper", choices=PAPERS, help="size of the sheet (default: a4, or a3 where a4 is too small)")
+    made.add_argument(
+        "--paper",
+        choices=PAPERS,
+        help="size of the sheets (default: one a4, or one a3 where a4 is too small, or else as many of a3 as it takes)",
+    )
+    made.add_argument("--orientation", choices=TURNS, help="which way the sheets lie (default: as the drawing fits)")
+    made.add_argument("--one-sheet", action="store_true", help="all on one sheet, however large it must be")
+    made.add_argument("--dpi", type=_dpi, default=150.0, metavar="N", help="pixels to the inch of a PNG (default: 150)")
     made.add_argument("--case", metavar="NAME", help="print currents and drops of this operating case")
     add_output(made, "the file to write; - is standard output; a folder where the drawing has several sheets")
     return made
+
+
+def _dpi(words: str) -> float:
+    """Pixels to the inch within what can be read and what a machine can hold."""
+    try:
+        value = float(words)
+    except ValueError:
+        value = 0.0
+    if not DPI[0] <= value <= DPI[1]:
+        raise argparse.ArgumentTypeError(f"{words} is not a number from {DPI[0]:.0f} to {DPI[1]:.0f}")
+    return value
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -58,7 +80,15 @@ def run(arguments: argparse.Namespace) -> int:
     sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
     from wiregen.drawing import Options, draw_job, to_pdf, to_png
 
-    svgs, troubles = draw_job(looked.study, looked.findings, Options(paper=arguments.paper, case=case))
+    to_output = target == "-" or (target is None and arguments.file == "-")
+    options = Options(
+        paper=arguments.paper,
+        orientation=arguments.orientation,
+        case=case,
+        # standard output takes one SVG or PNG
+        one_sheet=arguments.one_sheet or (to_output and kind != "pdf" and not arguments.paper),
+    )
+    svgs, troubles = draw_job(looked.study, looked.findings, options)
     if not svgs:
         streams.tell_ready(findings_text(troubles, style))
         streams.tell(f"wiregen: the drawing of {looked.path} failed its own check, so it was not written")
@@ -66,13 +96,14 @@ def run(arguments: argparse.Namespace) -> int:
     if kind == "pdf":
         sheets = [to_pdf(svgs, looked.study.job.title)]
     elif kind == "png":
-        sheets = [to_png(svg) for svg in svgs]
+        sheets = [to_png(svg, arguments.dpi) for svg in svgs]
     else:
         sheets = [svg.encode() for svg in svgs]
-    if target == "-" or (target is None and arguments.file == "-"):
+    if to_output:
         if len(sheets) > 1:
             raise streams.NotWritten(
-                f"wiregen: the drawing has {len(sheets)} sheets; name a folder for them with -o, or use --to pdf"
+                f"wiregen: the drawing has {len(sheets)} sheets; name a folder for them with -o, or use --to pdf or"
+                " --one-sheet"
             )
         streams.write_bytes(sheets[0])
         return 0
@@ -80,9 +111,21 @@ def run(arguments: argparse.Namespace) -> int:
     write_whole(dict(zip(names, sheets, strict=True)), never=[arguments.file])
     streams.tell_ready(findings_text(troubles, style))
     streams.tell(f"wrote {', '.join(names)}")
+    for old in _left_over(names):
+        streams.tell(f"wiregen: {old} is still there from an earlier drawing, and is no sheet of this one")
     if looked.findings:
         streams.tell(f"{summary([looked.path], looked.findings)}; `wiregen check` tells them in full")
     return 0
+
+
+def _left_over(written: list[str]) -> list[str]:
+    """Sheets of an earlier drawing under the same name, which nobody should take for one of this drawing."""
+    stem, ending = os.path.splitext(written[0])
+    if len(written) > 1:
+        stem = stem.removesuffix("-1")
+    there = [f"{stem}{ending}"] if len(written) > 1 else []
+    there += [f"{stem}-{number}{ending}" for number in range(len(written) + 1 if len(written) > 1 else 1, 100)]
+    return [path for path in there if os.path.exists(path)]
 
 
 def _names(target: str | None, source: str, suffix: str, count: int) -> list[str]:

@@ -11,11 +11,20 @@ The marks in a sheet, from which anyone can rebuild the netlist (one user unit i
 | `g.conductor data-conductor data-from data-to` | a conductor; its one `path.run` begins and ends at the terminals |
 | `g.link data-from data-to` | two terminals metal to metal, with the same kind of `path.run` |
 | `circle.junction cx cy` | runs of one net meet here; runs that cross without it do not |
-| `circle.continuation data-conductor data-sheet data-zone` | a conductor's cut end, and the sheet where it goes on |
+| `circle.continuation data-conductor data-sheet data-zone` | a conductor's cut end: sheet and field where it goes on |
+| `g.goes-on data-for data-box` | the flag around it: `2/B4` for sheet 2, field B4, and the terminal at its far end |
 | `g.label data-for data-box` | lettering for a part or conductor |
 | `g.finding data-rule data-for data-box` | the numbered mark of a finding |
 | `g.place data-place` | the outline of a place |
 | `g.frame` `g.title-block` `g.legend` `g.findings` `g.cautions` | what stands around the diagram |
+
+A drawing of several sheets is several SVG texts. A conductor between two of them stands on both with the same
+`data-conductor`, `data-from` and `data-to`: on each, one end of its run is the terminal, and the other is its
+`circle.continuation`, which names the sheet and the field of the frame (ISO 5457) with the other one. Links are never
+cut. A part stands on one sheet, but for two kinds that are drawn again with the same `data-part`: an earth point on
+each sheet where a lead to it ends, and a box or bar parted over sheets, each of its terminals on one of them. All
+sheets together hold every part, terminal, conductor and link of the job; a mark and its line in the list of findings
+are on the sheet where the subject stands.
 
 A run is absolute `M` and `L` in the root's units, level or upright, without a transform on anything around it. The
 dark edge and the second colour of a conductor are `polyline.edge` and `polyline.stripe` beside the run. Strokes of a

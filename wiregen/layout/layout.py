@@ -224,9 +224,7 @@ class _Paper:
             out[at:at] = [(wish.title, group) for group in groups_of(set(wish.nodes))]
         return out
 
-    def _finished(
-        self, name: str, divided: Sequence[tuple[str, list[int]]]
-    ) -> tuple[list[Laid], tuple[Finding, ...]]:
+    def _finished(self, name: str, divided: Sequence[tuple[str, list[int]]]) -> tuple[list[Laid], tuple[Finding, ...]]:
         """The sheets; one that cannot be cut any more and does not fit is turned, or larger than asked for."""
         out, said = [], []
         for title, nodes in divided:
