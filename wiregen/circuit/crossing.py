@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
+from wiregen.circuit.bridges import across_contacts
 from wiregen.circuit.network import Edge, Network
 from wiregen.circuit.polarity import MARKED, SINKS, SOURCES, Way, gives, is_source, joined, middles, nets_of, sign
 from wiregen.model.job import Contact, Job, Link
@@ -74,6 +75,9 @@ def crossings(job: Job, network: Network) -> tuple[Crossing, ...]:
     fed = {net[t] for t in marks if gives(job, t)}
     mixed = {n for n, its in signs.items() if len(its) == 2 and n in fed}
     mixed -= middles(job, net) if mixed else set()
+    if mixed and (across := across_contacts(job, network, ways)):
+        marks = {t: s for t, s in marks.items() if job.terminals[t].part not in across}
+        mixed = {n for n in mixed if {s for t, s in marks.items() if net[t] == n} == {"+", "-"}}
     if not mixed:
         return ()
     scene = _Scene(job, network, ways, marks)

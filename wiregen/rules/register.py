@@ -51,6 +51,7 @@ JUDGING = (
     "ambiguous-size",
     "terminal-fit",
     "minimum-size",
+    "unnamed-conductor",
     "exposed-live-pin",
     "wet-place",
     "indicator-overload",
@@ -60,6 +61,7 @@ JUDGING = (
     "shunt-bypass",
     "double-bond",
     "switch-rating",
+    "missing-pre-charge",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 

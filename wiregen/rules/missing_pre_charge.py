@@ -1,0 +1,134 @@
+"""missing-pre-charge: a contact connects the empty capacitors of an inverter straight to a battery of 36 V or more.
+
+Hazard
+    In the first millisecond kiloamps flow: the contact welds or pits, a breaker trips, the inverter's capacitors age,
+    and whoever connects the last lug has the arc in the face.
+Test
+    Each inverter, and each load of constant power from 1 kW, on a system of 36 V or more, that a switch, isolator,
+    relay or breaker connects to its battery: across one of these contacts there has to be a resistor, as a load given
+    in ohm or a switch that says a resistance of 1 ohm or more.
+Basis
+    common practice, no source
+Bad
+    job "48 V" { system 48 V, each insulation 105 degC }
+    battery bank 48 V 100 Ah lifepo4
+    fuse F1 80 A strip, volts 80 V, breaks 10 kA
+    isolator Q1 100 A, volts 80 V
+    inverter inv 2000 W, efficiency 90 %
+    bank.+ -- F1 --[W1 red 16 mm2 1 m]-- Q1 --[W2 red 16 mm2 1 m]-- inv.+
+    inv.- --[W3 black 16 mm2 1 m]-- bank.-
+Good
+    job "48 V" { system 48 V, each insulation 105 degC }
+    battery bank 48 V 100 Ah lifepo4
+    fuse F1 80 A strip, volts 80 V, breaks 10 kA
+    isolator Q1 100 A, volts 80 V
+    inverter inv 2000 W, efficiency 90 %
+    fuse F2 5 A cartridge, volts 80 V, breaks 10 kA
+    switch S1 "Pre-charge button" 5 A open, volts 80 V, resistance 27 ohm
+    bank.+ -- F1 --[W1 red 16 mm2 1 m]-- Q1 --[W2 red 16 mm2 1 m]-- inv.+
+    Q1.in -- F2 --[W4 red 1.5 mm2 0.2 m]-- S1 --[W5 red 1.5 mm2 0.2 m]-- Q1.out
+    inv.- --[W3 black 16 mm2 1 m]-- bank.-
+Limits
+    36 V and 1 kW are common practice, no source; at 12 V and 24 V it is seldom done. An inverter that charges its
+    capacitors slowly by itself is accepted with that reason. A contact in the negative is not judged, nor one that
+    another contact lies beside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.circuit.bridges import OPENS, across_contacts, resistor
+from wiregen.circuit.crossing import crossings
+from wiregen.circuit.figures import Figures
+from wiregen.circuit.polarity import Way, joined, nets_of
+from wiregen.circuit.study import Study
+from wiregen.model.job import Contact, Part
+from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.words import beyond, figure, listed
+
+FROM_VOLTS = 36.0
+"""Nominal voltage from which capacitors are charged slowly [V]: common practice, no source."""
+FROM_WATTS = 1000.0
+"""Constant power from which a load is taken to have large capacitors [W]: common practice, no source."""
+THROUGH = 2.0
+"""What the resistor of the remedy lets through at first [A]: common practice, no source."""
+
+
+@rule("missing-pre-charge", severity="advice", basis="common practice, no source")
+def check(study: Study) -> Iterator[Verdict]:
+    """One finding for each inverter that a bare contact connects."""
+    job = study.job
+    asking = [part for part in job.parts.values() if _large(part) and f"{part.id}.+" in study.network.at]
+    if not asking:
+        return
+    figures = Figures(job)
+    asking = [part for part in asking if not beyond(FROM_VOLTS, figures.nominal(part))]
+    if not asking or crossings(job, study.network):
+        return
+    ways = joined(job, study.network)
+    slow = across_contacts(job, study.network, ways)
+    firm = [way for way in ways if way[0] is None or not resistor(job, way[0].item)]
+    for part in asking:
+        contacts = _in_series(study, firm, part)
+        if not contacts:
+            yield Content(part.id, "no single contact connects it")
+            continue
+        around = [_around(study, ways, firm, slow, contact) for contact in contacts]
+        if any(around):
+            yield Content(part.id, "is charged first through {}", (next(filter(None, around)),))
+        else:
+            yield _bad(study, part, contacts, figures.nominal(part))
+
+
+def _large(part: Part) -> bool:
+    """Whether a part has large capacitors at its input."""
+    if part.kind == "inverter":
+        return True
+    draws = part.measure("draws")
+    constant = part.kind == "load" and part.word("power") == "constant"
+    return constant and draws is not None and draws.dimension == "power" and not beyond(FROM_WATTS, draws.value)
+
+
+def _in_series(study: Study, firm: list[Way], part: Part) -> list[Contact]:
+    """The contacts without which no battery reaches a part's positive, in the order of the file."""
+    whole = nets_of(study.network, firm)
+    here = f"{part.id}.+"
+    posts = [f"{p.id}.+" for p in study.job.parts.values() if p.kind == "battery" and f"{p.id}.+" in whole]
+    posts = [post for post in posts if whole[post] == whole[here]]
+    found = []
+    for edge, _, _ in firm if posts else ():
+        item = edge.item if edge is not None else None
+        if isinstance(item, Contact) and item.kind in OPENS:
+            net = nets_of(study.network, [way for way in firm if way[0] is not edge])
+            if all(net[post] != net[here] for post in posts):
+                found.append(item)
+    return found
+
+
+def _around(study: Study, ways: tuple[Way, ...], firm: list[Way], slow: frozenset[str], contact: Contact) -> str:
+    """The resistor that lies across a contact, `` where there is none."""
+    net = nets_of(study.network, [way for way in firm if way[0] is None or way[0].item is not contact])
+    sides = {net[contact.a], net[contact.b]}
+    for edge, a, b in ways:
+        if edge is not None and resistor(study.job, edge.item) and {net[a], net[b]} == sides:
+            return edge.subject
+    return next((id for id in study.job.parts if id in slow and {net[f"{id}.+"], net[f"{id}.-"]} == sides), "")
+
+
+def _bad(study: Study, part: Part, contacts: list[Contact], nominal: float) -> Bad:
+    ids = list(dict.fromkeys(contact.part for contact in contacts))
+    ohm = nominal / THROUGH
+    last = study.job.parts[ids[0]]
+    return Bad(
+        subject=part.id,
+        message=f"{listed(ids, 'or')} connects the empty capacitors of {part.id} straight to {figure(nominal)} V",
+        at=mark(part, "", "charged in one blow"),
+        related=tuple(ids),
+        marks=(mark(last, "", "no resistor across it"),),
+        reason="the inrush welds or pits the contact and ages the capacitors",
+        remedy=f"lay a button with a resistor of about {figure(ohm)} ohm ({figure(THROUGH)} A at first), fused, "
+        f"across {ids[0]}, and press it first",
+        values={"nominal_v": nominal, "resistor_ohm": ohm, "contacts": ", ".join(ids)},
+        through=part.through,
+    )
