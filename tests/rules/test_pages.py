@@ -15,7 +15,7 @@ from wiregen.rules.register import JUDGING, NAMES, RECORD, close_names, module_n
 
 HELPERS = {
     "__init__", "acceptance", "crossed", "currents", "drops", "engine", "explain", "fixes", "limits", "ratings",
-    "register", "returns", "standing", "verdict", "words",
+    "register", "returns", "standing", "unnamed", "verdict", "words",
 }  # fmt: skip
 ROOT = Path(wiregen.rules.__file__).parent
 

@@ -9,7 +9,7 @@ from wiregen.language.tree import Measure, Phrase, Value
 from wiregen.model.draft import CircuitDraft, Scope, Waiting
 from wiregen.model.facts import Said, gather
 from wiregen.model.job import Accept, Fact, Hint, Limit, Note, OwnFigures, Revision
-from wiregen.model.references import Things, is_name, one, spread
+from wiregen.model.references import Things, is_name, one, one_of, spread
 from wiregen.model.spelling import did_you_mean
 from wiregen.model.values import fits, is_date
 from wiregen.model.vocabulary import GROUPS, STATEMENTS, statement_table
@@ -250,12 +250,16 @@ def read_note(things: Things, waiting: Waiting) -> Note | None:
     if not words or words[0].kind != "name":
         _say(things, waiting, "a note does not say what it is about", waiting.line.span, 'write note F1 "..."')
         return None
-    subject = one(things, words[0], waiting.scope)
-    if len(words) > 1 and not any(v.kind in ("title", "missing") for v in words[1:]):
-        meant = " ".join(v.text for v in words[1:])
-        _say(things, waiting, "the text of a note stands in quotation marks", words[1].span, f'write "{meant}"')
+    about = 1
+    if len(words) > 2 and words[1].text.lower() == "to" and words[1].kind == "name":
+        about = 4 if len(words) > 3 and words[3].measure else 3
+    subject = one_of(things, words[:about], waiting.scope)
+    behind = words[about:]
+    if behind and not any(v.kind in ("title", "missing") for v in behind):
+        meant = " ".join(v.text for v in behind)
+        _say(things, waiting, "the text of a note stands in quotation marks", behind[0].span, f'write "{meant}"')
         return None
-    said = _told(things, waiting, "note", rest_of(waiting, 1))
+    said = _told(things, waiting, "note", rest_of(waiting, about))
     text = said.facts.get("text")
     if text is None:
         _say(things, waiting, "a note has no text", words[0].span, 'write its text in quotation marks: "..."')
@@ -277,7 +281,8 @@ def read_accept(things: Things, waiting: Waiting) -> Accept | None:
         )
         return None
     wrong_date = _dates(things, waiting, waiting.line.phrases)
-    said = _told(things, waiting, "accept", [p for p in rest_of(waiting, 1) if p not in wrong_date])
+    phrases, further = _between([p for p in rest_of(waiting, 1) if p not in wrong_date])
+    said = _told(things, waiting, "accept", phrases)
     subject = None
     if "on" not in said.facts:
         _say(
@@ -288,7 +293,7 @@ def read_accept(things: Things, waiting: Waiting) -> Accept | None:
             "write on and the name of the part or conductor",
         )
     else:
-        subject = one(things, said.facts["on"].values[0], waiting.scope)
+        subject = one_of(things, (*said.facts["on"].values, *further), waiting.scope)
     because = said.facts.get("because")
     if because is None or not because.word.strip():
         _say(
@@ -310,6 +315,21 @@ def read_accept(things: Things, waiting: Waiting) -> Accept | None:
         until.word if until else None,
         words[0].span,
     )
+
+
+def _between(phrases: Iterable[Phrase]) -> tuple[list[Phrase], tuple[Value, ...]]:
+    """The phrases without what follows the name behind `on` where that is `to fridge.-` or `to fridge.- 2`."""
+    kept = []
+    further: tuple[Value, ...] = ()
+    for phrase in phrases:
+        values = phrase.values
+        for i in range(1, len(values) - 2):
+            if values[i - 1].text.lower() == "on" and values[i + 1].text.lower() == "to" and not further:
+                end = i + 4 if i + 3 < len(values) and values[i + 3].measure else i + 3
+                further = values[i + 1 : end]
+                phrase = Phrase(phrase.label, (*values[: i + 1], *values[end:]), phrase.block, phrase.span)
+        kept.append(phrase)
+    return kept, further
 
 
 def _dates(things: Things, waiting: Waiting, phrases: Iterable[Phrase]) -> list[Phrase]:

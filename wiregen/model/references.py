@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from wiregen.language.tree import Value
@@ -91,6 +91,41 @@ def one(things: Things, value: Value, scope: Scope, *, terminal_first: bool = Fa
         f"{value.text} is not the name of one thing",
         value.span,
         remedy="name a part or a conductor",
+        through=scope.through,
+    )
+    return None
+
+
+def one_of(things: Things, values: Sequence[Value], scope: Scope) -> str | None:
+    """The id that a name means, or of the conductor without a name that `fridge.- to FB.-` means (`... 2`: the second).
+
+    A finding where it means nothing.
+    """
+    if len(values) < 3 or values[1].text.lower() != "to":
+        return one(things, values[0], scope)
+    ends = [_terminal(things, value.text, scope) for value in (values[0], values[2])]
+    for value, end in zip((values[0], values[2]), ends, strict=True):
+        if end is None:
+            say_unknown(things, value, scope, "terminal")
+    between = [c for c in things.conductors.values() if None not in ends and {c.from_, c.to} == set(ends)]
+    if None in ends:
+        return None
+    nameless = [c.id for c in between if not c.named]
+    number = int(values[3].measure.value) if len(values) > 3 and values[3].measure else 1
+    if 1 <= number <= len(nameless):
+        return nameless[number - 1]
+    named = ", ".join(c.id for c in between if c.named)
+    words = f"{values[0].text} to {values[2].text}"
+    things.desk.say(
+        f"there are {len(nameless)} conductors without a name from {words}"
+        if nameless
+        else f"no conductor without a name runs from {words}",
+        values[0].span,
+        remedy=f"write a number up to {len(nameless)} behind them"
+        if nameless
+        else f"name it as it is called: {named}"
+        if named
+        else "name the two terminals that it ends on",
         through=scope.through,
     )
     return None

@@ -14,6 +14,7 @@ from wiregen.findings.order import in_order
 from wiregen.rules import missing_data, rule_failure, stale_acceptance
 from wiregen.rules.acceptance import accepted
 from wiregen.rules.register import JUDGING, module_name
+from wiregen.rules.unnamed import readable
 from wiregen.rules.verdict import Bad, Content, Rule, Unjudged
 
 
@@ -69,7 +70,7 @@ def judge(
     findings += missing_data.findings(unjudged)
     marked, unmatched = accepted(findings, study.job.accepts, today)
     marked += stale_acceptance.findings(unmatched, study.job)
-    return Judgement(tuple(in_order(marked)), tuple(content), tuple(unjudged))
+    return Judgement(tuple(in_order(readable(marked, study.job))), tuple(content), tuple(unjudged))
 
 
 def finding(rule: Rule, bad: Bad) -> Finding:

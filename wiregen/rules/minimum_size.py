@@ -67,6 +67,8 @@ def _below(job: Job, limits: Row, conductor: Conductor) -> bool:
     area, length = copper_area(conductor), conductor.number("length")
     if area is None or length is None or conductor.has("supplied") or not beyond(length, limits["minimum_over_m"]):
         return False
+    if conductor.cable is not None and conductor.id == f"{conductor.cable}.screen":
+        return False
     return beyond(_least(job, limits, conductor), area * (1 + SLACK))
 
 

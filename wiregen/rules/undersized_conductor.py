@@ -38,6 +38,7 @@ from wiregen.model.job import Conductor
 from wiregen.rules.currents import Strain, strain, uneven
 from wiregen.rules.drops import decided_by, excess, too_large, worst_supplies
 from wiregen.rules.fixes import put
+from wiregen.rules.unnamed import name_in
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed, percent, volts
 
@@ -122,7 +123,7 @@ def _unjudged(conductor: Conductor) -> Unjudged:
     return Unjudged(
         conductor.id,
         f"the {fact} of {conductor.id}",
-        f"write the {fact} in {conductor.id}, as in --[{conductor.id} {example}]--",
+        f"write the {fact} in {conductor.id}, as in --[{name_in(conductor)}{example}]--",
         mark(conductor, "", f"no {fact}"),
         conductor.through,
     )

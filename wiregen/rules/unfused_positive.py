@@ -23,8 +23,8 @@ Limits
     and self-limiting alternators); what branches off it is measured from the branch. A link between like batteries in
     one place is part of the bank (common practice, no source). Where positive meets negative, the rest is judged as if
     the crossing were taken out. The solar side has rules of its own, and so have leads that do nothing but trigger a
-    charger (unfused-trigger). Whether the protection fits the conductor is for oversized-fuse. An open switch counts as
-    closed: it may be closed later.
+    charger (unfused-trigger) and sense leads that end in the wrong place (misplaced-sense-lead). Whether the protection
+    fits the conductor is for oversized-fuse. An open switch counts as closed: it may be closed later.
 """
 
 from __future__ import annotations
@@ -40,6 +40,8 @@ from wiregen.findings import Mark
 from wiregen.model.job import Part
 from wiregen.rules.currents import too_thin
 from wiregen.rules.limits import named, tail
+from wiregen.rules.misplaced_sense_lead import misplaced
+from wiregen.rules.unnamed import name_in
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart_metres, beyond, figure, metres
 
@@ -86,6 +88,8 @@ def _battery(study: Study, post: str, posts: tuple[str, ...], free: set[str]) ->
         if not within:
             if triggers_behind(job, study.network, run.conductor, run.leaves):
                 yield Content(conductor.id, "leads to a trigger only: unfused-trigger judges it")
+            elif conductor.id in misplaced(study):
+                yield Content(conductor.id, "is a sense lead in the wrong place: misplaced-sense-lead says so")
             else:
                 yield _unfused(study, run, posts)
         elif run.end_m is not None:
@@ -94,7 +98,7 @@ def _battery(study: Study, post: str, posts: tuple[str, ...], free: set[str]) ->
             yield Unjudged(
                 conductor.id,
                 f"the length of {conductor.id}",
-                f"write the length in {conductor.id}, as in --[{conductor.id} 150 mm]--",
+                f"write the length in {conductor.id}, as in --[{name_in(conductor)}150 mm]--",
                 mark(conductor, "", "no length"),
                 conductor.through,
             )
@@ -172,6 +176,8 @@ def _limited(study: Study, part: Part, posts: tuple[str, ...], said: set[str], f
         conductor = run.conductor
         carries = study.ampacities.get(conductor.id)
         if carries is None or conductor.id in said or triggers_behind(job, study.network, conductor, run.leaves):
+            continue
+        if not within and conductor.id in misplaced(study):
             continue
         if within:
             yield Content(conductor.id, "carries {}, {} limits itself to {}", (amps(carries), part.id, amps(rating)))
