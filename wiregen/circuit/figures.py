@@ -196,6 +196,11 @@ class Figures(WireFigures):
             self.note(part.id, "behaves as", words[behaves], "", "by the unit it is given in")
         return Draw(behaves, convert(measure.value, given, behaves, self.nominal(part)))
 
+    def amps(self, part: Part) -> float:
+        """What a load takes at its nominal voltage; 0 where the netlist does not say. [A]"""
+        draw = self.draw(part)
+        return convert(draw.value, draw.kind, "current", self.nominal(part)) if draw else 0.0
+
     def profile(self, part: Part) -> tuple[float, str]:
         """Absorption voltage of a charger's output and the chemistry of its profile. [V]"""
         fact = part.fact("profile")

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from heapq import heappop, heappush
 from typing import NamedTuple
 
+from wiregen.catalogue import catalogue
 from wiregen.circuit.company import SIGNALS
 from wiregen.circuit.network import Edge
 from wiregen.circuit.polarity import SINKS, gives, nets, sign
@@ -197,3 +198,9 @@ def way_back(study: Study, start: str, goals: Collection[str]) -> tuple[Conducto
             else:
                 heappush(queue, (length, turn, there, path))
     return None
+
+
+def lithium(battery: Part) -> bool:
+    """Whether a battery says a lithium chemistry: it has a protection circuit, and its charge voltage no slope."""
+    row = catalogue().row("chemistry", battery.word("chemistry"))
+    return row is not None and not row["compensation_v_per_k"]

@@ -34,7 +34,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings, without
-from wiregen.circuit.figures import Figures, convert
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.isolation import Reach, fed
 from wiregen.circuit.network import Network
 from wiregen.circuit.protection import feeds
@@ -96,7 +96,7 @@ def _input(study: Study, figures: Figures, network: Network, part: Part) -> Verd
     left = fed(network, sources, lambda contact: contact.part == nearest.id)
     lost = fed(network, sources, lambda contact: False).keys() - left.keys()
     loads = [p for p in job.parts.values() if p.kind in LOADS and any(t in lost for t in p.terminals)]
-    draws = sum(_draws(figures, load) for load in loads)
+    draws = sum(figures.amps(load) for load in loads)
     if not beyond(draws, SHARE * takes):
         return Content(part.id, "has {} for itself", (nearest.id,))
     return Bad(
@@ -111,11 +111,6 @@ def _input(study: Study, figures: Figures, network: Network, part: Part) -> Verd
         values={"takes_a": takes, "loads_a": draws, "limit_a": SHARE * takes, "path": " ".join(way.path)},
         through=part.through,
     )
-
-
-def _draws(figures: Figures, part: Part) -> float:
-    draw = figures.draw(part)
-    return convert(draw.value, draw.kind, "current", figures.nominal(part)) if draw else 0.0
 
 
 def _on_feed(part: Part, feed: Part, takes: float, fused: float) -> Bad:

@@ -29,7 +29,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings, without
-from wiregen.circuit.figures import Figures, convert
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.isolation import Reach, fed
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
@@ -71,7 +71,7 @@ def check(study: Study) -> Iterator[Verdict]:
         for part in job.parts.values():
             end = next((t for t in part.terminals if t in at), None)
             if part.kind in LOADS and end and not part.has("always-live"):
-                loads.append((_draws(figures, part), part, at[end]))
+                loads.append((figures.amps(part), part, at[end]))
         total = sum(each for each, _, _ in loads)
         if not beyond(total, PULLED):
             if loads:
@@ -80,12 +80,6 @@ def check(study: Study) -> Iterator[Verdict]:
                 yield Content(bank[0].id, "is cut off from all of its loads by hand, or has none")
             continue
         yield _bad(bank, sorted(loads, key=lambda each: -each[0]), total, post)
-
-
-def _draws(figures: Figures, part: Part) -> float:
-    """What a load takes at its nominal voltage [A]; 0 where the netlist does not say."""
-    draw = figures.draw(part)
-    return convert(draw.value, draw.kind, "current", figures.nominal(part)) if draw else 0.0
 
 
 def _bad(bank: list[Part], loads: list[tuple[float, Part, Reach]], total: float, post: str) -> Bad:

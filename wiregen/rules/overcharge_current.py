@@ -38,6 +38,7 @@ from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.isolation import fed
 from wiregen.circuit.panel import panel_figures
+from wiregen.circuit.questions import lithium
 from wiregen.circuit.study import Study
 from wiregen.model.job import Contact, Job, Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -101,14 +102,14 @@ def _charges(part: Part) -> str:
 def _bank(job: Job, parts: list[Part]) -> Bank:
     batteries = tuple(part for part in parts if part.kind == "battery")
     alike = len({battery.word("chemistry") for battery in batteries}) == 1
-    lithium = alike and all(_lithium(battery) and battery.number("max-charge") for battery in batteries)
+    takes_all = alike and all(lithium(battery) and battery.number("max-charge") for battery in batteries)
     figures = Figures(job)
     givers: list[tuple[Part, float]] = []
     for part in parts:
         rating = part.number("rating")
         if part.kind == "panel":
             givers.append((part, panel_figures(figures, part)[3]))
-        elif rating and (part.kind in KINDS or (part.kind == "alternator" and lithium)):
+        elif rating and (part.kind in KINDS or (part.kind == "alternator" and takes_all)):
             givers.append((part, rating))
     return Bank(batteries, tuple(givers))
 
@@ -162,11 +163,6 @@ def _remedy(givers: list[Part], taken: str, battery: Part) -> str:
     if alternator is not None:
         return f"put a charger of at most {taken} A, all chargers together, between {alternator.id} and {battery.id}"
     return f"limit the chargers to {taken} A together"
-
-
-def _lithium(battery: Part) -> bool:
-    row = catalogue().row("chemistry", battery.word("chemistry"))
-    return row is not None and not row["compensation_v_per_k"]
 
 
 def _most(bank: Bank) -> float | None:

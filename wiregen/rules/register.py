@@ -42,6 +42,8 @@ JUDGING = (
     "charger-behind-load",
     "charger-far-from-battery",
     "unvented-battery",
+    "battery-overcurrent",
+    "load-dump",
     "missing-main-isolation",
     "switched-always-live",
     "laxer-own-figure",
