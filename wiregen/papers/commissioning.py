@@ -198,7 +198,8 @@ def _cases(study: Study, texts: Texts) -> Iterator[Block]:
         rows = tuple(_readings(study, case, texts))
         if rows:
             heading = say("commissioning.case", case=case.name, title=case.title or case.name)
-            yield Table(f"{say('commissioning.case-sheet')} {case.name}", columns, rows, heading)
+            sheet = say("commissioning.case-sheet", case=case.name)
+            yield Table(sheet, columns, rows, heading)
 
 
 def _readings(study: Study, case: CaseResult, texts: Texts) -> Iterator[tuple[Cell, ...]]:
@@ -208,7 +209,7 @@ def _readings(study: Study, case: CaseResult, texts: Texts) -> Iterator[tuple[Ce
             if here is None or there is None:
                 continue
             volts = here - there
-            source = f"cases/{case.name}/nodes/{plus}-cases/{case.name}/nodes/{minus}"
+            source = f"{_at(case, plus)}-{_at(case, minus)}"
             share, digits = METER
             yield (
                 Cell(texts.say("commissioning.between", plus=plus, minus=minus)),
@@ -228,6 +229,10 @@ def _readings(study: Study, case: CaseResult, texts: Texts) -> Iterator[tuple[Ce
                 BOX,
                 BOX,
             )
+
+
+def _at(case: CaseResult, terminal: str) -> str:
+    return f"cases/{case.name}/terminals/{terminal}/voltage_v"
 
 
 def _ports(part: Part) -> Iterator[tuple[str, str]]:

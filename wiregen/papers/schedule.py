@@ -138,5 +138,6 @@ def cut_list(study: Study, office: Office, texts: Texts) -> tuple[Block, ...]:
         return (Text(say("cut.nothing")),)
     share = 100.0 * (1.0 - used / bought) if bought else 0.0
     totals = say("cut.totals", bought=figure(bought), used=figure(used), waste=figure(share))
-    note = f"{totals} {say('cut.best' if proven else 'cut.found')}"
+    proof = say("cut.best") if proven else say("cut.found")
+    note = f"{totals} {proof}"
     return (Table(say("cut.sheet"), columns, tuple(rows), heading=say("cut.title"), note=note),)

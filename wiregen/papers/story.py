@@ -25,7 +25,8 @@ def _named(study: Study, texts: Texts, part: Part) -> str:
     """`the second battery aux (100 Ah agm) in the boot`."""
     place = place_words(study.job, part.place)
     words = texts.say("story.part", name=part.title or texts.say(f"kinds.{part.kind}"), id=part.id, rating=rating(part))
-    return f"{words} {texts.say('story.at', place=place)}" if place else words
+    where = texts.say("story.at", place=place)
+    return f"{words} {where}" if place else words
 
 
 def _batteries(study: Study, texts: Texts) -> list[str]:
