@@ -48,7 +48,7 @@ from wiregen.rules.words import amps, apart_metres, beyond, figure, metres
 
 @rule("unfused-positive", severity="danger", basis="the distance from source to fuse of the chosen limits")
 def check(study: Study) -> Iterator[Verdict]:
-    """Each conductor that a source feeds unprotected, once for each source that can."""
+    """Each conductor that a source feeds unprotected, once for each source that can; a link in series once."""
     job = study.job
     study = replace(study, network=without(study.network, crossings(job, study.network)))
     posts = live_posts(job, study.network)
@@ -60,20 +60,36 @@ def check(study: Study) -> Iterator[Verdict]:
         yield Content(name, "links {} and {} into one bank", batteries)
     said = set(too_thin(study))
     missing: set[str] = set()
-    for post in posts:
+    series: list[Bad] = []  # from positive posts; what the next battery's negative post feeds of it is the same fault
+    for post in sorted(posts, key=lambda each: each.endswith("-")):  # the positive ones first
         for verdict in _battery(study, post, posts, {*engine, *bank}):
             if isinstance(verdict, Unjudged):
                 if verdict.subject in missing:
                     continue
                 missing.add(verdict.subject)
             if isinstance(verdict, Bad):
+                if any(_same_link(bad, verdict, post) for bad in series):
+                    yield Content(verdict.subject, "between batteries in series, fed by {} too: said once", (post,))
+                    continue
                 said.add(verdict.subject)
+                if post.endswith("+"):
+                    series.append(verdict)
             yield verdict
     for part in job.parts.values():
         if part.kind in ("charger", "solar-controller", "mains-charger", "alternator"):
             yield from _limited(study, part, posts, said, set(engine))
         elif part.kind == "feed":
             yield _feed(part)
+
+
+def _same_link(bad: Bad, verdict: Bad, post: str) -> bool:
+    """Whether a negative post feeds a link between batteries in series of which its positive end is spoken of."""
+    if not post.endswith("-"):
+        return False
+    fuse = verdict.values["first_protection"]
+    return verdict.subject in (bad.subject, *bad.related) or (
+        fuse is not None and fuse == bad.values["first_protection"]
+    )
 
 
 def _battery(study: Study, post: str, posts: tuple[str, ...], free: set[str]) -> Iterator[Verdict]:
