@@ -48,19 +48,18 @@ def check(study: Study) -> Iterator[Verdict]:
     bodies = carrying(study)
     if not bodies:
         return
-    if crossings(job, study.network):
-        yield Content(
-            "job", "positive meets negative somewhere: what a body carries says nothing until that is put right"
-        )
-        return
     lines = rails(study)
+    said: list[Verdict] = []
     for body in bodies:
         if only_indicators(study, lines, body):
-            yield Content(body.id, "only indicator lamps return through it")
+            said.append(Content(body.id, "only indicator lamps return through it"))
         elif on_nothing(study, lines, body):
-            yield _unbonded(study, lines, body)
+            said.append(_unbonded(study, lines, body))
         else:
-            yield from _batteries(study, lines, body)
+            said += _batteries(study, lines, body)
+    if any(isinstance(each, Bad) for each in said) and crossings(job, study.network):
+        said = [Content("job", "positive meets negative somewhere: what a body carries is judged when that is right")]
+    yield from said
 
 
 def _unbonded(study: Study, lines: Rails, body: Body) -> Bad:

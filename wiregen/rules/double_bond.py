@@ -48,9 +48,14 @@ NOTHING = 1e-3
 @rule("double-bond", severity="danger", basis="common practice, no source")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each switch passed by, each body bonded twice, each second bond that is too thin."""
-    if crossings(study.job, study.network):
-        yield Content("job", "positive meets negative somewhere: bonds say nothing until that is put right")
-        return
+    found = list(_judged(study))
+    if any(isinstance(each, Bad) for each in found) and crossings(study.job, study.network):
+        found = [Content("job", "positive meets negative somewhere: bonds are judged when that is put right")]
+    yield from found
+
+
+def _judged(study: Study) -> Iterator[Verdict]:
+    """All that is to say while no positive meets a negative."""
     said = {id for one in measuring(study) for id in one.around}
     for passed in switches_passed_by(study):
         if said & set(passed.ids):

@@ -42,16 +42,13 @@ def check(study: Study) -> Iterator[Verdict]:
     """One finding for each shunt that does not carry all."""
     if not any(part.kind == "shunt" for part in study.job.parts.values()):
         return
-    if crossings(study.job, study.network):
-        yield Content(
-            "job", "positive meets negative somewhere: what passes by a shunt says nothing until that is put right"
-        )
-        return
     for one in measuring(study):
-        if one.past or one.around:
-            yield _bad(study, one)
-        else:
+        if not (one.past or one.around):
             yield Content(one.shunt.id, "carries all of {}", (listed(one.batteries),))
+        elif crossings(study.job, study.network):
+            yield Content(one.shunt.id, "positive meets negative somewhere: judged when that is put right")
+        else:
+            yield _bad(study, one)
 
 
 def _bad(study: Study, one: Measuring) -> Bad:
