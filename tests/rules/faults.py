@@ -13,6 +13,7 @@ from wiregen.circuit import study
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.findings import Span
+from wiregen.language.tree import Measure
 from wiregen.model import read
 from wiregen.model.job import Conductor, Contact, Job, Part
 
@@ -48,6 +49,8 @@ class Sheet(NamedTuple):
         """Where the first value of a fact stands, if the item has it for itself."""
         said = item.fact(fact)
         own = said is not None and said.origin == "own" and said.values and not said.through
+        if said and isinstance(item, Conductor) and self.line(said.span) != self.line(item.span):
+            return None  # `wire red black` of a fuse block, which stands for all its ways
         return said.values[0].span if said and own and self.mine(said.values[0].span) else None
 
     def put(self, *edits: tuple[Span, str]) -> str:
@@ -158,6 +161,12 @@ def facts(rule: str, kinds: str, fact: str, new: str, *also: str) -> None:
     change.__name__ = f"{fact}_{new}".replace(" ", "_")
 
 
+def relayed(on: Sheet, part: Part) -> bool:
+    """Whether a relay's contact is before a part."""
+    ends = {end for c in on.landing(f"{part.id}.+") for end in (c.from_, c.to)}
+    return any((p := on.job.part_of(end)) is not None and p.kind == "relay" for end in ends)
+
+
 def loads(on: Sheet) -> Iterator[tuple[Part, Conductor, Conductor]]:
     """Loads and lamps on conductors of their own: the part, its positive and its negative conductor."""
     for part in on.parts("load", "lamp"):
@@ -192,7 +201,7 @@ def tail_too_long(on: Sheet) -> Iterator[Planted]:
             far = on.job.part_of(c.to if c.from_ == post else c.from_)
             span = on.value(c, "length")
             if span is not None and far is not None and far.kind == "fuse":
-                yield planted(on.put((span, "0.65 m")), (c.id,))
+                yield planted(on.put((span, "0.3 m")), (c.id,))
 
 
 @plants("unfused-positive")
@@ -212,7 +221,7 @@ def fuse_too_large(on: Sheet) -> Iterator[Planted]:
         if fuse is None or carries is None:
             continue
         larger = next((r for r in (15, 20, 25, 30, 40, 50, 60) if r > carries * 1.02), None)
-        room = fuse.number("holder") or 60.0
+        room = 40.0 if fuse.block else fuse.number("holder") or 0.0
         span = on.value(fuse, "rating")
         if span is not None and larger is not None and larger <= room:
             yield planted(on.put((span, f"{larger} A")), on.behind(out.to) | on.behind(out.from_))
@@ -273,9 +282,15 @@ def conductor_too_thin(on: Sheet) -> Iterator[Planted]:
 def return_too_thin(on: Sheet) -> Iterator[Planted]:
     for _, out, back in loads(on):
         span = on.value(back, "size")
-        fuse = contact_fuse(on, out)
-        if span is not None and span != on.value(out, "size") and fuse and (fuse.number("rating") or 0) >= 10:
-            yield planted(on.put((span, "0.22 mm2")), (back.id,), "undersized-conductor")
+        rating = (contact_fuse(on, out) or back).number("rating") or 0.0
+        if span is None or span == on.value(out, "size") or rating < 10:
+            continue
+        for mm2 in ("0.22 mm2", "0.35 mm2", "0.5 mm2", "0.75 mm2", "1 mm2", "1.5 mm2"):
+            text = on.put((span, mm2))
+            bears = sheet(text).study.ampacities[back.id] or 0.0
+            if 1.3 * on.carries(back.id) < bears < 0.9 * rating:
+                yield planted(text, (back.id,), "undersized-conductor")
+                break
 
 
 @plants("insulation-too-cool")
@@ -302,14 +317,16 @@ def ends_swapped(on: Sheet) -> Iterator[Planted]:
             if len(plus) == len(back) == 1 and len(on.landing(terminal)) == len(on.landing(minus)) == 1:
                 (one, first), (other, second) = plus[0], back[0]
                 text = on.put((first, second.text), (second, first.text))
-                yield planted(text, (one.id, other.id, part.id), *(("unfused-positive",) if part.kind == "battery" else ()))
+                yield planted(
+                    text, (one.id, other.id, part.id), *(("unfused-positive",) if part.kind == "battery" else ())
+                )
 
 
 @plants("short-circuit")
 def bridged(on: Sheet) -> Iterator[Planted]:
     for part, out, _ in loads(on):
         size = out.fact("size")
-        if size is not None:
+        if size is not None and not relayed(on, part):
             line = f"\n{part.id}.+ --[XX violet {size.word} 0.3 m]-- {part.id}.-\n"
             yield planted(on.text + line, ("XX",))
 
@@ -348,16 +365,22 @@ def return_taken_away(on: Sheet) -> Iterator[Planted]:
 @plants("isolated-body-return")
 def body_isolated(on: Sheet) -> Iterator[Planted]:
     for body in on.job.bodies.values():
-        text = on.text.replace(f"body {body.id} bonded", f"body {body.id} isolated")
-        earth = next((p for p in on.parts("earth") if p.id in body.earths), None)
-        for part, _, _ in loads(on):
-            ends = on.ends(f"{part.id}.-")
-            if earth is not None and ends and text != on.text:
-                moved = f"\nearth EX on {body.id}\n{part.id}.- --[XX black 6 mm2 0.5 m]-- EX\n"
-                yield planted(text + moved, (body.id,))
+        state = body.fact("state")
+        if state is None or not on.mine(state.values[0].span) or not body.earths:
+            continue
+        for part, _, back in loads(on):
+            far = [span for end in {back.from_, back.to} - {f"{part.id}.-"} for c, span in on.ends(end) if c is back]
+            if len(far) == 1 and not on.text[on.line(back.span)[0] :].lstrip()[0].isdigit():  # no way row
+                text = on.put((state.values[0].span, "isolated"), (far[0], "EX"))
+                yield planted(f"{text}earth EX on {body.id}, at cabin\n", (body.id,))
 
 
-facts("mixed-voltage", "lamp", "volts", "36 V")
+@plants("mixed-voltage")
+def lamp_for_another_system(on: Sheet) -> Iterator[Planted]:
+    for part, _, _ in loads(on):
+        span = on.value(part, "volts")
+        if span is not None:
+            yield planted(on.put((span, f"{(part.number('volts') or 0) / 2:g} V")), (part.id,))
 
 
 @plants("colour-convention")
@@ -406,7 +429,7 @@ def sense_lead_moved(on: Sheet) -> Iterator[Planted]:
     for conductor, span in sense_leads(on):
         for place in places:
             if place != span.text:
-                yield planted(on.put((span, place)), (conductor.id,), "unfused-positive")
+                yield planted(on.put((span, place)), (conductor.id,), "unfused-positive", "oversized-fuse")
 
 
 @plants("missing-trigger")
@@ -428,9 +451,11 @@ def feed_always_live(on: Sheet) -> Iterator[Planted]:
 # charging
 
 facts("profile-mismatch", "charger solar-controller mains-charger", "profile", "gel")
+
+
 @plants("overcharge-current")
 def battery_bears_less(on: Sheet) -> Iterator[Planted]:
-    chargers = [p for p in on.parts("charger", "solar-controller", "mains-charger")]
+    chargers = list(on.parts("charger", "solar-controller", "mains-charger"))
     for part in on.parts("battery"):
         span = on.value(part, "max-charge")
         profile = {p.word("profile") for p in chargers}
@@ -443,7 +468,8 @@ def another_chemistry(on: Sheet) -> Iterator[Planted]:
     for part in on.parts("battery"):
         span = on.value(part, "chemistry")
         if span is not None and {"one", "two"} <= set(on.job.parts):
-            yield planted(on.put((span, "gel")), ("one", "two"))
+            other = {"agm": "flooded", "flooded": "agm", "lifepo4": "agm"}[part.word("chemistry")]
+            yield planted(on.put((span, other)), ("one", "two"), "unvented-battery")
 
 
 @plants("cold-lithium-charge")
@@ -483,14 +509,18 @@ def string_fuse_left_out(on: Sheet) -> Iterator[Planted]:
 
 # connectors
 
+
 @plants("connector-overcurrent")
 def contact_too_small(on: Sheet) -> Iterator[Planted]:
     for part in on.parts("connector", "isolator", "relay", "plug", "socket"):
         span = on.value(part, "rating")
         carried = max((on.carries(c.id) for t in part.terminals for c in on.landing(t)), default=0.0)
         if span is not None and carried > 1.0 and f"{part.id}.86" not in part.terminals:
-            mated = next((m.split() for m in on.text.splitlines() if m.startswith("mate ") and part.id in m.split()), [])
-            yield planted(on.put((span, f"{carried * 0.9:.2f} A, resistance 0.3 mohm")), (part.id, *mated))
+            mated = next(
+                (m.split() for m in on.text.splitlines() if m.startswith("mate ") and part.id in m.split()), []
+            )
+            keeps = "" if part.has("resistance") else ", resistance 0.3 mohm"
+            yield planted(on.put((span, f"{carried * 0.9:.2f} A{keeps}")), (part.id, *mated))
 
 
 facts("connector-voltage", "connector isolator switch relay", "volts", "10 V")
@@ -500,24 +530,21 @@ facts("connector-voltage", "connector isolator switch relay", "volts", "10 V")
 
 
 @plants("no-operating-point")
-def battery_spent(on: Sheet) -> Iterator[Planted]:
-    for part in on.parts("inverter"):
-        span = on.value(part, "rating")
-        if span is not None:
-            yield planted(on.put((span, "90000 W")), (part.id,))
-
-
-@plants("no-operating-point")
-def battery_tired(on: Sheet) -> Iterator[Planted]:
-    for part in on.parts("battery"):
-        span = on.value(part, "resistance")
-        if span is not None and part.id == "start" and "dcdc" in on.job.parts:
-            yield planted(on.put((span, "500 mohm")), ("dcdc",))
+def charger_that_hunts(on: Sheet) -> Iterator[Planted]:
+    """It stops just below the voltage that it has while it charges, and starts just above."""
+    for part in on.parts("charger"):
+        stops, starts = on.value(part, "stops-below"), on.value(part, "starts-above")
+        driving = next((c for c in on.study.cases if c.name == "driving" and c.solved), None)
+        if stops and starts and driving and "dcdc" in on.job.parts:
+            volts = driving.voltages["dcdc.in.+"] or 0.0
+            yield planted(on.put((stops, f"{volts + 0.01:.3f} V"), (starts, f"{volts + 0.02:.3f} V")), (part.id,))
 
 
 @plants("laxer-own-figure")
 def own_tail(on: Sheet) -> Iterator[Planted]:
-    yield planted(on.text + '\nown-figures "House rules" { tail 0.5 m }\n', ("job", "tail", *(p.id for p in on.parts("battery"))))
+    yield planted(
+        on.text + '\nown-figures "House rules" { tail 0.5 m }\n', ("job", "tail", *(p.id for p in on.parts("battery")))
+    )
 
 
 @plants("live-end-at-stage")
@@ -525,9 +552,233 @@ def part_comes_last(on: Sheet) -> Iterator[Planted]:
     if on.job.stages:
         return
     for part, out, _ in loads(on):
-        if not out.named:
+        if not out.named or relayed(on, part):
             continue
         others = [p.id for p in on.job.parts.values() if p is not part and not p.block]
         leads = [c.id for c in on.job.conductors.values() if c.named]
         stages = f"\nstage 1, {' '.join([*others, *leads])}\nstage 2, {part.id}\n"
         yield planted(on.text + stages, (out.id,))
+
+
+# rules on what lies around: drops, sizes, places, order
+
+
+@plants("voltage-drop")
+def corroded_pins(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("connector"):
+        span = on.value(part, "resistance")
+        carried = max((on.carries(c.id) for t in part.terminals for c in on.landing(t)), default=0.0)
+        if span is not None and carried > 5 and "dcdc" in on.job.parts:
+            ohm = 0.04 * (on.job.facts["system"].measure or _none()).value / carried  # both poles: 8 %
+            yield planted(on.put((span, f"{ohm * 1000:.1f} mohm")), (part.id,), "slow-clearing")
+
+
+@plants("ambiguous-size")
+def auto_cable(on: Sheet) -> Iterator[Planted]:
+    for part, out, back in loads(on):
+        one, other = on.value(out, "size"), on.value(back, "size")
+        rating = (contact_fuse(on, out) or out).number("rating") or 0.0
+        if not one or not other or one == other or rating > 10:
+            continue
+        text = on.put((one, "5 auto-mm"), (other, "5 auto-mm"))
+        drops = [s for s in sheet(text).study.supplies if s.to.startswith(part.id) and s.drop_ratio is not None]
+        worst = max(drops, key=lambda s: s.drop_ratio or 0.0, default=None)
+        if worst is not None and worst.drop_ratio and worst.drop_ratio > 0.004:
+            limit = f"limit {worst.drop_ratio * 102:.4f} % {worst.from_.partition('.')[0]} to {part.id}\n"
+            yield planted(text + limit, (out.id, back.id))
+
+
+@plants("minimum-size")
+def thinner_than_allowed(on: Sheet) -> Iterator[Planted]:
+    for _, out, back in loads(on):
+        span = on.value(out, "size")
+        rating = (contact_fuse(on, out) or out).number("rating") or 0.0
+        if span is not None and span != on.value(back, "size") and rating <= 5:
+            yield planted(on.put((span, "0.75 mm2")), (out.id,))
+
+
+@plants("terminal-fit")
+def terminals_too_small(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("connector", "isolator"):
+        span = on.value(part, "rating")
+        landing = [c.id for t in part.terminals for c in on.landing(t)]
+        if span is not None and landing:
+            yield planted(on.put((span, f"{span.text}, fits 0.5..1 mm2")), (part.id, *landing))
+
+
+@plants("unequal-parallel-conductors")
+def one_of_two_thinned(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("inverter"):
+        side_by_side = on.landing(f"{part.id}.+")
+        for c in side_by_side:
+            span = on.value(c, "size")
+            if span is not None and len(side_by_side) == 2:
+                ids = [c.id for c in side_by_side]
+                yield planted(on.put((span, "2.5 mm2")), ids, "oversized-fuse", "undersized-conductor")
+
+
+@plants("wet-place")
+def enclosure_too_open(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("connector", "plug", "socket", "load", "panel"):
+        span = on.value(part, "ingress")
+        if span is not None and (place := on.job.places.get(part.place or "")) is not None and place.has("wet"):
+            yield planted(on.put((span, "IP20")), (part.id,))
+
+
+@plants("exposed-live-pin")
+def wrong_half_shrouded(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("connector"):
+        span = on.value(part, "shrouded")
+        if span is not None and span.text == "both":
+            yield planted(on.put((span, "b")), (part.id,))
+
+
+@plants("exposed-live-pin")
+def shroud_on_the_dead_half(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("socket"):
+        mate = next((m.split()[2] for m in on.text.splitlines() if m.startswith(f"mate {part.id} ")), "")
+        if mate in on.job.parts and part.has("shrouded"):
+            plug = on.job.parts[mate]
+            said, bare = part.fact("shrouded"), on.value(plug, "rating")
+            if said is not None and bare is not None:
+                text = on.put((said.span, "volts 80 V"), (bare, f"{bare.text}, shrouded"))
+                yield planted(text.replace(", volts 80 V, volts 80 V", ", volts 80 V"), (part.id, mate))
+
+
+@plants("missing-main-isolation")
+def isolator_left_out(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("isolator"):
+        if "inv" in on.job.parts:
+            batteries = [b.id for b in on.parts("battery")]
+            yield planted(on.instead(part.span, f"splice {part.id}"), (part.id, *batteries))
+
+
+@plants("switched-always-live")
+def alarm_behind_the_isolator(on: Sheet) -> Iterator[Planted]:
+    if not any(on.parts("isolator")):
+        return
+    for part, _, _ in loads(on):
+        span = on.value(part, "rating")
+        if part.kind == "load" and span is not None and not part.has("always-live") and not relayed(on, part):
+            yield planted(on.put((span, f"{span.text}, always-live")), (part.id,))
+
+
+# rules on chargers and their leads
+
+
+@plants("unfused-trigger")
+def trigger_from_the_post(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("charger"):
+        for conductor, _ in on.ends(f"{part.id}.trigger"):
+            lead = f"start.+ --[{conductor.id} blue 1 mm2 1.5 m]-- ST --[WT blue 1 mm2 1 m]-- {part.id}.trigger"
+            yield planted(on.instead(conductor.span, f"switch ST 5 A, volts 80 V\n{lead}"), (conductor.id,))
+
+
+@plants("start-battery-drain")
+def radio_on_the_start_battery(on: Sheet) -> Iterator[Planted]:
+    if "start" in on.job.parts and "aux" in on.job.parts:
+        more = (
+            "fuse FR 10 A cartridge, volts 58 V, breaks 5 kA\nload radio 3 A, at cabin\n"
+            "start.+ -- FR --[WR1 red 4 mm2 2 m]-- radio.+\nradio.- --[WR2 black 4 mm2 2 m]-- start.-\n"
+            "case camp, alt off, ign off, on radio\n"
+        )
+        yield planted(on.text + more, ("radio", "start"))
+
+
+@plants("alternator-overload")
+def alternator_too_small(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("alternator"):
+        rating, idle = on.value(part, "rating"), on.value(part, "idle")
+        if rating and idle and "dcdc" in on.job.parts:
+            yield planted(on.put((rating, "8 A"), (idle, "7 A")), (part.id,))
+
+
+@plants("charger-behind-load")
+def load_on_the_chargers_fuse(on: Sheet) -> Iterator[Planted]:
+    for lead in on.landing("dcdc.in.+") if "dcdc" in on.job.parts else ():
+        for part in on.parts("fuse"):
+            feed = on.landing(f"{part.id}.out")
+            if lead.id in on.behind(f"{part.id}.out") and feed and (size := feed[0].fact("size")):
+                more = (
+                    f"load extra 3.5 A, at cabin\n{part.id}.out --[WE1 red {size.word} 1 m]-- extra.+\n"
+                    f"extra.- --[WE2 black {size.word} 1 m]-- start.-\n"
+                )
+                yield planted(on.text + more, ("dcdc",))
+
+
+@plants("charger-far-from-battery")
+def charger_beside_the_wrong_battery(on: Sheet) -> Iterator[Planted]:
+    for c in on.landing("dcdc.out.+") if "dcdc" in on.job.parts else ():
+        size, length = on.value(c, "size"), on.value(c, "length")
+        if size and length:
+            yield planted(on.put((size, "95 mm2"), (length, "7 m")), ("dcdc",))
+
+
+@plants("unvented-battery")
+def vent_forgotten(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("battery"):
+        place = on.job.places.get(part.place or "")
+        start, end = on.line(part.span)
+        if part.word("chemistry") == "flooded" and place is not None and place.has("lived-in"):
+            line = on.text[start:end].rstrip("\n")
+            yield planted(on.instead(part.span, line.replace(", vented", "")), (part.id,))
+
+
+facts("indicator-overload", "charger", "indicator-max", "0.01 A")
+
+
+@plants("indicator-without-return")
+def lamp_without_return(on: Sheet) -> Iterator[Planted]:
+    for c in on.landing("tell.-") if "tell" in on.job.parts else ():
+        yield planted(on.without(c.span), ("tell", "dcdc"))
+
+
+@plants("missing-indicator")
+def lamp_off(on: Sheet) -> Iterator[Planted]:
+    for c in on.landing("tell.+") if "tell" in on.job.parts else ():
+        yield planted(on.without(c.span), ("dcdc",))
+
+
+# rules on the negative side
+
+
+@plants("body-not-bonded")
+def bond_taken_off(on: Sheet) -> Iterator[Planted]:
+    for c in on.landing("E1") if "E2" in on.job.parts else ():
+        yield planted(on.without(c.span), (*on.job.bodies, "E1", "E2"))
+
+
+@plants("shunt-bypass")
+def return_to_the_post(on: Sheet) -> Iterator[Planted]:
+    for shunt in on.parts("shunt"):
+        post = next((t for t in on.study.network.at if t.endswith(".-") and _side(on, shunt, t)), "")
+        bar = next((t for c in on.landing(f"{shunt.id}.out") for t in _bars(on, c)), "")
+        for part, _, back in loads(on):
+            far = [span for end in {back.from_, back.to} - {f"{part.id}.-"} for c, span in on.ends(end) if c is back]
+            if post and len(far) == 1 and far[0].text == bar and len(on.landing(bar)) > 3:
+                yield planted(on.put((far[0], post)), (shunt.id,))
+
+
+def _bars(on: Sheet, conductor: Conductor) -> list[str]:
+    """The busbars on which a conductor lands."""
+    landed = [on.job.part_of(end) for end in (conductor.from_, conductor.to)]
+    return [part.id for part in landed if part is not None and part.kind == "busbar"]
+
+
+def _side(on: Sheet, shunt: Part, post: str) -> bool:
+    """Whether a terminal is the post of a battery on the shunt's own lead."""
+    part = on.job.part_of(post)
+    leads = {c.id for c in on.landing(post)}
+    return part is not None and part.kind == "battery" and any(c.id in leads for c in on.landing(f"{shunt.id}.in"))
+
+
+@plants("double-bond")
+def second_bond(on: Sheet) -> Iterator[Planted]:
+    for body in on.job.bodies.values():
+        if body.word("state") == "isolated" and "BN1" in on.job.parts:
+            more = f"earth EX on {body.id}, at cabin\nBN1 --[XX black 35 mm2 0.4 m]-- EX\n"
+            yield planted(on.text + more, (body.id,))
+
+
+def _none() -> Measure:
+    raise AssertionError("a sound job says its system voltage")

@@ -59,7 +59,7 @@ class Writer:
         head = [
             f'job "A sound job, {self.shape}" {{ system {self.system} V, limits iso13297, each insulation 105 degC }}',
             "place bay, ambient 0..60 degC",
-            "place cabin, ambient 5..40 degC",
+            "place cabin, ambient 5..40 degC, lived-in",
             "place roof, ambient -15..60 degC, wet",
             "place gutter, ambient -15..50 degC, wet",
         ]
@@ -160,7 +160,19 @@ class Writer:
             f"{battery}.+ {self.wire('red', mm2, 0.15)} {fuse} {self.wire('red', mm2, 0.3)} {switch}"
             f" {self.wire('red', mm2, 0.3)} {plus}"
         )
-        self.paths.append(f"{battery}.- {self.wire('black', mm2, 0.5)} {minus}")
+        if battery != "start" and self.random.random() < 0.5:
+            shunt = self.name("SH")
+            self.parts.append(f"shunt {shunt} 300 A, at {place}, resistance 0.17 mohm")
+            self.paths.append(
+                f"{battery}.- {self.wire('black', mm2, 0.2)} {shunt} {self.wire('black', mm2, 0.3)} {minus}"
+            )
+        else:
+            self.paths.append(f"{battery}.- {self.wire('black', mm2, 0.5)} {minus}")
+        if self.random.random() < 0.3:
+            alarm, tail = self.name("alarm"), self.link(3, place)
+            self.parts.append(f"load {alarm} 0.1 A, always-live, at {place}")
+            self.paths.append(f"{battery}.+ -- {tail} {self.wire('red', 1.5, 2.0)} {alarm}.+")
+            self.paths.append(f"{alarm}.- {self.wire('black', 1.5, 2.0)} {minus}")
         if volts == 12 and self.system == 12 and self.random.random() < 0.6:
             self.block(plus, minus, self.random.randint(1, 4), volts)
         else:
@@ -172,7 +184,8 @@ class Writer:
         start = "flooded" if self.chemistry == "lifepo4" else self.chemistry
         self.battery("start", self.system, start, "bay", 40)
         self.parts.append("alternator alt 100 A variable, on start, resistance 15 mohm, idle 50 A")
-        self.parts.append("body shell bonded, 1 mohm")
+        isolated = self.shape == "dual" and self.random.random() < 0.4
+        self.parts.append(f"body shell {'isolated' if isolated else 'bonded'}, 1 mohm")
         self.parts.append("earth E1 on shell, at bay")
         self.paths.append(f"start.- {self.wire('black', 35, 0.4)} E1")
 
@@ -275,7 +288,8 @@ class Writer:
         self.parts.append("type step-charger is charger { ends in.+ in.- out.+ out.- sense }")
         self.parts.append(
             f"step-charger step 8 A, at cabin, profile {self.chemistry}, efficiency 90 %, input 40..60 V,"
-            " output-system 12 V, input-max 4 A, negative isolated, stops-below 44 V, starts-above 47 V, sense temperature"
+            " output-system 12 V, input-max 4 A, negative isolated, stops-below 44 V, starts-above 47 V,"
+            " sense temperature"
         )
         fuse = self.link(10, "cabin")
         self.paths.append(f"{plus} -- {fuse} {self.wire('red', 4, 0.6)} step.in.+")
@@ -294,7 +308,8 @@ class Writer:
             fuse, control = self.link(10, "bay"), self.link(3, "bay")
             self.paths.append(f"{plus} -- {fuse} {self.wire('red', 2.5, 1.0)} K1.30")
             self.paths.append(f"K1.87 {self.wire('red', 2.5, 1.5)} horn.+")
-            self.paths.append(f"horn.- {self.wire('black', 2.5, 1.5)} {minus}")
+            self.parts.append("earth E2 on shell, at gutter")
+            self.paths.append(f"horn.- {self.wire('black', 2.5, 0.5)} E2")
             self.paths.append(f"{plus} -- {control} {self.wire('blue', 1, 1.0)} S1 {self.wire('blue', 1, 1.0)} K1.86")
             self.paths.append(f"K1.85 {self.wire('black', 1, 0.6)} {minus}")
 
@@ -309,10 +324,13 @@ class Writer:
             f" {self.wire('red', 35, 0.3)} {plus}"
         )
         self.paths.append(f"two.- {self.wire('black', 35, 0.5)} {minus}")
-        self.parts.append("inverter inv 400 W, at cabin, efficiency 90 %")
-        strip = self.link(60, "cabin")
-        self.paths.append(f"{plus} -- {strip} {self.wire('red', 25, 0.8)} inv.+")
-        self.paths.append(f"inv.- {self.wire('black', 25, 0.8)} {minus}")
+        watts = 880 * self.system // 12
+        self.parts.append(f"inverter inv {watts} W, at cabin, efficiency 90 %")
+        strip = self.link(100, "cabin")
+        self.paths.append(f"{plus} -- {strip}")
+        for _ in range(2):  # two conductors side by side, each of which bears all
+            self.paths.append(f"{strip}.out {self.wire('red', 50, 0.8)} inv.+")
+        self.paths.append(f"inv.- {self.wire('black', 50, 0.8)} {minus}")
 
     def _strings(self) -> None:
         """Three strings in parallel, a fuse each, on one controller."""

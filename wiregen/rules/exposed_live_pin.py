@@ -27,6 +27,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from wiregen.circuit.crossing import crossings
 from wiregen.circuit.live import live_without
 from wiregen.circuit.network import Edge
 from wiregen.circuit.study import Study
@@ -59,6 +60,9 @@ class Pair(NamedTuple):
 )
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each pair of which a half that stays live is open to the touch."""
+    if crossings(study.job, study.network):
+        yield Content("job", "positive meets negative somewhere: what is live is judged when that is put right")
+        return
     for pair in (*_connectors(study), *_mated(study)):
         if not any(half.shrouded for half in pair.halves):
             continue

@@ -7,7 +7,12 @@ from wiregen.rules.words import amps, beyond
 
 
 def rating_below(study: Study, device: str, most: float) -> str:
-    """The largest standard rating of the fuse's family that is not above `most` [A], as a message says it.
+    """As `number_below`, as a message says it."""
+    return amps(number_below(study, device, most))
+
+
+def number_below(study: Study, device: str, most: float) -> float:
+    """The largest standard rating of the fuse's family that is not above `most` [A].
 
     `most` itself where the family has none as small, or where the device's family is not known.
     """
@@ -15,4 +20,4 @@ def rating_below(study: Study, device: str, most: float) -> str:
 
     row = catalogue().row("fuse_family", study.job.parts[device].word("type"))
     ratings = [float(each) for each in row["ratings"]] if row else []
-    return amps(max((each for each in ratings if not beyond(each, most)), default=most))
+    return max((each for each in ratings if not beyond(each, most)), default=most)

@@ -28,8 +28,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.questions import rails
+from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
+from wiregen.model.job import Job
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 
 
@@ -42,7 +43,7 @@ def check(study: Study) -> Iterator[Verdict]:
         port = f"{part.id}.solar.+"
         if port not in part.terminals or not job.terminals[port].used:
             continue
-        sources = [job.parts[name] for name in lines.sources(job, port, "+") if name != part.id]
+        sources = [job.parts[name] for name in _string(job, lines, port) if name != part.id]
         for source in sources:
             if source.kind == "panel" and not source.has("regulated"):
                 yield Content(source.id, "is a bare panel on {}", (port,))
@@ -61,3 +62,14 @@ def check(study: Study) -> Iterator[Verdict]:
                     values={"port": port},
                     through=source.through,
                 )
+
+
+def _string(job: Job, lines: Rails, port: str) -> list[str]:
+    """What feeds a port, with the panels in series behind its panels."""
+    names = list(lines.sources(job, port, "+"))
+    for name in names:
+        minus = f"{name}.-"
+        if job.parts[name].kind == "panel" and minus in lines.net:
+            behind = lines.sources(job, minus, "+")
+            names += [each for each in behind if job.parts[each].kind == "panel" and each not in names]
+    return names

@@ -14,14 +14,14 @@ from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Conductor, Part
 from wiregen.rules.currents import too_thin
+from wiregen.rules.ratings import number_below
 from wiregen.rules.words import beyond
 
 
 class Return(NamedTuple):
     """A return conductor, the guard of the way out, the port whose way back it is, and what it bears [A].
 
-    `asked` is the least of the guard's rating and of what the way out bears [A]: where that is less than the rating,
-    oversized-fuse asks for a smaller fuse.
+    `asked` is the guard's rating [A]; where the way out bears less, the smaller one that oversized-fuse asks for.
     """
 
     conductor: Conductor
@@ -52,7 +52,9 @@ def returns(study: Study) -> Iterator[Return]:
             guard = at.get(plus)
             if guard is None or guard.rating == OPEN or plus.endswith("solar.+"):
                 continue
-            asked = min(guard.rating, passing.get(guard.device, guard.rating))
+            asked = guard.rating
+            if beyond(asked, passing.get(guard.device, asked)):
+                asked = number_below(study, guard.device, passing[guard.device])
             for conductor in way_back(study, minus, _goals(study, lines, part, minus, guard)) or ():
                 carries = study.ampacities.get(conductor.id)
                 if not carries or conductor.id in thin:  # none is left in a place too hot for it: insulation-too-cool
