@@ -210,3 +210,19 @@ def test_every_text_has_its_place_and_every_place_its_text() -> None:
         if "{" not in name:
             section, _, key = name.partition(".")
             assert key in texts().words[section], name
+
+
+@every_example
+def test_the_pdf_is_read_without_a_warning_and_its_text_is_found(path: Path, tmp_path: Path) -> None:
+    import subprocess
+
+    (tmp_path / "folder.pdf").write_bytes(typeset(made(path), "Contents"))
+    ran = subprocess.run(["pdftotext", "folder.pdf", "-"], cwd=tmp_path, capture_output=True, text=True, check=True)
+    assert ran.stderr == ""
+    for each in made(path).papers[1:]:
+        assert each.title in ran.stdout
+    for conductor in studied(path).job.conductors.values():
+        assert not conductor.named or conductor.id in ran.stdout.replace("\u200b", "")
+    fonts = subprocess.run(["pdffonts", "folder.pdf"], cwd=tmp_path, capture_output=True, text=True, check=True)
+    rows = fonts.stdout.splitlines()[2:]
+    assert rows and all(row.split()[-5] == "yes" for row in rows), fonts.stdout  # embedded

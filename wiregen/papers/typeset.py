@@ -14,6 +14,7 @@ from wiregen.papers.document import Block, Folder, Labels, Picture
 from wiregen.papers.labels import GRIDS
 
 FONT = "Liberation Sans"
+SUSPECTS = b"/Suspects false"
 _SIZE = re.compile(r'<svg\b[^>]*?\bwidth="([\d.]+)mm" height="([\d.]+)mm"')
 
 
@@ -45,7 +46,8 @@ def typeset(folder: Folder, contents: str) -> bytes:
         _write(room, "folder.typ", files("wiregen.papers").joinpath("folder.typ").read_text(encoding="utf-8"))
         made = typst.compile(os.path.join(room, "folder.typ"), root=room, format="pdf")
     assert isinstance(made, bytes)
-    return made
+    # `false` is what the key stands for where it is not said; poppler takes it for a mistake. Lengths stay as they are.
+    return made.replace(SUSPECTS, b" " * len(SUSPECTS))
 
 
 class Pictures:
