@@ -35,6 +35,7 @@ from dataclasses import replace
 
 from wiregen.circuit.control import triggers_behind
 from wiregen.circuit.crossing import crossings, without
+from wiregen.circuit.protection import OPEN, guards
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import Run, bank_links, engine_leads, live_posts, onward, reached
 from wiregen.findings import Mark
@@ -57,6 +58,7 @@ def check(study: Study) -> Iterator[Verdict]:
     free = {*engine_leads(job, study.network, posts), *bank_links(job, study.network)}
     limits = [p for p in job.parts.values() if p.kind in ("alternator", "charger", "mains-charger", "solar-controller")]
     gives = {t: p.number("rating") for p in limits for t in p.terminals if t in (f"{p.id}.+", f"{p.id}.out.+")}
+    guarded = guards(job, study.network, posts)
     said: set[str] = set()
     for source in (*posts, *gives):
         most = gives.get(source)
@@ -77,6 +79,10 @@ def check(study: Study) -> Iterator[Verdict]:
                     yield Content(run.conductor.id, "ends {} from {}", (metres(run.end_m), source))
                 continue
             said.add(run.conductor.id)
+            guard = guarded.get(run.conductor.id)
+            if source in gives and guard is not None and guard.rating != OPEN:
+                yield Content(run.conductor.id, "is behind {}: oversized-fuse judges it", (guard.device,))
+                continue
             yield _bad(study, run, ends, posts)
     for part in job.parts.values():
         if part.kind == "feed" and not part.has("fused"):
