@@ -120,6 +120,10 @@ def small() -> Geometry:
             Furniture("findings", Box(85, 160, 78, 30)),
             Furniture("cautions", Box(85, 190, 78, 8)),
         ),
+        legend=(("BK", "black"), ("BN", "brown"), ("RD", "red"), ("YE", "yellow"), ("WH", "white"),
+                ("GNYE", "green and yellow"), ("frame", "earth on the vehicle's body"), ("loose", "bare end")),
+        finding_list=((1, "danger", "S1 ends in the air: the charger cannot see the battery's temperature"),
+                      (2, "warning", "W2 loses 0.4 V"), (3, "advice", "no indicator lamp")),
     )  # fmt: skip
     return Geometry(
         "Beekeeper's flatbed", "A start battery feeds a lamp. Not a statement of safety.", (sheet,),
@@ -128,9 +132,5 @@ def small() -> Geometry:
         sizes={"W1": 8.0, "W2": 8.0, "W3": 8.0, "B1": 8.0, "B2": 8.0, "B3": 25.0, "P1": 2.5, "N1": 2.5, "S1": 0.5},
         colours={"W1": ("red",), "W2": ("red",), "W3": ("red", "white"), "B1": ("black",), "B2": ("black",),
                  "B3": ("brown",), "P1": ("yellow",), "N1": ("white",), "S1": ("green", "yellow")},
-        legend=(("BK", "black"), ("BN", "brown"), ("RD", "red"), ("YE", "yellow"), ("WH", "white"),
-                ("GNYE", "green and yellow"), ("frame", "earth on the vehicle's body"), ("loose", "bare end")),
-        finding_list=((1, "danger", "S1 ends in the air: the charger cannot see the battery's temperature"),
-                      (2, "warning", "W2 loses 0.4 V"), (3, "advice", "no indicator lamp")),
         cautions=("Not a statement of safety. Follow the makers' instructions and local codes.",),
     )  # fmt: skip

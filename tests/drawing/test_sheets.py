@@ -17,10 +17,11 @@ from samples import label, small
 
 from wiregen.drawing import draw, rebuild
 from wiregen.drawing.colours import PRINT
-from wiregen.drawing.furniture import BADGES, _zones
+from wiregen.drawing.furniture import BADGES
 from wiregen.drawing.svg import escape, printable
 from wiregen.layout import text
 from wiregen.layout.geometry import Geometry, Run, Sheet
+from wiregen.layout.sheet import fields
 
 ROOT = Path(__file__).resolve().parents[2]
 HOSTILE = (
@@ -106,15 +107,15 @@ def test_hostile_words_are_only_words(words: str) -> None:
     def spoil(sheet: Sheet) -> Sheet:
         parts = tuple(replace(part, kind=words) for part in sheet.parts)
         labels = (replace(sheet.labels[0], lines=(words, words)), *sheet.labels[1:])
-        return replace(sheet, parts=parts, labels=labels)
+        return replace(
+            sheet, parts=parts, labels=labels, title=words, legend=((words, words),), finding_list=((1, words, words),)
+        )
 
     hostile = replace(
         with_sheet(small(), spoil),
         title=words,
         description=words,
         title_block=(("title", words), (words, words)),
-        legend=((words, words),),
-        finding_list=((1, words, words),),
         cautions=(words,),
     )
     svg = draw(hostile)[0]
@@ -212,5 +213,5 @@ def test_same_bytes_whatever_the_hash_seed() -> None:
 
 def test_the_fields_of_a_very_tall_sheet_all_have_names() -> None:
     """A block of 160 ways needs a sheet with more fields than the alphabet has letters; drawing it once failed."""
-    names = [name for _, _, name in _zones(0.0, 50.0 * 60, True)]
+    names = [name for _, _, name in fields(0.0, 50.0 * 60, True)]
     assert names[:3] == ["A", "B", "C"] and names[23:26] == ["Z", "AA", "AB"] and len(set(names)) == len(names)

@@ -24,16 +24,18 @@ def laid_out(job: Job, findings: tuple[Finding, ...] = (), options: Options | No
     """The geometry, sound by its own rules and by the netlist."""
     geometry, said = lay_out(study_of(job), findings, options)
     assert [f.message for f in said if f.rule == "drawing-failure"] == []
-    (sheet,) = geometry.sheets
-    drawn = {(r.id, r.from_, r.to) for r in sheet.runs if r.kind == "conductor"}
+    runs = [run for sheet in geometry.sheets for run in sheet.runs]
+    drawn = {(r.id, r.from_, r.to) for r in runs if r.kind == "conductor"}
     assert drawn == {(c.id, c.from_, c.to) for c in job.conductors.values()}
-    assert sorted((r.from_, r.to) for r in sheet.runs if r.kind == "link") == sorted((k.a, k.b) for k in job.links)
-    assert {p.id for p in sheet.parts} >= set(job.parts)
-    shown = {t for p in sheet.parts for t in p.terminals}
+    assert sorted((r.from_, r.to) for r in runs if r.kind == "link") == sorted((k.a, k.b) for k in job.links)
+    parts = [part for sheet in geometry.sheets for part in sheet.parts]
+    assert {p.id for p in parts} >= set(job.parts)
+    shown = {t for p in parts for t in p.terminals}
     assert shown >= {t for p in job.parts.values() for t in p.terminals}
-    labelled = {x.for_ for x in sheet.labels}
-    assert labelled >= set(job.conductors)
-    assert labelled >= {p.id for p in job.parts.values() if not p.block}
+    for sheet in geometry.sheets:
+        labelled = {x.for_ for x in sheet.labels}
+        assert labelled >= {r.id for r in sheet.runs if r.id}
+        assert labelled >= {p.id for p in sheet.parts if p.id in job.parts and not job.parts[p.id].block}
     return geometry
 
 
@@ -219,7 +221,7 @@ def test_marks_stand_beside_their_subjects_and_are_listed() -> None:
     geometry = laid_out(two_batteries().job(), found)
     sheet = geometry.sheets[0]
     assert [m.for_ for m in sheet.marks] == ["W6", "W6", "dcdc", "start", "aux", "aux", "aux", "aux"]
-    assert [n for n, _, _ in geometry.finding_list] == list(range(1, 10))
+    assert [n for n, _, _ in sheet.finding_list] == list(range(1, 10))
     assert {f.kind for f in sheet.furniture} == {"title", "legend", "findings", "cautions"}
 
 
