@@ -19,7 +19,8 @@ Good
     heater.- --[W3 black 6 mm2 1 m]-- X1.b.-
     X1.a.- --[W4 black 6 mm2 1 m]-- start.-
 Limits
-    A rating is often for thick conductors in free air. A case in which a starter turns is not judged, nor is inrush.
+    A busbar or block behind a fuse of no more than its own rating is for undersized-fuse. A rating is often for thick
+    conductors in free air. A case in which a starter turns is not judged, nor is inrush.
 """
 
 from __future__ import annotations
@@ -27,7 +28,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
+from wiregen.circuit.protection import Guard, feeds, guard_at
 from wiregen.circuit.study import CaseResult, Study
+from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Part
 from wiregen.rules.currents import contact_strain, lossy, only_by_sag, starter_turns
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -58,6 +61,10 @@ def check(study: Study) -> Iterator[Verdict]:
         case, current = strain
         if not beyond(current, rating) or only_by_sag(sag, case, part.id, current, rating):
             yield Content(part.id, "carries {} at most, is rated {}", (amps(current), amps(rating)))
+            continue
+        guard = _guard(study, part) if part.kind in BARS else None
+        if guard is not None and guard.device and not beyond(guard.rating, rating):
+            yield Content(part.id, "stands behind {}, which opens first: undersized-fuse says so", (guard.device,))
             continue
         carries, rated = apart(current, rating)
         yield Bad(
@@ -90,6 +97,12 @@ def _half_strain(study: Study, part: Part) -> tuple[str, float] | None:
             if worst is None or clearly_more(abs(total), worst[1]):
                 worst = case.name, abs(total)
     return worst
+
+
+def _guard(study: Study, part: Part) -> Guard | None:
+    """What limits the current that a source can drive into a bar or block for good."""
+    found = guard_at(study.job, study.network, (*live_posts(study.job, study.network), *feeds(study.job)))
+    return max((found[t] for t in part.terminals if t in found), key=lambda guard: guard.rating, default=None)
 
 
 def _bar_strain(study: Study, part: Part) -> tuple[str, float] | None:
