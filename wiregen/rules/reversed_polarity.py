@@ -6,7 +6,8 @@ Hazard
 Test
     Polarity is carried from every source through conductors, fuses, switches, connectors and splices, whatever their
     state, to every terminal marked + or -. Where both meet in one net, the fewest conductors that would have to move
-    are the crossing: one finding there, with the terminals that suffer. The colour of a conductor decides nothing.
+    are the crossing: one finding there, with the terminals that suffer. The colour of a conductor decides nothing. A
+    diode that turns its blocking side to the only source of what lies behind it.
 Basis
     common practice; polarity is tested before anything is connected
 Bad
@@ -24,10 +25,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wiregen.circuit.backwards import Backwards, backwards
 from wiregen.circuit.crossing import Crossing, Joint, crossings
 from wiregen.circuit.polarity import sign
 from wiregen.circuit.study import Study
-from wiregen.findings import Edit
+from wiregen.findings import Edit, Mark
 from wiregen.model.job import Conductor, Job
 from wiregen.rules.crossed import name, place, subjects, through
 from wiregen.rules.fixes import change_places
@@ -47,6 +49,9 @@ def check(study: Study) -> Iterator[Verdict]:
             yield _reversed(job, crossing)
         elif crossing.kind == "marks":
             yield _marks(job, crossing)
+    if not found:  # else what gives a polarity is not sure
+        for diode in backwards(job, study.network):
+            yield _diode(job, diode)
     wrong = {terminal for crossing in found for terminal in crossing.sufferers}
     for terminal in job.terminals.values():
         if terminal.used and terminal.id not in wrong and sign(job, terminal.id):
@@ -112,6 +117,28 @@ def _swap(job: Job, first: Joint, other: Joint) -> tuple[Edit, ...]:
     if through(first) or through(other):
         return ()
     return change_places(place(job, first, ""), place(job, other, "", positive=False))
+
+
+def _diode(job: Job, diode: Backwards) -> Bad:
+    part, contact = job.parts[diode.contact.part], diode.contact
+    landing = [
+        Mark(span, "")
+        for end in (contact.a, contact.b)
+        for c in job.conductors.values()
+        if (span := c.from_span if c.from_ == end else c.to_span if c.to == end else None)
+    ]
+    return Bad(
+        subject=part.id,
+        message=f"{part.id} is the wrong way round: nothing passes between {diode.source} and {listed(diode.behind)}",
+        at=mark(part, "", f"conducts from {contact.a} to {contact.b} only"),
+        related=(diode.source, *diode.behind, contact.a, contact.b),
+        reason="a diode conducts from its anode to its cathode only: what lies behind it gets no current",
+        remedy=f"let what lands on {contact.a} and on {contact.b} change places",
+        values={"crossed_at": part.id, "source": diode.source},
+        through=part.through,
+        severity="warning",
+        fix=change_places(*landing) if len(landing) == 2 and not part.through else (),
+    )
 
 
 def _marks(job: Job, crossing: Crossing) -> Bad:
