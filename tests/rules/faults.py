@@ -247,7 +247,7 @@ def fuse_out_of_reach(on: Sheet) -> Iterator[Planted]:
     for part, out, back in loads(on):
         fuse = contact_fuse(on, out)
         size, other = on.value(out, "size"), on.value(back, "size")
-        spans = [on.value(out, "length"), on.value(back, "length"), on.value(part, "rating")]
+        spans = [on.value(out, "length"), on.value(back, "length"), on.value(part, "draws")]
         rating = on.value(fuse, "rating") if fuse else None
         if rating and size and other and size != other and all(spans) and (part.kind == "load"):
             edits = [(size, "1.5 mm2"), (other, "1.5 mm2"), (rating, "15 A")]
@@ -658,7 +658,7 @@ def alarm_behind_the_isolator(on: Sheet) -> Iterator[Planted]:
     if not any(on.parts("isolator")):
         return
     for part, _, _ in loads(on):
-        span = on.value(part, "rating")
+        span = on.value(part, "draws")
         if part.kind == "load" and span is not None and not part.has("always-live") and not relayed(on, part):
             yield planted(on.put((span, f"{span.text}, always-live")), (part.id,))
 
@@ -719,7 +719,7 @@ def vent_forgotten(on: Sheet) -> Iterator[Planted]:
     for part in on.parts("battery"):
         place = on.job.places.get(part.place or "")
         start, end = on.line(part.span)
-        if part.word("chemistry") == "flooded" and place is not None and place.has("lived-in"):
+        if part.word("chemistry") == "flooded" and place is not None and place.has("space"):
             line = on.text[start:end].rstrip("\n")
             yield planted(on.instead(part.span, line.replace(", vented", "")), (part.id,))
 
@@ -755,7 +755,7 @@ def return_to_the_post(on: Sheet) -> Iterator[Planted]:
         bar = next((t for c in on.landing(f"{shunt.id}.out") for t in _bars(on, c)), "")
         for part, _, back in loads(on):
             far = [span for end in {back.from_, back.to} - {f"{part.id}.-"} for c, span in on.ends(end) if c is back]
-            if post and len(far) == 1 and far[0].text == bar and len(on.landing(bar)) > 3:
+            if post and len(far) == 1 and far[0].text == bar and _bars_load(on, bar) > 2:
                 yield planted(on.put((far[0], post)), (shunt.id,))
 
 
@@ -763,6 +763,11 @@ def _bars(on: Sheet, conductor: Conductor) -> list[str]:
     """The busbars on which a conductor lands."""
     landed = [on.job.part_of(end) for end in (conductor.from_, conductor.to)]
     return [part.id for part in landed if part is not None and part.kind == "busbar"]
+
+
+def _bars_load(on: Sheet, bar: str) -> int:
+    """How many conductors land on a busbar."""
+    return sum(bar in _bars(on, c) for c in on.conductors())
 
 
 def _side(on: Sheet, shunt: Part, post: str) -> bool:
@@ -778,6 +783,52 @@ def second_bond(on: Sheet) -> Iterator[Planted]:
         if body.word("state") == "isolated" and "BN1" in on.job.parts:
             more = f"earth EX on {body.id}, at cabin\nBN1 --[XX black 35 mm2 0.4 m]-- EX\n"
             yield planted(on.text + more, (body.id,))
+
+
+@plants("switch-rating")
+def switch_that_breaks_little(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("isolator", "switch"):
+        span = on.value(part, "rating")
+        carried = max((on.carries(c.id) for t in part.terminals for c in on.landing(t)), default=0.0)
+        if span is not None and carried > 1:
+            yield planted(on.put((span, f"{span.text}, breaks {carried * 0.8:.2f} A")), (part.id,))
+
+
+@plants("missing-pre-charge")
+def inverter_straight_behind_the_isolator(on: Sheet) -> Iterator[Planted]:
+    if on.job.facts["system"].word == "48 V" and {"BP1", "BN1"} <= set(on.job.parts):
+        more = (
+            "fuse FI 30 A strip, at cabin, volts 125 V, breaks 5 kA, holder 60 A\n"
+            "inverter big 800 W, at cabin, efficiency 90 %\n"
+            "BP1 -- FI --[WI1 red 10 mm2 1 m]-- big.+\nbig.- --[WI2 black 10 mm2 1 m]-- BN1\n"
+        )
+        yield planted(on.text + more, ("big", *(p.id for p in on.parts("isolator"))))
+
+
+@plants("load-dump")
+def alternator_on_lithium_alone(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("battery"):
+        chemistry, most = on.value(part, "chemistry"), on.value(part, "max-charge")
+        if part.id == "start" and chemistry and most:
+            yield planted(on.put((chemistry, "lifepo4"), (most, "120 A")), ("alt", "start"))
+
+
+@plants("battery-overcurrent")
+def battery_may_give_less(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("battery"):
+        span = on.value(part, "max-discharge")
+        gives = max((-(c.parts[part.id].get("current_a") or 0.0) for c in on.study.cases if c.solved), default=0.0)
+        if span is not None and gives > 1:
+            yield planted(on.put((span, f"{gives * 0.9:.2f} A")), (part.id,))
+
+
+@plants("unnamed-conductor")
+def name_left_out(on: Sheet) -> Iterator[Planted]:
+    for _, out, _ in loads(on):
+        if out.named and on.text[out.span.start - 1] == "[":
+            text = on.put((out.span, ""))
+            unnamed = [c.id for c in sheet(text).job.conductors.values() if not c.named]
+            yield planted(text, unnamed)
 
 
 def _none() -> Measure:

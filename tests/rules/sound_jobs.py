@@ -57,7 +57,9 @@ class Writer:
         """The whole job."""
         getattr(self, "_" + self.shape)()
         head = [
-            f'job "A sound job, {self.shape}" {{ system {self.system} V, limits iso13297, each insulation 105 degC }}',
+            f'job "A sound job, {self.shape}", customer "Job 9" {{',
+            f"    system {self.system} V, limits iso13297, each insulation 105 degC",
+            "}",
             "place bay, ambient 0..60 degC",
             "place cabin, ambient 5..40 degC, lived-in",
             "place roof, ambient -15..60 degC, wet",
