@@ -56,6 +56,7 @@ SIZES = ("a4", "a3", "a2", "a1", "a0")
 BANDS = 5  # at most
 FILLED = 0.36  # of a sheet's room, by the rough sizes that dividing goes by: runs and gaps take the rest
 MANY = 120  # nodes; a larger job is drawn unbroken in the first style, no other is tried
+ONE_PIECE = 0.8  # of the nodes: with so many in one piece it is no use to lay out the pieces by themselves
 LEAST = 0.9  # a folded picture is hardly ever smaller than this part of what is foreseen: not tried on that paper
 
 
@@ -165,12 +166,10 @@ class _Paper:
 
     def _in_pieces(self, diagram: _Diagram, chosen: Page) -> Picture | None:
         """What no run joins laid out by itself, side by side on the page."""
-        found = pieces(diagram.graph)
-        if len(found) < 2 or len(diagram.graph.nodes) > MANY:
+        parts = diagram.pieces()
+        if len(parts) < 2:
             return None
-        column = diagram.ranks.column
-        parts = [_Diagram(extract(diagram.graph, nodes, column), diagram.marks, self.notes) for nodes in found]
-        for style in range(len(STYLES)):
+        for style in diagram.styles:
             pictures = [_folded(part, style, chosen.area) for part in parts]
             fitting = [p for p in pictures if p]
             whole = beside(fitting, chosen.area.width, chosen.area.height) if len(fitting) == len(parts) else None
@@ -265,8 +264,20 @@ class _Diagram:
         self.graph = graph
         self.ranks = rank(graph)
         self.styles = range(len(STYLES) if len(self.graph.nodes) <= MANY else 1)
+        self.parts: list[_Diagram] | None = None
         self.made: dict[tuple[int, int], Picture | None] = {}
         self.folds: dict[tuple[int, int], Fold | None] = {}
+
+    def pieces(self) -> list[_Diagram]:
+        """Diagrams of what no run joins; [] where nearly all of it is one piece, which they would not make smaller."""
+        if self.parts is None:
+            found = pieces(self.graph)
+            lone = max((len(nodes) for nodes in found), default=0) > ONE_PIECE * len(self.graph.nodes)
+            column = self.ranks.column
+            self.parts = [] if lone else [
+                _Diagram(extract(self.graph, nodes, column), self.marks, self.notes) for nodes in found
+            ]  # fmt: skip
+        return self.parts
 
     def picture(self, style: int, bands: int) -> Picture | None:
         """The picture in a style and so many bands (as the job's rows say with 0); None where it cannot be."""
@@ -374,8 +385,15 @@ def _in(diagram: _Diagram, chosen: Page) -> Picture | None:
 
 def _folded(diagram: _Diagram, style: int, area: Box) -> Picture | None:
     """The picture in as few bands as fit the area."""
-    made = (diagram.picture(style, bands) for bands in range(1, BANDS + 1))
-    return next((picture for picture in made if picture and _fits(picture, area)), None)
+    for bands in range(1, BANDS + 1):
+        if bands > 1:
+            width, height = diagram.foreseen(style, bands)
+            if width * LEAST > area.width or height * LEAST > area.height:
+                continue
+        picture = diagram.picture(style, bands)
+        if picture and _fits(picture, area):
+            return picture
+    return None
 
 
 def _fits(picture: Picture, area: Box) -> bool:
