@@ -103,12 +103,11 @@ def _bank(job: Job, parts: list[Part]) -> Bank:
     batteries = tuple(part for part in parts if part.kind == "battery")
     alike = len({battery.word("chemistry") for battery in batteries}) == 1
     takes_all = alike and all(lithium(battery) and battery.number("max-charge") for battery in batteries)
-    figures = Figures(job)
     givers: list[tuple[Part, float]] = []
     for part in parts:
         rating = part.number("rating")
         if part.kind == "panel":
-            givers.append((part, panel_figures(figures, part)[3]))
+            givers.append((part, panel_figures(Figures(job), part)[3]))
         elif rating and (part.kind in KINDS or (part.kind == "alternator" and takes_all)):
             givers.append((part, rating))
     return Bank(batteries, tuple(givers))
