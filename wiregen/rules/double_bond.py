@@ -36,7 +36,7 @@ from wiregen.circuit.crossing import crossings
 from wiregen.circuit.loops import Around, Overload, bonded_twice, overload_without, plugs_passed_by, switches_passed_by
 from wiregen.circuit.shunts import measuring
 from wiregen.circuit.study import Study
-from wiregen.rules import isolated_body_return
+from wiregen.rules import isolated_body_return, undersized_return
 from wiregen.rules.currents import starter_turns
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, listed
@@ -71,8 +71,12 @@ def _judged(study: Study) -> Iterator[Verdict]:
             yield Content(plug.part.id, "{} may open: the ways around bear what then flows", (plug.a,))
         else:
             thin.setdefault(over.conductor.id, (plug, over))
+    short = {bad.subject for bad in undersized_return.check.judge(study) if isinstance(bad, Bad)} if thin else set()
     for plug, over in thin.values():
-        yield _too_thin(plug, over)
+        if over.conductor.id in short:
+            yield Content(over.conductor.id, "is the shortest way back of a fused circuit: undersized-return says so")
+        else:
+            yield _too_thin(plug, over)
 
 
 def _passed_by(study: Study, passed: Around) -> Bad:

@@ -28,8 +28,9 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.live import live_without
+from wiregen.circuit.live import live_sources, live_without
 from wiregen.circuit.network import Edge
+from wiregen.circuit.polarity import joined
 from wiregen.circuit.study import Study
 from wiregen.model.job import Contact, Link, Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -60,13 +61,15 @@ class Pair(NamedTuple):
 )
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each pair of which a half that stays live is open to the touch."""
-    if crossings(study.job, study.network):
+    pairs = [p for p in (*_connectors(study), *_mated(study)) if any(half.shrouded for half in p.halves)]
+    part_open = [pair for pair in pairs if not all(half.shrouded for half in pair.halves)]
+    if part_open and crossings(study.job, study.network):
         yield Content("job", "positive meets negative somewhere: what is live is judged when that is put right")
         return
-    for pair in (*_connectors(study), *_mated(study)):
-        if not any(half.shrouded for half in pair.halves):
-            continue
-        live = live_without(study.job, study.network, pair.edges)
+    ways = joined(study.job, study.network) if part_open else ()
+    sources = live_sources(study.job, study.network) if part_open else {}
+    for pair in pairs:
+        live = live_without(ways, sources, pair.edges) if pair in part_open else {}
         open_ = [half for half in pair.halves if not half.shrouded and any(t in live for t in half.terminals)]
         if open_:
             yield _bad(pair, open_[0], live)
