@@ -8,6 +8,10 @@ from itertools import combinations, pairwise
 from xml.dom import minidom
 
 ELEMENTS = {"svg", "g", "title", "desc", "path", "line", "polyline", "polygon", "rect", "circle", "ellipse", "text"}
+FONTS = re.compile(
+    r'(@font-face\{font-family:"Wiregen Sans";font-weight:(normal|bold);unicode-range:[U+0-9A-F,-]+;'
+    r"src:url\(data:font/woff;base64,[A-Za-z0-9+/=]+\)\})+"
+)  # all that a style may hold: fonts within the file itself
 GEOMETRY = re.compile(r"M -?[\d.]+ -?[\d.]+( L -?[\d.]+ -?[\d.]+)+")
 Rect = tuple[float, float, float, float]  # left, top, right, bottom
 Spot = tuple[float, float]
@@ -71,6 +75,8 @@ def _plain(page: Page) -> list[str]:
     found = []
     root = page.root
     for node in [root, *page.all]:
+        if node.tagName == "style" and node.parentNode is root and FONTS.fullmatch(node.firstChild.data):
+            continue
         if node.tagName not in ELEMENTS:
             found.append(f"element {node.tagName}")
         for name, value in node.attributes.items():

@@ -1,10 +1,9 @@
-"""Make wiregen/built/font.py from Liberation Sans.
+"""Make wiregen/built/font.py from the font that ships.
 
-    python tests/drawing/font_table.py LiberationSans-Regular.ttf LiberationSans-Bold.ttf > wiregen/built/font.py
+    python tests/drawing/font_table.py > wiregen/built/font.py
 
-Needs fonttools. The font: Liberation Sans (Debian package fonts-liberation, licence OFL 1.1), whose advance widths are
-those of Arial and Helvetica, so that texts keep their width whichever of the three a machine has. Only figures are
-taken from it, no outlines.
+Needs fonttools. The font's advance widths are those of Arial and Helvetica, so that texts keep their width whichever of
+the three a reader's program draws them in.
 """
 
 from __future__ import annotations
@@ -13,6 +12,8 @@ import sys
 from collections.abc import Iterable
 
 from fontTools.ttLib import TTFont
+
+from wiregen.drawing.font import FOLDER
 
 RANGES = (
     (0x20, 0x7E),  # basic Latin
@@ -41,7 +42,7 @@ def module(regular: TTFont, bold: TTFont) -> str:
     """The text of wiregen/built/font.py."""
     units = regular["head"].unitsPerEm
     lines = [
-        '"""Widths of Liberation Sans (as Arial and Helvetica). Made by tests/drawing/font_table.py: do not edit.',
+        '"""Widths of the font that ships (as Arial and Helvetica). Made by tests/drawing/font_table.py: do not edit.',
         "",
         "All figures in font units, UNITS of them to one em (the font size). A code point that is in no table takes",
         'DEFAULT, an East Asian wide one WIDE, a combining mark nothing."""',
@@ -67,4 +68,4 @@ def _height(font: TTFont, glyph: str) -> int:
 
 
 if __name__ == "__main__":
-    sys.stdout.write(module(TTFont(sys.argv[1]), TTFont(sys.argv[2])))
+    sys.stdout.write(module(*(TTFont(FOLDER / f"WiregenSans-{weight}.ttf") for weight in ("Regular", "Bold"))))

@@ -1,7 +1,7 @@
 """SVG sheets to one PDF and to PNG, by cairo: heavy, so imported only when asked for.
 
-cairosvg does not honour `textLength`: where the machine has no font of the widths that the layout counted on, texts
-are narrowed here, so that no label runs into its neighbour.
+cairosvg honours neither `textLength` nor a font within the SVG: the font that ships is made known to cairo, and where
+that cannot be done texts that come out too wide are narrowed here, so that no label runs into its neighbour.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from html import unescape
 from typing import Any
 
+from wiregen.drawing.font import made_known
 from wiregen.drawing.svg import FONT, num
 
 DATE = "2000-01-01T00:00:00Z"  # the same in every file: the drawing's own date stands in its title block
@@ -34,7 +35,7 @@ def to_pdf(svgs: Sequence[str], title: str = "") -> bytes:
     if title:
         pages.set_metadata(cairocffi.PDF_METADATA_TITLE, title)
 
-    class Page(PDFSurface):  # type: ignore[misc]
+    class Page(_unhinted(PDFSurface)):  # type: ignore[misc]
         """Draws on the next page of the one file."""
 
         def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
@@ -50,17 +51,40 @@ def to_pdf(svgs: Sequence[str], title: str = "") -> bytes:
 
 def to_png(svg: str, dpi: float = 150) -> bytes:
     """One sheet as pixels, `dpi` of them to the inch on paper."""
-    import cairosvg  # type: ignore[import-untyped]
+    from cairosvg.surface import PNGSurface
 
-    png: bytes = cairosvg.svg2png(bytestring=narrowed(svg).encode(), dpi=96, scale=dpi / 96)
+    png: bytes = _unhinted(PNGSurface).convert(bytestring=narrowed(svg).encode(), dpi=96, scale=dpi / 96)
     return png
+
+
+def _unhinted(surface: Any) -> Any:
+    """The kind of surface with letters in their true shape and place, whatever this machine prefers for its screen."""
+
+    class Unhinted(surface):  # type: ignore[misc]
+        def draw_root(self, node: Any) -> None:
+            self.context.set_font_options(_true_shape())
+            super().draw_root(node)
+
+    return Unhinted
+
+
+def _true_shape() -> Any:
+    import cairocffi
+
+    return cairocffi.FontOptions(
+        antialias=cairocffi.ANTIALIAS_GRAY,
+        hint_style=cairocffi.HINT_STYLE_NONE,
+        hint_metrics=cairocffi.HINT_METRICS_OFF,
+    )
 
 
 def narrowed(svg: str, family: str = FONT.split(",")[0]) -> str:
     """The same sheet with every text narrowed that the fonts of this machine make wider than its `textLength`."""
     import cairocffi
 
+    made_known()
     context = cairocffi.Context(cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR, None))
+    context.set_font_options(_true_shape())
     context.set_font_size(100)
     advances: dict[tuple[bool, str], float] = {}
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.drawing import continuation, furniture, svg
+from wiregen.drawing import continuation, font, furniture, svg
 from wiregen.drawing.colours import UNKNOWN, printed
 from wiregen.drawing.strokes import GROUP, Strokes
 from wiregen.layout import text
@@ -45,7 +45,8 @@ def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
         *(_mark(mark) for mark in sheet.marks),
         *furniture.draw(geometry, sheet, strokes),
     ]
-    return head + "\n" + "\n".join(line for line in body if line) + "\n</svg>\n"
+    drawn = "\n".join(line for line in body if line)
+    return f"{head}\n{font.style(drawn)}\n{drawn}\n</svg>\n"
 
 
 def box_words(box: Box) -> str:

@@ -8,7 +8,7 @@ from wiregen.built.font import CAP_HEIGHT, UNITS, WIDTHS
 from wiregen.layout.geometry import Point
 from wiregen.layout.text import width
 
-FONT = "Liberation Sans, Arial, Helvetica, sans-serif"  # all three of one width
+FONT = "Wiregen Sans, Liberation Sans, Arial, Helvetica, sans-serif"  # all four of one width
 UNPRINTABLE = "□"  # stands for control characters, direction marks and what else has no picture
 
 _MARKUP = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;"})
