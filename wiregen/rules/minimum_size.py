@@ -7,7 +7,8 @@ Test
     for short leads, for leads that came with a part, and for sensing and control.
 Basis
     ISO 10133, 7.7: over 200 mm at least 1 mm2, in a sheath 0.75 mm2. 33 CFR 183.425: 16 AWG, in a multi-conductor
-    sheath 18 AWG. Sense, trigger and coil leads and indicator lamps go thinner by common practice, no source.
+    sheath 18 AWG. For AS/NZS 3001.2 no figure was found: that of ISO stands in. Sense, trigger and coil leads and
+    indicator lamps go thinner by common practice, no source.
 Bad
     start.+ -- F3 --[W1 red 0.75 mm2 3 m]-- lamp1.+
     lamp1.- --[W2 black 1 mm2 3 m]-- start.-

@@ -8,11 +8,12 @@ Test
     Each conductor's current in every operating case against its ampacity in the hottest place on its route; and the
     voltage lost from each source to each port, out and back through everything on the way, against the limit that the
     job sets. Of a drop that is too large, the conductor that loses the most is named, where conductors decide it (what
-    is lost in contacts, diodes or the body is for voltage-drop). Conductors that are too thin by
-    one `each` are one finding, on the one that is strained most.
+    is lost in contacts, diodes or the body is for voltage-drop). Conductors that are too thin by one `each` are one
+    finding, on the one that is strained most.
 Basis
-    Ampacity: the table that belongs to the job's `limits` (33 CFR 183.425 table 5; ISO 10133 / ISO 13297 annex A),
-    with the place's and bundle's factors. Drop: the job's own limit, else that of its limits.
+    Ampacity: the table that belongs to the job's `limits` (33 CFR 183.425 table 5; ISO 10133 / ISO 13297 annex A,
+    which stands in for AS/NZS 3001.2 too), with the place's and bundle's factors. Drop: the job's own limit, else that
+    of its limits.
 Bad
     start.+ --[red 6 mm2 100 mm]-- F1 --[W2 red 0.5 mm2 6 m]-- heater.+
     heater.- --[black 4 mm2 6 m]-- start.-

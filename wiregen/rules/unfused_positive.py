@@ -10,8 +10,9 @@ Test
     carries less than they can give is judged.
 Basis
     The length is that of the job's `limits`. ABYC E-11 and 33 CFR 183.455: 7 in (178 mm), 40 in (1.02 m) in a sheath
-    or enclosure all the way, 72 in (1.83 m) when it is also on a battery post. ISO 10133:2000, 8.1: 200 mm. The boat
-    standards are the published ones nearest to vehicles.
+    or enclosure all the way, 72 in (1.83 m) when it is also on a battery post. ISO 10133:2000, 8.1: 200 mm,
+    which stands in for AS/NZS 3001.2 too: no figure of it was found. The boat standards are the published ones nearest
+    to vehicles.
 Bad
     start.+ --[W1 red 6 mm2 0.45 m]-- F1 --[red 2.5 mm2 3 m]-- pump.+
     pump.- --[black 2.5 mm2 3 m]-- start.-
