@@ -14,7 +14,7 @@ BESIDE_BATTERIES = frozenset({"panel", "mains-charger", "feed"})
 
 
 def live_sources(job: Job, network: Network) -> dict[str, str]:
-    """Live terminal -> its part: batteries by the post that is not earthed, panels, mains chargers, feeds by their plus.
+    """Live terminal -> its part: batteries by the post that is not earthed; panels, mains chargers, feeds.
 
     The output of a charger is no source here: many give nothing without a battery.
     """
