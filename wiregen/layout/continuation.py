@@ -76,9 +76,8 @@ def extract(graph: Graph, members: Collection[int], column: Sequence[int]) -> Gr
             elif far not in inside and (a not in earths and b not in earths):
                 taken.append((wire, end))
     out = Graph(graph.job, [], [], {}, {}, set(), {})
-    for node in graph.nodes:
-        if node.index in inside:
-            _add(out, replace(node, terminals=list(node.terminals)))
+    for group in _by_part(graph, inside):
+        _add(out, group)
     for terminal, n in graph.node_of.items():  # of way fuses within their block
         if n in inside and terminal not in out.node_of:
             out.node_of[terminal] = out.node_of[graph.nodes[n].terminals[0]]
@@ -93,6 +92,25 @@ def extract(graph: Graph, members: Collection[int], column: Sequence[int]) -> Gr
         out.wires.append(Wire(len(out.wires), wire.id, ends[0], ends[1], 0, wire.inner))
     _nets(graph, out)
     return out
+
+
+def _by_part(graph: Graph, inside: Collection[int]) -> list[Node]:
+    """Those nodes, copied; of a part that was parted those that meet again here are one."""
+    found: dict[str, Node] = {}
+    for node in graph.nodes:
+        if node.index not in inside:
+            continue
+        other = found.get(node.id)
+        if other is None or other.part is None or node.part is None:
+            found[node.id] = replace(node, terminals=list(node.terminals))
+            continue
+        whole = graph.job.parts[node.id].terminals
+        terminals = [t for t in whole if t in other.terminals or t in node.terminals]
+        found[node.id] = replace(
+            other, part=replace(node.part, terminals=tuple(terminals)), terminals=terminals,
+            elsewhere=other.elsewhere - 1,
+        )  # fmt: skip
+    return list(found.values())
 
 
 def _add(graph: Graph, node: Node) -> None:

@@ -41,6 +41,7 @@ class Node:
     terminals: list[str] = field(default_factory=list)
     far: str = ""  # of a conductor's cut end: the terminal on another sheet that it leads to
     outward: bool = True  # of a cut end: the current leaves the sheet
+    elsewhere: int = 0  # of a part that is parted: on how many other sheets it may stand too
 
 
 @dataclass(slots=True)

@@ -5,6 +5,8 @@ Expects a layered graph; guarantees that items of one column that keep `gap` ove
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from wiregen.layout import text
 from wiregen.layout.geometry import Shape
 from wiregen.layout.graph import Node
@@ -40,6 +42,8 @@ def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bo
     if node.part is None or node.kind in ("loose", "capped"):
         return None
     lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3, style.name)
+    if node.elsewhere:
+        lines = (*lines, *elsewhere_lines([ANY_FIELD] * node.elsewhere))
     room = marks_room(marks, len(lines))
     width = grid(max(text.width(line, strong=True) for line in lines) + room)
     height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
@@ -54,6 +58,15 @@ def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bo
     if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
         bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted)))
     return PartLabel(lines, middle, bottom - height, width, height, room)
+
+
+ANY_FIELD = "88/B8"  # as wide as what takes its place once all sheets are laid out
+
+
+def elsewhere_lines(fields: Sequence[str]) -> tuple[str, ...]:
+    """Where else a parted part stands, two to a line."""
+    pairs = [" ".join(fields[k : k + 2]) for k in range(0, len(fields), 2)]
+    return (f"also {pairs[0]}", *pairs[1:]) if pairs else ()
 
 
 def _part_label(layered: Layered, node: Node) -> PartLabel | None:

@@ -25,7 +25,7 @@ from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
 from wiregen.layout.shapes import Style, shape_of
 from wiregen.layout.sheet import LISTED, Page, Words, page
-from wiregen.layout.sheets import Wished, divide, in_order, wished
+from wiregen.layout.sheets import Wished, divide, in_order, short_bars, wished
 from wiregen.model.job import Job
 
 if TYPE_CHECKING:
@@ -117,7 +117,6 @@ class _Paper:
             if options.one_sheet:
                 one, name = self._large(whole)
                 return [one], (_grown(job, name, options),)
-        self.column = rank(self.graph).column
         if wishes and not options.paper:  # as many sheets of A4 as the job asks for, or else A3
             found = self._several("a4", wishes)
             if len(found) <= len(wishes) + 1:
@@ -201,8 +200,10 @@ class _Paper:
         return self.fitted[key]
 
     def _several(self, name: str, wishes: Sequence[Wished]) -> list[tuple[str, list[int]]]:
-        """Titles and nodes of the sheets, in order."""
+        """Titles and nodes of the sheets, in order. Bars that are too high for a sheet are parted first."""
         area = page(name, self._turns()[0], Words()).area
+        self.graph = short_bars(self.graph, area.height)
+        self.column = rank(self.graph).column
         room = area.width * area.height * FILLED
 
         def fits(nodes: Sequence[int]) -> float | None:

@@ -14,6 +14,7 @@ from wiregen.layout import continuation
 from wiregen.layout.assemble import Picture
 from wiregen.layout.geometry import Box, Continuation, FindingMark, Label, PlacedPart, Point, Run, Sheet
 from wiregen.layout.graph import Graph
+from wiregen.layout.label import ANY_FIELD, elsewhere_lines
 from wiregen.layout.sheet import Page, Words, field_of
 
 Marked = Mapping[str, Sequence[tuple[int, Finding]]]
@@ -78,14 +79,27 @@ def on_page(laid: Laid, number: int, of: int) -> Sheet:
 def referred(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
     """The sheets with each continuation told where its other end is."""
     ends: dict[str, list[tuple[int, str]]] = {}
+    places: dict[str, list[tuple[int, str]]] = {}
     for sheet in sheets:
         for c in sheet.continuations:
             ends.setdefault(c.conductor, []).append((sheet.number, field_of(sheet.frame, c.at)))
+        for p in sheet.parts:
+            places.setdefault(p.id, []).append((sheet.number, field_of(sheet.frame, (p.box.x, p.box.y))))
     out = []
     for sheet in sheets:
         told = []
         for c in sheet.continuations:
             number, zone = next(end for end in ends[c.conductor] if end[0] != sheet.number)
             told.append(replace(c, sheet=number, zone=zone))
-        out.append(replace(sheet, continuations=tuple(told)))
+        labels = tuple(_also(label, sheet.number, places.get(label.for_, ())) for label in sheet.labels)
+        out.append(replace(sheet, continuations=tuple(told), labels=labels))
     return tuple(out)
+
+
+def _also(label: Label, here: int, places: Sequence[tuple[int, str]]) -> Label:
+    """The name of a parted part with the other sheets where it stands."""
+    at = next((k for k, line in enumerate(label.lines) if line.startswith(f"also {ANY_FIELD}")), None)
+    if at is None or not label.strong:
+        return label
+    others = [f"{number}/{field}" for number, field in places if number != here]
+    return replace(label, lines=(*label.lines[:at], *elsewhere_lines(others)))

@@ -90,12 +90,27 @@ def parted(graph: Graph, index: int, terminals: Sequence[str]) -> Graph:
     node = graph.nodes[index]
     assert node.part is not None
     kept = [t for t in node.terminals if t not in terminals]
-    nodes = list(graph.nodes)
-    nodes[index] = replace(node, part=replace(node.part, terminals=tuple(kept)), terminals=kept)
+    more = node.elsewhere + 1
+    nodes = [replace(n, elsewhere=more) if n.id == node.id else n for n in graph.nodes]
+    nodes[index] = replace(nodes[index], part=replace(node.part, terminals=tuple(kept)), terminals=kept)
     part = replace(node.part, terminals=tuple(terminals))
-    nodes.append(Node(len(nodes), node.id, node.kind, part, list(terminals)))
+    nodes.append(Node(len(nodes), node.id, node.kind, part, list(terminals), elsewhere=more))
     node_of = {t: len(nodes) - 1 if t in terminals else n for t, n in graph.node_of.items()}
     return replace(graph, nodes=nodes, node_of=node_of)
+
+
+def short_bars(graph: Graph, height: float) -> Graph:
+    """The graph with every bar parted that is higher than a sheet, its studs in the order of their mention."""
+    most = max(int(height / Style().row) - 2, 2)
+    for node in list(graph.nodes):
+        wired = [t for t in node.terminals if graph.wires_at[t]]
+        if node.kind != "busbar" or len(wired) <= most:
+            continue
+        count = -(-len(wired) // most)
+        each = -(-len(wired) // count)
+        for start in range(each, len(wired), each):
+            graph = parted(graph, node.index, wired[start : start + each])
+    return graph
 
 
 def divide(graph: Graph, among: Iterable[int], room: float, fits: Fits) -> list[list[int]]:
