@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 1653709506
+FINGERPRINT = 1656742898
 DATA = {
  'version': 1,
  'path-words': ['wire', 'conductor', 'lead', 'core', 'connect'],
@@ -361,7 +361,13 @@ DATA = {
    'pass': ['in', 'out'],
    'contacts': ['switch in out'],
    'bare': {'rating': 'current', 'state': '=open|=closed'},
-   'facts': {'closes-above': 'voltage', 'opens-below': 'voltage', 'volts': 'voltage', 'resistance': 'resistance'},
+   'facts': {
+    'closes-above': 'voltage',
+    'opens-below': 'voltage',
+    'volts': 'voltage',
+    'breaks': 'current',
+    'resistance': 'resistance',
+   },
   },
   'low-voltage-disconnect': {
    'means': 'a low-voltage disconnect',
@@ -369,14 +375,26 @@ DATA = {
    'pass': ['in', 'out'],
    'contacts': ['switch in out'],
    'bare': {'rating': 'current', 'state': '=open|=closed'},
-   'facts': {'closes-above': 'voltage', 'opens-below': 'voltage', 'volts': 'voltage', 'resistance': 'resistance'},
+   'facts': {
+    'closes-above': 'voltage',
+    'opens-below': 'voltage',
+    'volts': 'voltage',
+    'breaks': 'current',
+    'resistance': 'resistance',
+   },
   },
   'relay': {
    'means': 'a relay',
    'ends': ['30', '87', '87a', '85', '86'],
    'contacts': ['relay 30 87 open', 'relay 30 87a closed'],
    'bare': {'rating': 'current'},
-   'facts': {'volts': 'voltage', 'coil': 'end* draw', 'contact': 'end end =open|=closed?', 'resistance': 'resistance'},
+   'facts': {
+    'volts': 'voltage',
+    'breaks': 'current',
+    'coil': 'end* draw',
+    'contact': 'end end =open|=closed?',
+    'resistance': 'resistance',
+   },
   },
   'connector': {
    'means': 'a connector',

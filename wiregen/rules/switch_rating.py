@@ -1,11 +1,11 @@
-"""switch-rating: a switch or isolator has to break more current than it can.
+"""switch-rating: a switch, isolator or relay has to break more current than it can.
 
 Hazard
     Direct current has no zero to go out at: the contacts part, the arc stays, and the switch burns in the hand that
     turns it.
 Test
-    The current through each switch and isolator in every operating case in which no starter turns, against what it
-    `breaks`.
+    The current through each switch, isolator and relay in every operating case in which no starter turns, against what
+    it `breaks`.
 Basis
     the maker's rating at direct current; IEC 60947-3, breaking capacity (from memory, not read)
 Bad
@@ -32,11 +32,13 @@ from wiregen.rules.currents import contact_strain, lossy, only_by_sag
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond
 
+KINDS = frozenset({"switch", "isolator", "relay", "voltage-relay", "low-voltage-disconnect"})
+
 
 @rule("switch-rating", severity="danger", basis="the maker's rating; IEC 60947-3 (from memory, not read)")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each switch that cannot break what it carries."""
-    switches = [p for p in study.job.parts.values() if p.kind in ("switch", "isolator") and p.has("breaks")]
+    switches = [part for part in study.job.parts.values() if part.kind in KINDS and part.has("breaks")]
     if not switches:
         return
     if crossings(study.job, study.network):
