@@ -19,6 +19,8 @@ ABSOLUTE = 1e-9  # [A]
 RELATIVE = 1e-9  # of a node's largest current
 SAG = "its supply can bring: at constant power the current rises as the voltage falls, and past half nothing is gained"
 STEPS = 60  # Newton's at most
+PATIENCE = 20  # steps in which the squared surplus has to halve once: what creeps or goes in circles finds nothing
+SHORT = 8  # the same while loads are turned on in steps, where the start is near the answer if there is one
 SUSPECTS = 8  # devices that are left out in turn to find which one leaves a case without an answer
 BRINK = 0.8  # of its unloaded voltage: a load of constant power that stands below is on the brink
 FIRST_LEAP = 500.0  # of a node in the first step, which may find all of its voltage [V]
@@ -299,11 +301,17 @@ class Solver:
         return out, most, across, flows
 
     def _newton(
-        self, devices: list[Device], coarse: list[float], fine: list[float], most: int = STEPS, near: float = 1e-3
+        self,
+        devices: list[Device],
+        coarse: list[float],
+        fine: list[float],
+        near: float = 1e-3,
+        patience: int = PATIENCE,
     ) -> tuple[bool, int]:
         """Newton's method with halved steps where a full one does not help. Changes the voltages in place.
 
-        It ends when every node's surplus is below `near` of the tolerance, or within it and no longer falling.
+        It ends when every node's surplus is below `near` of the tolerance, or within it and no longer falling; without
+        an answer after `STEPS`, or after `patience` steps in which the squared surplus did not halve.
 
         The line search is non-monotone (L. Grippo, F. Lampariello, S. Lucidi, 1986), since kinks need it.
         """
@@ -315,7 +323,8 @@ class Solver:
         factors: list[float] | None = None
         factored: list[float] = []  # the matrix that `factors` are of: the same again is not factored again
         close = 0
-        for step in range(most):
+        mark, since = 0.0, 0  # the squared surplus when it last halved, and how many steps ago that was
+        for step in range(STEPS):
             worst = _worst(out, peaks)
             changed = False
             for device, volts in zip(devices, across, strict=True):
@@ -339,7 +348,14 @@ class Solver:
             if devices:  # what hangs on saturated loads alone has hardly a slope: no leaps
                 leap = LEAP if step else FIRST_LEAP
                 move = [max(-leap, min(leap, m)) for m in move]
-            sizes = [*sizes[-4:], sum(r * r for r in out)]
+            size = sum(r * r for r in out)
+            if not step or size < 0.5 * mark:
+                mark, since = size, 0
+            elif since == patience and worst > 1.0:
+                return False, step
+            else:
+                since += 1
+            sizes = [*sizes[-4:], size]
             share, best = 1.0, None
             for _ in range(6):
                 if share == 1.0 and worst < 1e6:  # close: into the fine part, so that no digit is lost
@@ -356,7 +372,7 @@ class Solver:
             assert best is not None
             coarse[:], fine[:] = best[1]
             out, peaks, across, flows = best[2]
-        return False, most
+        return False, STEPS
 
     def sensitivities(self, weights: Mapping[str, float]) -> dict[Key, float]:
         """How a sum of terminal voltages (weights by terminal) moves with each resistance, at the last answer. [V/ohm]
@@ -408,10 +424,10 @@ class Solver:
         self._begin(coarse)
         for device in devices:
             device.linear = True
-        _, steps = self._newton(devices, coarse, fine, most=40)
+        _, steps = self._newton(devices, coarse, fine, patience=SHORT)
         for device in devices:
             device.linear = False
-        ok, more = self._newton(devices, coarse, fine, most=60)
+        ok, more = self._newton(devices, coarse, fine)
         return ok, steps + more
 
     def _ramp(self, devices: list[Device], coarse: list[float], fine: list[float]) -> tuple[bool, int]:
@@ -424,7 +440,7 @@ class Solver:
             for device in devices:
                 device.scale = 0.0 if device is self.left_out else tried
             kept = list(coarse), list(fine)
-            ok, steps = self._newton(devices, coarse, fine, most=40)
+            ok, steps = self._newton(devices, coarse, fine, patience=SHORT)
             total += steps + 1
             if ok and tried == 1.0:
                 return True, total
