@@ -25,17 +25,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.catalogue.tables import Row
-from wiregen.circuit.crossing import crossings, without
-from wiregen.circuit.protection import OPEN, feeds, guards
 from wiregen.circuit.questions import signal_lead
 from wiregen.circuit.study import Study
-from wiregen.circuit.unprotected import live_posts
 from wiregen.circuit.wires import copper_area
 from wiregen.model.job import Conductor, Job
-from wiregen.rules.currents import too_thin
 from wiregen.rules.fixes import put
 from wiregen.rules.limits import basis, chosen, named
-from wiregen.rules.returns import returns
+from wiregen.rules.returns import too_thin_already
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import beyond, figure, listed, metres
 
@@ -51,7 +47,7 @@ def check(study: Study) -> Iterator[Verdict]:
     thin = [c for c in job.conductors.values() if _below(job, limits, c)]
     if not thin:
         return
-    spoken = too_thin(study) | _overfused(study) | {each.conductor.id for each in returns(study) if each.weak}
+    spoken = too_thin_already(study)
     found: dict[object, list[Conductor]] = {}
     for conductor in thin:
         if conductor.id in spoken:
@@ -81,14 +77,6 @@ def _sheathed(job: Job, conductor: Conductor) -> bool:
 
 def _least(job: Job, limits: Row, conductor: Conductor) -> float:
     return float(limits["minimum_sheathed_mm2" if _sheathed(job, conductor) else "minimum_mm2"])
-
-
-def _overfused(study: Study) -> frozenset[str]:
-    """Conductors that bear less than their fuse lets through."""
-    network = without(study.network, crossings(study.job, study.network))
-    at = guards(study.job, network, (*live_posts(study.job, network), *feeds(study.job)))
-    bears = study.ampacities
-    return frozenset(id for id, g in at.items() if g.rating != OPEN and beyond(g.rating, bears.get(id) or g.rating))
 
 
 def _written(job: Job, limits: Row, conductor: Conductor) -> str:

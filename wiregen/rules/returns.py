@@ -87,3 +87,12 @@ def _goals(study: Study, lines: Rails, part: Part, minus: str, guard: Guard) -> 
     if minus in lines.net and lines.net.get(own) == lines.net[minus]:
         return {own}
     return {t for t in job.terminals if t.endswith("-") and gives(job, t) and job.terminals[t].part != part.id}
+
+
+def too_thin_already(study: Study) -> frozenset[str]:
+    """Conductors too thin for their current or for their fuse, out or back: other rules say so, as dangers."""
+    network = without(study.network, crossings(study.job, study.network))
+    at = guards(study.job, network, (*live_posts(study.job, network), *feeds(study.job)))
+    bears = study.ampacities
+    fused = (id for id, g in at.items() if g.rating != OPEN and beyond(g.rating, bears.get(id) or g.rating))
+    return too_thin(study) | frozenset(fused) | frozenset(each.conductor.id for each in returns(study) if each.weak)

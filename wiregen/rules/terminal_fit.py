@@ -20,17 +20,20 @@ Good
     start.- --[W3 black 6 mm2 1 m]-- X1.- --[W4 black 6 mm2 1 m]-- pump.-
 Limits
     Without `fits` a terminal is not judged, without `stack` the order of lugs is not. Leads that came with a part are
-    taken to fit it. Lugs on posts and studs are not added up: each has a hole of its own.
+    taken to fit it. What is too thin for its current or its fuse as well is for the rule for that. Lugs on posts and
+    studs are not added up: each has a hole of its own.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import Study
 from wiregen.circuit.wires import copper_area, size_range
 from wiregen.model.job import Conductor, Fact, Part
 from wiregen.rules.fixes import put
+from wiregen.rules.returns import too_thin_already
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, clearly_more, figure, listed
 
@@ -61,7 +64,15 @@ def check(study: Study) -> Iterator[Verdict]:
         part = job.part_of(terminal)
         fact = _takes(part, job.terminals[terminal].name) if part is not None else None
         if part is not None and fact is not None and fact.measure is not None:
-            yield from _fits(part, terminal, fact, conductors)
+            for verdict in _fits(part, terminal, fact, conductors):
+                if (
+                    isinstance(verdict, Bad)
+                    and verdict.values["too_thin"]
+                    and verdict.subject in too_thin_already(study)
+                ):
+                    yield Content(verdict.subject, "too thin for its current or its fuse, which is said already")
+                else:
+                    yield verdict
     bolted: dict[str, list[str]] = {}
     for link in job.links:
         if link.why == "joined":
@@ -72,8 +83,9 @@ def check(study: Study) -> Iterator[Verdict]:
         part = job.part_of(terminal)
         if part is not None and part.kind in POSTS and len(lugs) > MOST_LUGS:
             yield _crowded(terminal, lugs, conductors[-1])
-    for post, members in job.stacks.items():
-        yield from _stack(study, post, members)
+    if not crossings(job, study.network):  # else the currents say nothing
+        for post, members in job.stacks.items():
+            yield from _stack(study, post, members)
 
 
 def _takes(part: Part, name: str) -> Fact | None:
@@ -126,7 +138,12 @@ def _misfit(part: Part, terminal: str, fact: Fact, conductor: Conductor, area: f
         marks=(mark(part, _name(part, fact), f"takes {takes}"),),
         reason=why,
         remedy=remedy,
-        values={"area_mm2": area, "limit_mm2": size_range(fact.measure)[thick], "terminal": terminal},
+        values={
+            "area_mm2": area,
+            "limit_mm2": size_range(fact.measure)[thick],
+            "terminal": terminal,
+            "too_thin": not thick,
+        },
         through=conductor.through,
         fix=() if thick else put((conductor,), "size", f"{bound} mm2"),
     )
@@ -147,7 +164,7 @@ def _too_much(terminal: str, fact: Fact, conductors: list[Conductor], together: 
         related=(terminal.partition(".")[0], *names[:-1]),
         reason="strands that do not go in are cut off, and those that are left carry all: the joint gets hot",
         remedy=f"join them on a busbar or splice, and lead one conductor of at most {figure(high)} mm2 to {terminal}",
-        values={"area_mm2": together, "limit_mm2": high, "terminal": terminal},
+        values={"area_mm2": together, "limit_mm2": high, "terminal": terminal, "too_thin": False},
         through=last.through,
     )
 

@@ -55,7 +55,7 @@ from wiregen.rules.words import amps, apart, beyond, listed, metres, percent
 @rule("unequal-parallel-conductors", severity="danger", basis="IEC 60364-4-43, 433.4 (from memory, not read)")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each group of parallel conductors."""
-    if not groups(study.job):
+    if not groups(study.job) or crossings(study.job, study.network):  # currents then say nothing
         return
     unequal, thin = uneven(study), too_thin(study)
     cases = [case.name for case in study.cases if not starter_turns(study, case)]
