@@ -19,12 +19,13 @@ class Returning(NamedTuple):
 
 
 def carrying(study: Study) -> tuple[Body, ...]:
-    """The bodies that may carry return current and that something of the job lands on."""
+    """The bodies that may carry return current: something of the job lands on them, or they say so and have earths."""
     wired = study.network.at
     return tuple(
         body
         for body in study.job.bodies.values()
-        if body.word("state") != "isolated" and any(earth in wired and _lands(study, earth) for earth in body.earths)
+        if (body.word("state") == "bonded" and body.earths)
+        or (body.word("state") != "isolated" and any(earth in wired and _lands(study, earth) for earth in body.earths))
     )
 
 

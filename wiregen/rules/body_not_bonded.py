@@ -4,8 +4,9 @@ Hazard
     What is earthed there is dead, or finds a way back through a plug's shield or a bearing. A positive that chafes
     through on the body blows no fuse: the whole body is live, and nobody knows.
 Test
-    Each body that is not `isolated` and on which something lands: the negative of a source has to be on it. Of each
-    device that returns through it, the negative of every battery that feeds the device.
+    Each body that is not `isolated` and on which something lands, and each that is `bonded` and has an earth: the
+    negative of a source has to be on it. Of each device that returns through it, the negative of every battery that
+    feeds the device.
 Basis
     common practice; ISO 13297 and ISO 10133 want one bond of the negative where the body is earthed (from memory)
 Bad
@@ -24,14 +25,15 @@ Good
     start.+ -- F1 --[W1 red 2.5 mm2 1 m]-- pump.+
     pump.- --[W2 black 2.5 mm2 0.3 m]-- E1
 Limits
-    A body on which nothing of the job lands is not judged. A device that has no way back by itself is for
-    missing-return, an indicator lamp alone on a body for indicator-without-return.
+    A body without any earth in the job is not judged. A device that has no way back by itself is for missing-return, an
+    indicator lamp alone on a body for indicator-without-return.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wiregen.circuit.assemble import main_battery
 from wiregen.circuit.bonding import batteries_behind, carrying, gets_back_to, on_nothing, only_indicators, returning
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.questions import Rails, rails
@@ -65,13 +67,14 @@ def check(study: Study) -> Iterator[Verdict]:
 def _unbonded(study: Study, lines: Rails, body: Body) -> Bad:
     devices = list(dict.fromkeys(port.part for port in returning(study, lines, body)))
     fed = [b for port in returning(study, lines, body) for b in batteries_behind(study.job, lines, port.plus)]
-    goal = listed(dict.fromkeys(f"{b}.-" for b in fed)) or "the negative of the battery"
+    main = main_battery(study.job)
+    goal = listed(dict.fromkeys(f"{b}.-" for b in fed)) or (f"{main.id}.-" if main else "the negative of the source")
     return Bad(
         subject=body.id,
         message=f"{listed(devices)} {'returns' if len(devices) == 1 else 'return'} through {body.id}, "
         f"but no negative of a source is joined to it"
         if devices
-        else f"{body.id} is earthed, but no negative of a source is joined to it",
+        else f"{body.id} is to be bonded, but no negative of a source is joined to it",
         at=mark(body, "state", "not joined to a negative"),
         related=(*devices, *body.earths),
         marks=tuple(mark(study.job.parts[id], "", "returns through it") for id in devices),
