@@ -87,9 +87,10 @@ def _bad(bank: list[Part], loads: list[tuple[float, Part, Reach]], total: float,
     names = [part.id for _, part, _ in loads]
     told = listed(names) if len(names) < 4 else f"{listed(names[:2])} and {len(names) - 2} more"
     draws, limit = apart(total, PULLED)
+    together = ", together" if loads[1:] else ","
     return Bad(
         subject=battery.id,
-        message=f"nothing that a hand can open cuts {battery.id} off from {told}, together {draws} A",
+        message=f"nothing that a hand can open cuts {battery.id} off from {told}{together} {draws} A",
         at=mark(battery, "", "no isolator behind it"),
         related=(*(part.id for part in bank[1:]), *names),
         marks=(mark(most, "draws" if most.has("draws") else "rating", "always connected"),),

@@ -143,7 +143,7 @@ def _charger(study: Study, figures: Figures, main: Part, part: Part, parked: Cas
     drop = max(drops, default=0.0)
     least = _rest(figures, main, HALF)
     if beyond(least, stops + drop):
-        down, half = apart(stops + drop, least)
+        down, half = f"{stops + drop:.2f}", f"{least:.2f}"
         yield Bad(
             subject=part.id,
             message=f"{part.id} has no trigger and goes on until {main.id} is at {down} V; at half charge it rests at"
@@ -174,10 +174,10 @@ def _relay(study: Study, figures: Figures, main: Part, part: Part) -> Iterator[V
     least, full = _rest(figures, main, HALF), _rest(figures, main, 1.0)
     scale = _scale(figures, main)
     if opens is not None and beyond(least, opens):
-        said, limit = apart(opens, least)
+        said, limit = f"{opens:.2f}", f"{least:.2f}"
         fact, told = "opens-below", f"opens only below {said} V, and {main.id} is at {limit} V when half empty"
     elif closes is not None and beyond(full, closes):
-        said, limit = apart(closes, full)
+        said, limit = f"{closes:.2f}", f"{full:.2f}"
         fact, told = "closes-above", f"closes above {said} V, and {main.id} rests at {limit} V"
     else:
         if opens is not None or closes is not None:
