@@ -40,8 +40,28 @@ def parser() -> Parser:
     made.add_argument("--one-sheet", action="store_true", help="all on one sheet, however large it must be")
     made.add_argument("--dpi", type=_dpi, default=150.0, metavar="N", help="pixels to the inch of a PNG (default: 150)")
     made.add_argument("--case", metavar="NAME", help="print currents and drops of this operating case")
+    made.add_argument(
+        "--show",
+        type=_shown,
+        metavar="LIST",
+        help="what to print beside conductors and parts: any of number, colour, size, length, current, drop, voltage"
+        " (these three of the --case), fault, terminal, or all (default: the first four, with --case the first six)",
+    )
     add_output(made, "the file to write; - is standard output; a folder where the drawing has several sheets")
     return made
+
+
+SHOWN = ("number", "colour", "size", "length", "current", "drop", "voltage", "fault", "terminal")
+OF_CASE = SHOWN[4:7]
+
+
+def _shown(words: str) -> tuple[str, ...]:
+    """The list of what is to be printed, in the drawing's own order."""
+    asked = [word.strip().lower().replace("color", "colour") for word in words.split(",") if word.strip()]
+    for word in asked:
+        if word not in (*SHOWN, "all"):
+            raise argparse.ArgumentTypeError(f"{word} is none of {', '.join(SHOWN)}, all")
+    return SHOWN if "all" in asked else tuple(word for word in SHOWN if word in asked)
 
 
 def _dpi(words: str) -> float:
@@ -76,6 +96,11 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell(f"wiregen draw: the job has no operating case {arguments.case}; it has {there}")
         return 2
     case = cases[arguments.case.lower()] if arguments.case else None
+    of_case = [word for word in arguments.show or () if word in OF_CASE]
+    if of_case and case is None:
+        there = ", ".join(cases.values()) or "none"
+        streams.tell(f"wiregen draw: --show {','.join(of_case)} needs --case NAME; the job has {there}")
+        return 2
 
     sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
     from wiregen.drawing import Options, draw_job, to_pdf, to_png
@@ -85,6 +110,7 @@ def run(arguments: argparse.Namespace) -> int:
         paper=arguments.paper,
         orientation=arguments.orientation,
         case=case,
+        show=arguments.show,
         # standard output takes one SVG or PNG
         one_sheet=arguments.one_sheet or (to_output and kind != "pdf" and not arguments.paper),
     )

@@ -14,6 +14,7 @@ from math import ceil
 from wiregen.layout.geometry import Point, Shape
 from wiregen.layout.graph import Graph
 from wiregen.layout.shapes import Style
+from wiregen.layout.shown import Notes
 
 WEST, EAST = 0, 1
 GAP = 0.75  # between a run or symbol and the lettering that names it [mm]
@@ -116,7 +117,7 @@ class Layered:
     spots: dict[int, Spot]  # wire -> where its label stands
     reach: list[int]  # of each wire: how many columns the flow goes on for beyond it
     marks: Mapping[str, int]  # part or conductor -> how many finding marks stand before its lettering
-    notes: Mapping[str, str]  # conductor -> a line below its own
+    notes: Notes  # lines below what a part or conductor has of its own
 
 
 @dataclass(slots=True)

@@ -33,7 +33,9 @@ _BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "p
 _CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close to it [mm]
 
 
-def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bool, marks: int = 0) -> PartLabel | None:
+def part_label(
+    node: Node, shape: Shape, style: Style, top: float, east_busy: bool, marks: int = 0, notes: tuple[str, ...] = ()
+) -> PartLabel | None:
     """The lines that name a part. `top` is the height of its highest run, or 0.
 
     At the right of an earth and of a load between the rails; below what stands between the rails; above all others,
@@ -44,6 +46,7 @@ def part_label(node: Node, shape: Shape, style: Style, top: float, east_busy: bo
     lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3, style.name)
     if node.elsewhere:
         lines = (*lines, *elsewhere_lines([ANY_FIELD] * node.elsewhere))
+    lines = (*lines, *notes)
     room = marks_room(marks, len(lines))
     width = grid(max(text.width(line, strong=True) for line in lines) + room)
     height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
@@ -73,8 +76,9 @@ def _part_label(layered: Layered, node: Node) -> PartLabel | None:
     item = layered.items[layered.item_of[node.index]]
     top = min((layered.pins[p].y for face in item.pins for p in face), default=0.0)
     return part_label(
-        node, layered.shapes[node.index], layered.style, top, bool(item.pins[EAST]), layered.marks.get(node.id, 0)
-    )
+        node, layered.shapes[node.index], layered.style, top, bool(item.pins[EAST]), layered.marks.get(node.id, 0),
+        layered.notes.get(node.id, ()),
+    )  # fmt: skip
 
 
 def spots(layered: Layered) -> set[int]:
@@ -108,8 +112,8 @@ def spots(layered: Layered) -> set[int]:
         best: tuple[float, int, Spot] | None = None
         for order, (pin, item) in enumerate(options):
             for count in range(style.conductor_lines, 0, -1) if item >= 0 else (style.conductor_lines,):
-                note = layered.notes.get(conductor.id)
-                lines = (*conductor_words(conductor, count), *((note,) if note else ())) or ("",)
+                own = conductor_words(conductor, count, style.show)
+                lines = (*own, *layered.notes.get(conductor.id, ())) or ("",)
                 marks = layered.marks.get(conductor.id, 0)
                 room = marks_room(marks, len(lines))
                 width = grid(max(text.width(x) for x in lines) + room)

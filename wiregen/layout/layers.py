@@ -16,6 +16,7 @@ from wiregen.layout.items import EAST, STUB, TURN, WEST, Exit, Item, Layered, Pi
 from wiregen.layout.label import spots
 from wiregen.layout.ranks import Ranks
 from wiregen.layout.shapes import BLOCK_BUS, ON_LEADS, Style, end_shape, mirror, shape_of
+from wiregen.layout.shown import Notes
 
 
 def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int, ...]:
@@ -29,7 +30,7 @@ def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int
 
 
 def arrange(
-    graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping[str, int], notes: Mapping[str, str]
+    graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping[str, int], notes: Notes
 ) -> Layered:
     """Shapes turned towards their neighbours, passing places, segments, and a spot for each label."""
     shapes = _shapes(graph, ranks.column, ranks.upright, style)

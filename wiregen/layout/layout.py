@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
 from wiregen.circuit.wires import copper_area
 from wiregen.findings import Finding
-from wiregen.layout import invariants, words
+from wiregen.layout import invariants, shown, telling, words
 from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.continuation import KIND, extract, shared
 from wiregen.layout.folds import Fold, by_rows, flat, fold
@@ -26,6 +26,7 @@ from wiregen.layout.route import route
 from wiregen.layout.shapes import Style, shape_of
 from wiregen.layout.sheet import LISTED, Page, Words, page
 from wiregen.layout.sheets import Wished, divide, in_order, short_bars, wished
+from wiregen.layout.shown import Notes
 from wiregen.model.job import Job
 
 if TYPE_CHECKING:
@@ -36,14 +37,17 @@ if TYPE_CHECKING:
 class Options:
     """How the drawing is wished.
 
-    `paper` and `orientation` None: the smallest that the diagram fits. `case` adds its currents and drops.
-    `one_sheet`: all on one sheet, however large it must be.
+    `paper` and `orientation` None: the smallest that the diagram fits. `one_sheet`: all on one sheet, however large
+    it must be. `show`, of `shown.SHOWN`, is what is printed beside conductors and parts; None: what the netlist
+    says, and currents and drops of `case` where there is one. `notes` are more lines for parts and conductors.
     """
 
     paper: Literal["a4", "a3", "letter", "tabloid"] | None = None
     orientation: Literal["landscape", "portrait"] | None = None
     case: str | None = None
     one_sheet: bool = False
+    show: tuple[str, ...] | None = None
+    notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 STYLES = (  # in the order of preference
@@ -67,13 +71,18 @@ def lay_out(
     options = options or Options()
     job = study.job
     case = next((c for c in study.cases if c.name == options.case), None) if options.case else None
-    notes = {c: words.flow_words(f.current_a, f.drop_v) for c, f in case.flows.items()} if case else {}
-    paper = _Paper(build(job), options, findings, {c: note for c, note in notes.items() if note})
+    show = (*shown.OF_NETLIST, *shown.OF_CASE[:2]) if options.show is None else options.show
+    notes = shown.joined(
+        shown.conductor_notes(study, case, show),
+        shown.terminal_notes(job) if "terminal" in show else {},
+        options.notes,
+    )
+    paper = _Paper(build(job), replace(options, show=tuple(show)), findings, notes)
     laid, said = paper.sheets()
     sheets = referred([on_page(one, number, len(laid)) for number, one in enumerate(laid, 1)])
     geometry = Geometry(
         words.job_title(job),
-        words.describe(job),
+        telling.describe(job),
         tuple(_told(job, sheet) for sheet in sheets) if len(sheets) > 1 else sheets,
         words.title_block(job, 1, len(sheets)) + ((("case", case.title or case.name),) if case else ()),
         colours={c.id: c.colours for c in job.conductors.values()},
@@ -87,17 +96,17 @@ def _told(job: Job, sheet: Sheet) -> Sheet:
     """The sheet with what is on it in words."""
     runs, cuts = sheet.runs, sheet.continuations
     links = {(run.from_, run.to) for run in runs if not run.id}
-    shown = words.Shown(
+    shown = telling.Shown(
         sheet.number, sheet.of, {p.id for p in sheet.parts}, {run.id for run in runs}, links,
         {c.conductor: c.sheet for c in cuts},
     )  # fmt: skip
-    return replace(sheet, description=words.describe(job, shown))
+    return replace(sheet, description=telling.describe(job, shown))
 
 
 class _Paper:
     """One job on paper: on one sheet where it fits, else on several."""
 
-    def __init__(self, graph: Graph, options: Options, findings: Sequence[Finding], notes: dict[str, str]) -> None:
+    def __init__(self, graph: Graph, options: Options, findings: Sequence[Finding], notes: Notes) -> None:
         self.graph, self.options, self.notes = graph, options, notes
         self.numbered = [(k, f) for k, f in enumerate((f for f in findings if f.accepted is None), 1)]
         self.owner = {k: _owner(graph, f.subject) for k, f in self.numbered}
@@ -146,10 +155,13 @@ class _Paper:
             if owner in here:
                 marked.setdefault(owner, []).append((number, finding))
         conductors = [graph.job.conductors[w.id] for w in graph.wires if w.id]
-        return Words(words.legend(conductors, diagram.symbols()), tuple(listed), words.CAUTIONS), marked
+        legend = words.legend(conductors, diagram.symbols())
+        if "terminal" in diagram.show and any(node.id in self.notes for node in graph.nodes):
+            legend += (("terminal", shown.TERMINAL_RULE),)
+        return Words(legend, tuple(listed), words.CAUTIONS), marked
 
     def _diagram(self, graph: Graph) -> _Diagram:
-        diagram = _Diagram(graph, {}, self.notes)
+        diagram = _Diagram(graph, {}, self.notes, self.options.show or ())
         diagram.marks = {owner: len(found) for owner, found in self._words(diagram)[1].items()}
         return diagram
 
@@ -258,10 +270,11 @@ def _owner(graph: Graph, subject: str | None) -> str:
 class _Diagram:
     """The pictures of one graph in several styles and folds, each made when it is asked for."""
 
-    def __init__(self, graph: Graph, marks: dict[str, int], notes: dict[str, str]) -> None:
-        self.marks, self.notes = marks, notes
-        line = NOTE if notes else 0.0
-        self.looks = [replace(s, row=s.row + line, way=s.way + line, noted=1 if notes else 0) for s in STYLES]
+    def __init__(self, graph: Graph, marks: dict[str, int], notes: Notes, show: tuple[str, ...]) -> None:
+        self.marks, self.notes, self.show = marks, notes, show
+        most = max((len(notes.get(wire.id, ())) for wire in graph.wires), default=0)
+        line = NOTE * most
+        self.looks = [replace(s, row=s.row + line, way=s.way + line, noted=most, show=show) for s in STYLES]
         self.graph = graph
         self.ranks = rank(graph)
         self.styles = range(len(STYLES) if len(self.graph.nodes) <= MANY else 1)
@@ -276,7 +289,7 @@ class _Diagram:
             lone = max((len(nodes) for nodes in found), default=0) > ONE_PIECE * len(self.graph.nodes)
             column = self.ranks.column
             self.parts = [] if lone else [
-                _Diagram(extract(self.graph, nodes, column), self.marks, self.notes) for nodes in found
+                _Diagram(extract(self.graph, nodes, column), self.marks, self.notes, self.show) for nodes in found
             ]  # fmt: skip
         return self.parts
 

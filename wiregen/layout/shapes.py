@@ -31,6 +31,7 @@ from math import ceil
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Port, Shape, ShapeText, Side
+from wiregen.layout.shown import OF_NETLIST
 from wiregen.model.job import Job, Part
 
 
@@ -43,7 +44,8 @@ class Style:
     conductor_lines: int = 2
     part_lines: int = 1  # of a load in a row; other names take as many as they need
     name: float = 30.0  # width at which names are broken
-    noted: int = 0  # lines below a conductor's own: its current and drop in a case
+    noted: int = 0  # lines below a conductor's own, at most: its current and drop in a case ...
+    show: tuple[str, ...] = OF_NETLIST  # of a conductor's own
 
 
 # symbol, width, height of a part along the run

@@ -1,12 +1,12 @@
-"""What labels, legend and description say: the words of a drawing, from the job alone."""
+"""What labels and legend say: the words of a drawing, from the job alone."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
-from typing import NamedTuple
+from collections.abc import Collection, Iterable
 
 from wiregen.layout import text
+from wiregen.layout.shown import OF_NETLIST
 from wiregen.model.job import Conductor, Fact, Job, Part
 
 # IEC 60757: seen (secondary), reference-values.md 6.2. Light blue, light green and the like take the plain letters.
@@ -43,12 +43,15 @@ def printed(words: str) -> str:
     return words
 
 
-def conductor_words(conductor: Conductor, lines: int) -> tuple[str, ...]:
-    """Name, colour letters, size, length, in at most that many lines."""
-    name = conductor.id if conductor.named else ""
-    first = [w for w in (name, colour_letters(conductor.colours)) if w]
-    size, length = quantity(conductor.fact("size")), quantity(conductor.fact("length"))
-    rest = [w for w in (size, length) if w]
+def conductor_words(conductor: Conductor, lines: int, show: Collection[str] = OF_NETLIST) -> tuple[str, ...]:
+    """Name, colour letters, size, length, each where it is to be shown, in at most that many lines."""
+    said = {
+        "number": conductor.id if conductor.named else "",
+        "colour": colour_letters(conductor.colours),
+        "size": quantity(conductor.fact("size")),
+        "length": quantity(conductor.fact("length")),
+    }
+    first, rest = ([said[n] for n in names if n in show and said[n]] for names in (OF_NETLIST[:2], OF_NETLIST[2:]))
     if lines <= 1:
         rows = [" ".join(first + rest)]
     elif lines == 2:
@@ -56,16 +59,6 @@ def conductor_words(conductor: Conductor, lines: int) -> tuple[str, ...]:
     else:
         rows = [" ".join(first), *rest]
     return tuple(r for r in rows if r)
-
-
-def flow_words(current_a: float | None, drop_v: float | None) -> str:
-    """`12.4 A 63 mV`: the size of a conductor's current and drop, `` where it is not known."""
-    if current_a is None or drop_v is None:
-        return ""
-    drop = abs(drop_v)
-    volts = f"{drop:.3g} V" if drop >= 1.0 else f"{drop * 1000:.3g} mV" if drop >= 1e-5 else "0 mV"
-    current = abs(current_a)
-    return f"{current:.3g} A {volts}" if current >= 1e-3 else f"0 A {volts}"
 
 
 def rating_words(part: Part) -> str:
@@ -148,50 +141,6 @@ def legend(conductors: Iterable[Conductor], symbols: tuple[str, ...]) -> tuple[t
     rows = [(k, used[k]) for k in _ORDER if k in used]
     rows += [(s, _SYMBOL_NAMES[s]) for s in _SYMBOL_NAMES if s in symbols]
     return tuple(rows)
-
-
-class Shown(NamedTuple):
-    """What stands on one sheet of several."""
-
-    number: int
-    of: int
-    parts: Collection[str]
-    conductors: Collection[str]
-    links: Collection[tuple[str, str]]
-    goes_on: Mapping[str, int]  # cut conductors, and the sheet where they go on
-
-
-def describe(job: Job, shown: Shown | None = None) -> str:
-    """The circuit in words, part by part and conductor by conductor, for someone who cannot see it; of one sheet of
-    several what is `shown` on it."""
-    sentences = [f"Schematic of {job_title(job)}."]
-    if shown:
-        sentences = [f"Schematic of {job_title(job)}, sheet {shown.number} of {shown.of}."]
-    kinds: dict[str, list[str]] = {}
-    for part in job.parts.values():
-        if shown and part.id not in shown.parts:
-            continue
-        kinds.setdefault(part.kind.replace("-", " "), []).append(part.title or part.id)
-    listed = "; ".join(f"{kind}: {', '.join(names)}" for kind, names in kinds.items())
-    if listed:
-        sentences.append(f"Parts: {listed}.")
-    for conductor in job.conductors.values():
-        if shown and conductor.id not in shown.conductors:
-            continue
-        words = ", ".join(w for w in ("/".join(conductor.colours), *_figures(conductor)) if w)
-        name = conductor.id if conductor.named else "A conductor"
-        goes_on = shown.goes_on.get(conductor.id) if shown else None
-        ends = f"from {conductor.from_} to {conductor.to}{f', goes on on sheet {goes_on}' if goes_on else ''}."
-        sentences.append(f"{name} ({words}) {ends}" if words else f"{name} {ends}")
-    for link in job.links:
-        if link.why != "way" and (not shown or (link.a, link.b) in shown.links):
-            sentences.append(f"{link.a} is joined metal to metal with {link.b}.")
-    sentences.append("The drawing is not a statement that the installation is safe.")
-    return " ".join(sentences)
-
-
-def _figures(conductor: Conductor) -> tuple[str, str]:
-    return quantity(conductor.fact("size")), quantity(conductor.fact("length"))
 
 
 CAUTIONS = (
