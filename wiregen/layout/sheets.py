@@ -25,6 +25,7 @@ from wiregen.layout.shapes import Style, shape_of
 
 LETTERING = (28.0, 8.0)  # what the lettering beside and between parts adds to each [mm]
 LONG, SHORT = 2.5, 0.5  # conductors that are cut rather than others, and rather not [m]
+PITCH, NAMED = 12.0, 20.0  # what a stud with a load takes of a bar's height, and what its name and ends do [mm]
 AGAIN = 0.8  # the room that is tried next where a group did not fit after all
 STUB = 400.0  # what a cut conductor takes of a sheet [mm2]
 TRIES = 3  # partners that a small group is tried with
@@ -101,7 +102,7 @@ def parted(graph: Graph, index: int, terminals: Sequence[str]) -> Graph:
 
 def short_bars(graph: Graph, height: float) -> Graph:
     """The graph with every bar parted that is higher than a sheet, its studs in the order of their mention."""
-    most = max(int(height / Style().row) - 2, 2)
+    most = max(int((height - NAMED) / PITCH), 2)
     for node in list(graph.nodes):
         wired = [t for t in node.terminals if graph.wires_at[t]]
         if node.kind != "busbar" or len(wired) <= most:
