@@ -117,6 +117,23 @@ class Sheet(NamedTuple):
         """The indicator outputs of chargers: what hangs there is for rules of its own."""
         return frozenset(t.id for t in self.job.terminals.values() if t.name == "indicator")
 
+    def before(self, block: str) -> float:
+        """The rating of the fuse before a fuse block [A]."""
+        feeds = {c.id for c in self.landing(f"{block}.in")}
+        found = [f.number("rating") or 0.0 for f in self.parts("fuse") if feeds & self.behind(f"{f.id}.out")]
+        return min(found, default=0.0)
+
+    def mains(self) -> float:
+        """The rating of the smallest main fuse, one of 30 A or more on a battery's post [A]."""
+        posts = {c.id for p in self.parts("battery") for t in p.terminals for c in self.landing(t)}
+        mains = [f for f in self.parts("fuse") if any(c.id in posts for t in f.terminals for c in self.landing(t))]
+        return min((f.number("rating") or 0.0 for f in mains if (f.number("rating") or 0.0) >= 30), default=60.0)
+
+    def volts(self, conductor: Conductor) -> float:
+        """The highest voltage at its ends over all cases [V]."""
+        ends = (conductor.from_, conductor.to)
+        return max((abs(c.voltages.get(t) or 0.0) for c in self.study.cases for t in ends), default=0.0)
+
     def carries(self, conductor: str) -> float:
         """Its largest current over all cases [A]."""
         return max((abs(c.flows[conductor].current_a or 0.0) for c in self.study.cases if c.solved), default=0.0)
@@ -159,6 +176,12 @@ def facts(rule: str, kinds: str, fact: str, new: str, *also: str) -> None:
                 yield planted(on.put((span, new)), (part.id,), *also)
 
     change.__name__ = f"{fact}_{new}".replace(" ", "_")
+
+
+def in_series(on: Sheet, panel: Part) -> bool:
+    """Whether a panel's post leads to another panel."""
+    ends = {end for t in panel.terminals for c in on.landing(t) for end in (c.from_, c.to)}
+    return any((p := on.job.part_of(end)) is not None and p.kind == "panel" and p is not panel for end in ends)
 
 
 def relayed(on: Sheet, part: Part) -> bool:
@@ -210,21 +233,24 @@ def fuse_left_out(on: Sheet) -> Iterator[Planted]:
         for c in on.landing(post):
             far = on.job.part_of(c.to if c.from_ == post else c.from_)
             if far is not None and far.kind == "fuse" and on.mine(far.span) and not far.through:
-                yield planted(on.instead(far.span, f"splice {far.id}"), on.behind(f"{far.id}.out"))
+                other = next(t for t in far.terminals if t not in (c.from_, c.to))
+                yield planted(on.instead(far.span, f"splice {far.id}"), on.behind(other))
 
 
 @plants("oversized-fuse")
 def fuse_too_large(on: Sheet) -> Iterator[Planted]:
-    for _, out, _ in loads(on):
+    for _, out, back in loads(on):
         fuse = contact_fuse(on, out)
         carries = on.study.ampacities.get(out.id)
         if fuse is None or carries is None:
             continue
         larger = next((r for r in (15, 20, 25, 30, 40, 50, 60) if r > carries * 1.02), None)
-        room = 40.0 if fuse.block else fuse.number("holder") or 0.0
+        room = min(on.before(fuse.block) if fuse.block else fuse.number("holder") or 0.0, on.mains())
         span = on.value(fuse, "rating")
+        weaker = (on.study.ampacities.get(back.id) or carries) < carries  # the way back, where it is hotter
         if span is not None and larger is not None and larger <= room:
-            yield planted(on.put((span, f"{larger} A")), on.behind(out.to) | on.behind(out.from_))
+            also = ("undersized-return",) if weaker else ()
+            yield planted(on.put((span, f"{larger} A")), on.behind(out.to) | on.behind(out.from_), *also)
 
 
 @plants("undersized-fuse")
@@ -237,7 +263,17 @@ def fuse_too_small(on: Sheet) -> Iterator[Planted]:
 
 
 facts("fuse-voltage", "fuse", "volts", "10 V")
-facts("breaking-capacity", "fuse", "breaks", "40 A")
+
+
+@plants("breaking-capacity")
+def fuse_that_breaks_little(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("fuse"):
+        span = on.value(part, "breaks")
+        faults = [f.max_current_a or 0.0 for f in on.study.faults if f.terminal in part.terminals]
+        if span is not None and max(faults, default=0.0) > 100:
+            yield planted(on.put((span, "40 A")), (part.id,))
+
+
 facts("holder-rating", "fuse", "holder", "1 A")
 
 
@@ -251,7 +287,8 @@ def fuse_out_of_reach(on: Sheet) -> Iterator[Planted]:
         rating = on.value(fuse, "rating") if fuse else None
         if rating and size and other and size != other and all(spans) and (part.kind == "load"):
             edits = [(size, "1.5 mm2"), (other, "1.5 mm2"), (rating, "15 A")]
-            edits += [(spans[0], "28 m"), (spans[1], "28 m"), (spans[2], "0.05 A")]  # type: ignore[list-item]
+            metres = f"{28 * on.volts(out) / 12:g} m"
+            edits += [(spans[0], metres), (spans[1], metres), (spans[2], "0.05 A")]  # type: ignore[list-item]
             yield planted(on.put(*edits), (out.id, back.id))
 
 
@@ -314,6 +351,8 @@ def ends_swapped(on: Sheet) -> Iterator[Planted]:
             if not terminal.endswith("+") or minus not in part.terminals:
                 continue
             plus, back = on.ends(terminal), on.ends(minus)
+            if {terminal, minus} & set(on.job.stacks) or (part.kind == "panel" and in_series(on, part)):
+                continue  # panels in series: which lead of the string is the crossed one, nobody can say
             if len(plus) == len(back) == 1 and len(on.landing(terminal)) == len(on.landing(minus)) == 1:
                 (one, first), (other, second) = plus[0], back[0]
                 text = on.put((first, second.text), (second, first.text))
@@ -676,7 +715,7 @@ def trigger_from_the_post(on: Sheet) -> Iterator[Planted]:
 
 @plants("start-battery-drain")
 def radio_on_the_start_battery(on: Sheet) -> Iterator[Planted]:
-    if "start" in on.job.parts and "aux" in on.job.parts:
+    if {"start", "aux", "ign"} <= set(on.job.parts) and "cabin" in on.job.places:
         more = (
             "fuse FR 10 A cartridge, volts 58 V, breaks 5 kA\nload radio 3 A, at cabin\n"
             "start.+ -- FR --[WR1 red 4 mm2 2 m]-- radio.+\nradio.- --[WR2 black 4 mm2 2 m]-- start.-\n"
@@ -695,7 +734,7 @@ def alternator_too_small(on: Sheet) -> Iterator[Planted]:
 
 @plants("charger-behind-load")
 def load_on_the_chargers_fuse(on: Sheet) -> Iterator[Planted]:
-    for lead in on.landing("dcdc.in.+") if "dcdc" in on.job.parts else ():
+    for lead in on.landing("dcdc.in.+") if {"start", "dcdc", "ign"} <= set(on.job.parts) else ():
         for part in on.parts("fuse"):
             feed = on.landing(f"{part.id}.out")
             if lead.id in on.behind(f"{part.id}.out") and feed and (size := feed[0].fact("size")):
