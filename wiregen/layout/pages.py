@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import floor
+from typing import Protocol
 
-from wiregen.findings import Finding
 from wiregen.layout import continuation
 from wiregen.layout.assemble import Picture
 from wiregen.layout.geometry import Box, Continuation, FindingMark, Label, PlacedPart, Point, Run, Sheet
@@ -17,7 +18,21 @@ from wiregen.layout.graph import Graph
 from wiregen.layout.label import ANY_FIELD, elsewhere_lines
 from wiregen.layout.sheet import Page, Words, field_of
 
-Marked = Mapping[str, Sequence[tuple[int, Finding]]]
+
+class Remark(Protocol):
+    """What is marked by a number in the drawing and told in the list beside it: a finding, or a change."""
+
+    @property
+    def rule(self) -> str: ...
+    @property
+    def severity(self) -> str: ...
+    @property
+    def subject(self) -> str | None: ...
+    @property
+    def message(self) -> str: ...
+
+
+Marked = Mapping[str, Sequence[tuple[int, Remark]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +50,8 @@ class Laid:
 def on_page(laid: Laid, number: int, of: int) -> Sheet:
     """A picture in the middle of its page; continuations do not know yet where they go on."""
     picture, chosen = laid.picture, laid.page
-    dx = chosen.area.x - picture.box.x + max(0.0, (chosen.area.width - picture.box.width) / 2)
-    dy = chosen.area.y - picture.box.y + max(0.0, (chosen.area.height - picture.box.height) / 2)
+    dx = chosen.area.x - picture.box.x + _half(chosen.area.width - picture.box.width)
+    dy = chosen.area.y - picture.box.y + _half(chosen.area.height - picture.box.height)
 
     def move(box: Box) -> Box:
         return Box(round(box.x + dx, 3), round(box.y + dy, 3), box.width, box.height)
@@ -74,6 +89,11 @@ def on_page(laid: Laid, number: int, of: int) -> Sheet:
         frame=chosen.frame, furniture=chosen.furniture, continuations=tuple(cuts),
         legend=laid.words.legend, finding_list=laid.words.findings, title=laid.title,
     )  # fmt: skip
+
+
+def _half(spare: float) -> float:
+    """Half of what is spare, on a grid of eighths: such lengths add up exactly."""
+    return floor(max(spare, 0.0) * 4) / 8
 
 
 def referred(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
