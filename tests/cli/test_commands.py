@@ -2,7 +2,9 @@
 
 import io
 import json
+import re
 import shutil
+import struct
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -65,6 +67,8 @@ def test_help_lists_every_command(capsys: Captured) -> None:
         (["check"], "the following arguments are required: FILE"),
         (["check", "a.wnet", "--fail-on", "never"], "invalid choice: 'never'"),
         (["draw", "a.wnet", "--to", "dxf"], "invalid choice: 'dxf'"),
+        (["draw", "a.wnet", "--dpi", "3"], "3 is not a number from 30 to 1200"),
+        (["draw", "a.wnet", "--dpi", "nan"], "nan is not a number from 30 to 1200"),
         (["draw", "a.wnet", "--to", "pdf", "-o", "a.png"], "do not agree"),
         (["check", "a.wnet", "\x1b[2J", "--no\x1b[2J"], "unrecognized arguments: --no<U+001B>[2J"),
     ],
@@ -267,6 +271,50 @@ def test_every_kind_of_drawing(kind: str, start: bytes, folder: Path, capsys: Ca
     assert (folder / f"sound.{kind}").read_bytes().startswith(start)
     assert main(["draw", "sound.wnet", "-o", f"other.{kind}"]) == 0
     assert (folder / f"other.{kind}").read_bytes().startswith(start)
+
+
+def large() -> str:
+    """A netlist that no A3 sheet holds."""
+    ways, blocks = range(1, 13), []
+    for n in range(1, 5):
+        rows = "\n".join(f"    {k}: 5 A --[P{n}x{k} N{n}x{k} 1.5 mm2 2 m]-- lamp H{n}x{k} 5 W led" for k in ways)
+        blocks.append(f"fuse-block FB{n} 60 A, blade, wire red black {{\n{rows}\n}}")
+    feeds = [f"B.+ --[R{n} red 10 mm2 1 m]-- FB{n}.in\nB.- --[K{n} black 10 mm2 1 m]-- FB{n}.-" for n in range(1, 5)]
+    return "\n".join(['job "Large" { system 12 V }', "battery B 100 Ah agm", *blocks, *feeds]) + "\n"
+
+
+def test_a_large_job_is_a_file_for_each_sheet_and_one_pdf(folder: Path, capsys: Captured) -> None:
+    (folder / "large.wnet").write_text(large())
+    assert main(["draw", "large.wnet"]) == 0
+    sheets = sorted(path.name for path in folder.glob("large*.svg"))
+    assert sheets[:2] == ["large-1.svg", "large-2.svg"] and "wrote large-1.svg, large-2.svg" in capsys.readouterr().err
+    assert main(["draw", "large.wnet", "--to", "pdf"]) == 0
+    assert len(re.findall(rb"/Type\s*/Page\b", (folder / "large.pdf").read_bytes())) == len(sheets)
+    assert main(["draw", "large.wnet", "--to", "png", "--dpi", "40", "-o", "pictures"]) == 0
+    assert sorted(p.stem for p in (folder / "pictures").iterdir()) == [name[:-4] for name in sheets]
+    width, height = struct.unpack(">II", (folder / "pictures" / "large-1.png").read_bytes()[16:24])
+    assert (abs(width - 420 / 25.4 * 40) < 1, abs(height - 297 / 25.4 * 40) < 1) == (True, True)
+    capsys.readouterr()
+    assert main(["draw", "large.wnet", "--one-sheet"]) == 0
+    said = capsys.readouterr().err
+    assert "wrote large.svg" in said and "large-2.svg is still there from an earlier drawing" in said
+
+
+def test_standard_output_takes_one_sheet(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capfdbinary: pytest.CaptureFixture[bytes]
+) -> None:
+    give(monkeypatch, large().encode())
+    assert main(["draw", "-"]) == 0
+    assert b'data-sheets="1"' in capfdbinary.readouterr().out
+    give(monkeypatch, large().encode())
+    assert main(["draw", "-", "--paper", "a4"]) == 3
+    streams = capfdbinary.readouterr()
+    assert streams.out == b"" and b"or use --to pdf or --one-sheet" in streams.err
+
+
+def test_the_sheet_lies_as_it_is_asked_to(folder: Path, capsys: Captured) -> None:
+    assert main(["draw", "sound.wnet", "--paper", "letter", "--orientation", "portrait", "-o", "p.svg"]) == 0
+    assert 'width="215.9mm" height="279.4mm"' in (folder / "p.svg").read_text()
 
 
 def test_an_unknown_case_is_told_with_the_known_ones(folder: Path, capsys: Captured) -> None:
