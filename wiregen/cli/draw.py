@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from typing import TYPE_CHECKING
 
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output
@@ -13,8 +14,13 @@ from wiregen.cli.jobs import beside, look
 from wiregen.cli.settings import settings
 from wiregen.findings.text import findings_text, summary
 
+if TYPE_CHECKING:
+    from wiregen.model.compare import Change
+    from wiregen.model.job import Job
+
 KINDS = ("svg", "pdf", "png")
 PAPERS = ("a4", "a3", "letter", "tabloid")
+PAGES = ("white", "dark")
 TURNS = ("landscape", "portrait")
 DPI = (30.0, 1200.0)
 
@@ -46,6 +52,12 @@ def parser() -> Parser:
         metavar="LIST",
         help="what to print beside conductors and parts: any of number, colour, size, length, current, drop, voltage"
         " (these three of the --case), fault, terminal, or all (default: the first four, with --case the first six)",
+    )
+    made.add_argument("--page", choices=PAGES, default="white", help="dark ink on white, or light ink on a dark page")
+    made.add_argument(
+        "--compare",
+        metavar="OLD",
+        help="mark what FILE has added, removed and changed since this netlist, in the place of findings",
     )
     add_output(made, "the file to write; - is standard output; a folder where the drawing has several sheets")
     return made
@@ -102,8 +114,16 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell(f"wiregen draw: --show {','.join(of_case)} needs --case NAME; the job has {there}")
         return 2
 
+    old = None
+    if arguments.compare:
+        old = look(arguments.compare, (*arguments.include, *chosen.include), rules=False)
+        if old.job is None or old.study is None:
+            streams.tell_ready(findings_text(old.findings, style))
+            streams.tell(f"wiregen: {old.path} could not be wholly read, so there is nothing to compare with")
+            return 2
+
     sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
-    from wiregen.drawing import Options, draw_job, to_pdf, to_png
+    from wiregen.drawing import Options, draw_job, to_pdf, to_png, with_changes
 
     to_output = target == "-" or (target is None and arguments.file == "-")
     options = Options(
@@ -114,7 +134,13 @@ def run(arguments: argparse.Namespace) -> int:
         # standard output takes one SVG or PNG
         one_sheet=arguments.one_sheet or (to_output and kind != "pdf" and not arguments.paper),
     )
-    svgs, troubles = draw_job(looked.study, looked.findings, options)
+    changes: tuple[Change, ...] = ()
+    if old is not None and old.job is not None:
+        from wiregen.model.compare import compare
+
+        changes = compare(old.job, looked.study.job)
+        options = with_changes(options, changes, _called(old.job, looked.study.job))
+    svgs, troubles = draw_job(looked.study, looked.findings, options, arguments.page)
     if not svgs:
         streams.tell_ready(findings_text(troubles, style))
         streams.tell(f"wiregen: the drawing of {looked.path} failed its own check, so it was not written")
@@ -137,11 +163,22 @@ def run(arguments: argparse.Namespace) -> int:
     write_whole(dict(zip(names, sheets, strict=True)), never=[arguments.file])
     streams.tell_ready(findings_text(troubles, style))
     streams.tell(f"wrote {', '.join(names)}")
-    for old in _left_over(names):
-        streams.tell(f"wiregen: {old} is still there from an earlier drawing, and is no sheet of this one")
+    for stale in _left_over(names):
+        streams.tell(f"wiregen: {stale} is still there from an earlier drawing, and is no sheet of this one")
+    if old is not None:
+        for change in changes:
+            streams.tell(f"{change.kind:<8} {change.message}")
+        streams.tell(f"{len(changes) or 'no'} change{'' if len(changes) == 1 else 's'} since {old.path}")
     if looked.findings:
         streams.tell(f"{summary([looked.path], looked.findings)}; `wiregen check` tells them in full")
     return 0
+
+
+def _called(old: Job, new: Job) -> str:
+    """What the older revision is called in a title block: by its letter where it has another one, else its file."""
+    if old.revisions and (not new.revisions or old.revisions[-1].name != new.revisions[-1].name):
+        return f"revision {old.revisions[-1].name}"
+    return os.path.basename(old.path)
 
 
 def _left_over(written: list[str]) -> list[str]:

@@ -14,7 +14,7 @@ The marks in a sheet, from which anyone can rebuild the netlist (one user unit i
 | `circle.continuation data-conductor data-sheet data-zone` | a conductor's cut end: sheet and field where it goes on |
 | `g.goes-on data-for data-box` | the flag around it: `2/B4` for sheet 2, field B4, and the terminal at its far end |
 | `g.label data-for data-box` | lettering for a part or conductor |
-| `g.finding data-rule data-for data-box` | the numbered mark of a finding |
+| `g.finding data-rule data-for data-box` | the numbered mark of a finding, or of a change (`added` ...) |
 | `g.place data-place` | the outline of a place |
 | `g.frame` `g.title-block` `g.legend` `g.findings` `g.cautions` | what stands around the diagram |
 
@@ -31,9 +31,10 @@ dark edge and the second colour of a conductor are `polyline.edge` and `polyline
 symbol are in `g.symbol`, moved to their place by a transform; nothing else has one but lettering that is turned.
 """
 
+from wiregen.drawing.changes import with_changes
 from wiregen.drawing.draw import draw, draw_job
 from wiregen.drawing.export import to_pdf, to_png
 from wiregen.drawing.netlist import Netlist, compare, rebuild
 from wiregen.layout import Options
 
-__all__ = ["Netlist", "Options", "compare", "draw", "draw_job", "rebuild", "to_pdf", "to_png"]
+__all__ = ["Netlist", "Options", "compare", "draw", "draw_job", "rebuild", "to_pdf", "to_png", "with_changes"]

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 from wiregen.circuit.study import Study
+from wiregen.drawing.dark import dark
 from wiregen.drawing.netlist import compare, failure, rebuild
 from wiregen.drawing.sheet import draw_sheet
 from wiregen.drawing.strokes import Strokes
@@ -12,15 +14,18 @@ from wiregen.findings import Finding
 from wiregen.layout import Options, lay_out
 from wiregen.layout.geometry import Geometry
 
+Page = Literal["white", "dark"]
 
-def draw(geometry: Geometry) -> tuple[str, ...]:
+
+def draw(geometry: Geometry, page: Page = "white") -> tuple[str, ...]:
     """One SVG text for each sheet, by the contract of the SVG marks (see `wiregen.drawing`). One user unit is 1 mm."""
     strokes = Strokes()
-    return tuple(draw_sheet(geometry, sheet, strokes) for sheet in geometry.sheets)
+    svgs = (draw_sheet(geometry, sheet, strokes) for sheet in geometry.sheets)
+    return tuple(dark(svg) if page == "dark" else svg for svg in svgs)
 
 
 def draw_job(
-    study: Study, findings: Sequence[Finding], options: Options
+    study: Study, findings: Sequence[Finding], options: Options, page: Page = "white"
 ) -> tuple[tuple[str, ...] | None, tuple[Finding, ...]]:
     """The sheets of a job, checked against its netlist, and what the layout has to say.
 
@@ -29,7 +34,7 @@ def draw_job(
     """
     try:
         geometry, told = lay_out(study, findings, options)
-        svgs = draw(geometry)
+        svgs = draw(geometry, page)
         wrong = compare(study.job, rebuild(svgs))
     except Exception as error:
         words = f"the drawing could not be made: {type(error).__name__}: {error}"

@@ -17,9 +17,13 @@ PITCH = CAP * text.LINE_PITCH
 PADDING = 2.5  # from the frame to lettering beside it [mm]
 SAMPLE = 7.0  # length of a colour's sample in the legend [mm]
 INK, FAINT = "#000", "#444"
-# severity -> fill, edge, digits: told apart in grey as dark, light with a bold edge, white with a thin edge
-BADGES = {"danger": ("#b3001b", "#b3001b", "#fff"), "warning": ("#ffd24d", "#000", "#000"),
-          "advice": ("#fff", "#000", "#000")}  # fmt: skip
+# severity -> fill, edge, digits: told apart in grey as dark, light with a bold edge, white with a thin edge;
+# and the marks of a comparison in the same way
+BADGES = {"danger": ("#b3001b", "#b3001b", "#fff"), "warning": ("#ffd24d", "#000", "#111"),
+          "advice": ("#fff", "#000", "#000"), "added": ("#0b5d2e", "#0b5d2e", "#fff"),
+          "changed": ("#ffd24d", "#000", "#111"), "removed": ("#fff", "#000", "#000")}  # fmt: skip
+BOLD_EDGED = ("warning", "changed")
+CHANGES = ("added", "changed", "removed")
 
 
 def frame(sheet: Sheet) -> str:
@@ -55,7 +59,7 @@ def frame(sheet: Sheet) -> str:
 def badge(at: Point, size: float, number: int, severity: str) -> str:
     """A numbered disc for a finding."""
     fill, edge, digits = BADGES.get(severity, BADGES["advice"])
-    width = 0.5 if severity == "warning" else 0.25
+    width = 0.5 if severity in BOLD_EDGED else 0.25
     disc = svg.element("circle", cx=at[0], cy=at[1], r=size / 2 - width / 2, fill=fill, stroke=edge, stroke_width=width)
     cap = min(CAP, size * (0.52 if number < 100 else 0.35))
     return disc + svg.text((at[0], at[1] + cap / 2), str(number), cap, "middle", True, fill=digits)
@@ -181,7 +185,7 @@ def _sample(mark: str, strokes: Strokes) -> str:
 def _findings(sheet: Sheet, piece: Furniture) -> str:
     """The list that the numbered marks point to. What does not fit is counted, never silently left out."""
     box = _inner(piece)
-    content = [_heading(box, "Findings")]
+    content = [_heading(box, "Changes" if sheet.finding_list[0][1] in CHANGES else "Findings")]
     y = box.y + PITCH
     numbers = [str(number) for number, _, _ in sheet.finding_list]
     indent = 4.0 + max(text.width(number, CAP, True) for number in numbers)
@@ -192,7 +196,7 @@ def _findings(sheet: Sheet, piece: Furniture) -> str:
         if y + (len(lines) + (0 if last else 1)) * PITCH > box.bottom + 0.01:
             break
         fill, edge, _ = BADGES.get(severity, BADGES["advice"])
-        width = 0.4 if severity == "warning" else 0.25
+        width = 0.4 if severity in BOLD_EDGED else 0.25
         disc = svg.element("circle", cx=box.x + 1, cy=y + PITCH / 2, r=0.9, fill=fill, stroke=edge, stroke_width=width)
         content.append(disc)
         content.append(svg.text((box.x + indent - 1.2, y + (PITCH + CAP) / 2), str(number), CAP, "end", True))
@@ -202,7 +206,8 @@ def _findings(sheet: Sheet, piece: Furniture) -> str:
         done += 1
     left = len(sheet.finding_list) - done
     if left:
-        more = f"and {left} more: see the list that `wiregen check` prints"
+        command = "draw --compare" if sheet.finding_list[0][1] in CHANGES else "check"
+        more = f"and {left} more: see the list that `wiregen {command}` prints"
         content.append(svg.text((box.x + indent, y + (PITCH + CAP) / 2), more, CAP, strong=True))
     return svg.group(content, _class="findings", data_box=_words(piece.box))
 

@@ -26,12 +26,13 @@ def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
     width, height = svg.num(sheet.width), svg.num(sheet.height)
     of = f", sheet {sheet.number} of {sheet.of}" if sheet.of > 1 else ""
     title = geometry.title + (f", {sheet.title}" if sheet.title else "") + of
+    name = f"sheet-{sheet.number}"
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm"'
         f' viewBox="0 0 {width} {height}" font-family="{svg.FONT}" data-sheet="{sheet.number}"'
-        f' data-sheets="{sheet.of}">'
-        f"<title>{svg.escape(title)}</title>"
-        f"<desc>{svg.escape(sheet.description or geometry.description)}</desc>"
+        f' data-sheets="{sheet.of}" role="img" aria-labelledby="{name}-title {name}-desc">'
+        f'<title id="{name}-title">{svg.escape(title)}</title>'
+        f'<desc id="{name}-desc">{svg.escape(sheet.description or geometry.description)}</desc>'
     )
     body = [
         svg.element("rect", _class="paper", width=sheet.width, height=sheet.height, fill="#fff"),

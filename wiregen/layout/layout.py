@@ -19,7 +19,7 @@ from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
 from wiregen.layout.order import orders, studs
 from wiregen.layout.packing import beside, pieces
-from wiregen.layout.pages import Laid, on_page, referred
+from wiregen.layout.pages import Laid, Remark, on_page, referred
 from wiregen.layout.place import place
 from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
@@ -40,6 +40,7 @@ class Options:
     `paper` and `orientation` None: the smallest that the diagram fits. `one_sheet`: all on one sheet, however large
     it must be. `show`, of `shown.SHOWN`, is what is printed beside conductors and parts; None: what the netlist
     says, and currents and drops of `case` where there is one. `notes` are more lines for parts and conductors.
+    `changes`, and what they are `compared` with, stand in the place of findings.
     """
 
     paper: Literal["a4", "a3", "letter", "tabloid"] | None = None
@@ -48,6 +49,8 @@ class Options:
     one_sheet: bool = False
     show: tuple[str, ...] | None = None
     notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    changes: tuple[Remark, ...] = ()
+    compared: str = ""
 
 
 STYLES = (  # in the order of preference
@@ -77,14 +80,16 @@ def lay_out(
         shown.terminal_notes(job) if "terminal" in show else {},
         options.notes,
     )
-    paper = _Paper(build(job), replace(options, show=tuple(show)), findings, notes)
+    remarks: Sequence[Remark] = [f for f in findings if f.accepted is None]
+    paper = _Paper(build(job), replace(options, show=show), options.changes if options.compared else remarks, notes)
     laid, said = paper.sheets()
     sheets = referred([on_page(one, number, len(laid)) for number, one in enumerate(laid, 1)])
     geometry = Geometry(
         words.job_title(job),
         telling.describe(job),
         tuple(_told(job, sheet) for sheet in sheets) if len(sheets) > 1 else sheets,
-        words.title_block(job, 1, len(sheets)) + ((("case", case.title or case.name),) if case else ()),
+        words.title_block(job, 1, len(sheets)) + ((("case", case.title or case.name),) if case else ())
+        + ((("compared with", options.compared),) if options.compared else ()),
         colours={c.id: c.colours for c in job.conductors.values()},
         sizes={c.id: area for c in job.conductors.values() if (area := copper_area(c))},
         cautions=words.CAUTIONS,
@@ -106,9 +111,9 @@ def _told(job: Job, sheet: Sheet) -> Sheet:
 class _Paper:
     """One job on paper: on one sheet where it fits, else on several."""
 
-    def __init__(self, graph: Graph, options: Options, findings: Sequence[Finding], notes: Notes) -> None:
+    def __init__(self, graph: Graph, options: Options, remarks: Sequence[Remark], notes: Notes) -> None:
         self.graph, self.options, self.notes = graph, options, notes
-        self.numbered = [(k, f) for k, f in enumerate((f for f in findings if f.accepted is None), 1)]
+        self.numbered = list(enumerate(remarks, 1))
         self.owner = {k: _owner(graph, f.subject) for k, f in self.numbered}
         self.fitted: dict[tuple[tuple[int, ...], str], Laid | None] = {}
 
@@ -140,13 +145,13 @@ class _Paper:
         """Whether it is worth a try to draw all of it on one such sheet."""
         return len(self.graph.nodes) <= MANY
 
-    def _words(self, diagram: _Diagram) -> tuple[Words, dict[str, list[tuple[int, Finding]]]]:
+    def _words(self, diagram: _Diagram) -> tuple[Words, dict[str, list[tuple[int, Remark]]]]:
         """What is to be printed beside a diagram, and its findings by the part or conductor that they are marked at."""
         graph = diagram.graph
         here = {node.id for node in graph.nodes}
         here |= {w.id for w in graph.wires if w.id and not w.a.startswith("cut:")}
         first = not self.graph.nodes or self.graph.nodes[0].id in here
-        marked: dict[str, list[tuple[int, Finding]]] = {}
+        marked: dict[str, list[tuple[int, Remark]]] = {}
         listed = []
         for number, finding in self.numbered:
             owner = self.owner[number]
