@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from wiregen.drawing import continuation, font, furniture, svg
 from wiregen.drawing.colours import UNKNOWN, printed
+from wiregen.drawing.look import PLAIN, Look
 from wiregen.drawing.strokes import GROUP, Strokes
+from wiregen.drawing.symbols.base import LINE
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, Outline, PlacedPart, Point, Run, Sheet
 
@@ -14,6 +17,7 @@ from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, Outline, 
 CORES = ((1.5, 0.35), (6.0, 0.5), (16.0, 0.65), (float("inf"), 0.85))
 LINK = 0.35  # metal to metal: as the strokes of a symbol
 EDGE = 0.15  # of the dark line on either side of the colour [mm]
+EDGE_INK = "#222"
 STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
 TERMINAL, JUNCTION = 0.5, 0.9  # radii [mm]
 INK = "#000"
@@ -38,11 +42,11 @@ def draw_sheet(geometry: Geometry, sheet: Sheet, strokes: Strokes) -> str:
         svg.element("rect", _class="paper", width=sheet.width, height=sheet.height, fill="#fff"),
         furniture.frame(sheet),
         *(_outline(outline) for outline in sheet.outlines),
-        *(_run(geometry, run) for run in _by_size(geometry, sheet)),
-        *(_part(part, strokes) for part in sheet.parts),
+        *(draw_run(geometry, run) for run in by_size(geometry, sheet)),
+        *(draw_part(part, strokes) for part in sheet.parts),
         *(svg.element("circle", _class="junction", cx=x, cy=y, r=JUNCTION, fill=INK) for x, y in sheet.junctions),
         *(continuation.draw(cut) for cut in sheet.continuations),
-        *(_label(label) for label in (*sheet.labels, *(outline.label for outline in sheet.outlines))),
+        *(draw_label(label) for label in (*sheet.labels, *(outline.label for outline in sheet.outlines))),
         *(_mark(mark) for mark in sheet.marks),
         *furniture.draw(geometry, sheet, strokes),
     ]
@@ -55,12 +59,16 @@ def box_words(box: Box) -> str:
     return " ".join(svg.num(n) for n in (box.x, box.y, box.width, box.height))
 
 
-def _part(part: PlacedPart, strokes: Strokes) -> str:
+def draw_part(part: PlacedPart, strokes: Strokes, look: Look = PLAIN) -> str:
+    """A part by its symbol, with its terminals."""
     place = f"translate({svg.num(part.box.x)} {svg.num(part.box.y)})"
-    content = [svg.group([strokes.of(part.shape, part.kind)], _class="symbol", transform=place, **GROUP)]
+    pen = {**GROUP, "stroke": look.ink or GROUP["stroke"], "stroke_width": svg.num(LINE * look.weight)}
+    content = [_halo_box(part.box.grown(look.reach), look.halo)] if look.halo else []
+    content.append(svg.group([strokes.of(part.shape, part.kind)], _class="symbol", transform=place, **pen))
     content += [_terminal(name, at, part.shape.symbol) for name, at in part.terminals.items()]
     if part.kind in _TITLES:  # an end in the air is a terminal, and no part
-        return svg.group(content, title=f"{_TITLES[part.kind]} {part.id}", _class="end", data_box=box_words(part.box))
+        words = f"{_TITLES[part.kind]} {part.id}"
+        return svg.group(content, title=words, _class="end", data_box=box_words(part.box), opacity=faint(look))
     return svg.group(
         content,
         title=f"{part.kind} {part.id}",
@@ -68,28 +76,50 @@ def _part(part: PlacedPart, strokes: Strokes) -> str:
         data_part=part.id,
         data_kind=part.kind,
         data_box=box_words(part.box),
+        opacity=faint(look),
     )
 
 
-def _by_size(geometry: Geometry, sheet: Sheet) -> list[Run]:
+def faint(look: Look) -> float | None:
+    """The opacity where it is not full."""
+    return look.opacity if look.opacity < 1.0 else None
+
+
+def _halo_box(box: Box, colour: str) -> str:
+    return svg.element("rect", _class="halo", x=box.x, y=box.y, width=box.width, height=box.height, rx=1.0, fill=colour)
+
+
+def by_size(geometry: Geometry, sheet: Sheet) -> list[Run]:
     """Runs in the order of painting: where two of one net lie together, the larger is seen."""
     return sorted(sheet.runs, key=lambda run: geometry.sizes.get(run.id, 0.0))
 
 
-def _run(geometry: Geometry, run: Run) -> str:
-    if run.kind == "link":
-        path = svg.element("path", _class="run", d=svg.course(run.points), fill="none", stroke=INK, stroke_width=LINK)
-        words = f"{run.from_} joined to {run.to}"
-        return svg.group([path], title=words, _class="link", data_from=run.from_, data_to=run.to)
-    colours, size = geometry.colours.get(run.id, ()), geometry.sizes.get(run.id, 0.0) or 2.5
-    core = next(width for limit, width in CORES if size <= limit)
-    paint = [printed(colour) for colour in colours] or [UNKNOWN]
+def draw_run(geometry: Geometry, run: Run, look: Look = PLAIN) -> str:
+    """The course of a conductor in its insulation colours, or of a link."""
     points, data = svg.corners(run.points), svg.course(run.points)
+    if run.kind == "link":
+        width = LINK * look.weight
+        path = svg.element("path", _class="run", d=data, fill="none", stroke=look.ink or INK, stroke_width=width)
+        words = f"{run.from_} joined to {run.to}"
+        content = [*_halo(points, width, look), path]
+        return svg.group(content, title=words, _class="link", data_from=run.from_, data_to=run.to, opacity=faint(look))
+    colours, size = geometry.colours.get(run.id, ()), geometry.sizes.get(run.id, 0.0) or 2.5
+    core = next(width for limit, width in CORES if size <= limit) * look.weight
+    paint = list(look.paint) or [printed(colour) for colour in colours] or [UNKNOWN]
     content = [
-        svg.element("polyline", _class="edge", points=points, stroke="#222", stroke_width=core + 2 * EDGE),
+        *_halo(points, core, look),
+        svg.element(
+            "polyline", _class="edge", points=points, stroke=look.ink or EDGE_INK, stroke_width=core + 2 * EDGE
+        ),
         svg.element("path", _class="run", d=data, stroke=paint[0], stroke_width=core),
     ]
-    if len(paint) > 1:
+    if look.paint:
+        content += [
+            svg.element("polyline", _class="shade", points=svg.corners(piece), stroke=colour, stroke_width=core)
+            for piece, colour in zip(pieces(run.points, len(paint)), paint, strict=True)
+            if len(paint) > 1
+        ]
+    elif len(paint) > 1:
         content.append(
             svg.element(
                 "polyline", _class="stripe", points=points, stroke=paint[1], stroke_width=core, stroke_dasharray=STRIPE
@@ -104,7 +134,37 @@ def _run(geometry: Geometry, run: Run) -> str:
         data_to=run.to,
         fill="none",
         stroke_linejoin="round",
+        opacity=faint(look),
     )
+
+
+def _halo(points: str, width: float, look: Look) -> list[str]:
+    if not look.halo:
+        return []
+    reach = width + 2 * (EDGE + look.reach)
+    return [
+        svg.element(
+            "polyline", _class="halo", points=points, fill="none", stroke=look.halo, stroke_width=reach,
+            stroke_linejoin="round",
+        )
+    ]  # fmt: skip
+
+
+def pieces(points: Sequence[Point], count: int) -> list[list[Point]]:
+    """A run in so many stretches of equal length, in order."""
+    lengths = [abs(b[0] - a[0]) + abs(b[1] - a[1]) for a, b in pairwise(points)]
+    each = sum(lengths) / count
+    out: list[list[Point]] = [[points[0]]]
+    done = 0.0
+    for (a, b), length in zip(pairwise(points), lengths, strict=True):
+        while len(out) < count and done + length > each * len(out) + 1e-9:
+            share = (each * len(out) - done) / length
+            cut = (a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share)
+            out[-1].append(cut)
+            out.append([cut])
+        out[-1].append(b)
+        done += length
+    return out + [[points[-1]] * 2] * (count - len(out))
 
 
 def lines_of(label: Label) -> Iterator[str]:
@@ -118,14 +178,18 @@ def lines_of(label: Label) -> Iterator[str]:
         yield svg.text((x, y + i * text.LINE_PITCH * cap), line, cap, label.anchor, label.strong)
 
 
-def _label(label: Label) -> str:
+def draw_label(label: Label, look: Look = PLAIN) -> str:
+    """A label's lines in its box."""
     content = [line for line in lines_of(label) if line]
     if not content:
         return ""
     if label.upright:
         turned = f"translate({svg.num(label.box.x)} {svg.num(label.box.bottom)}) rotate(-90)"
         content = [svg.group(content, transform=turned)]
-    return svg.group(content, _class="label", data_for=label.for_, data_box=box_words(label.box), fill=INK)
+    return svg.group(
+        content, _class="label", data_for=label.for_, data_box=box_words(label.box), fill=look.ink or INK,
+        opacity=faint(look),
+    )  # fmt: skip
 
 
 def _terminal(name: str, at: Point, symbol: str) -> str:
