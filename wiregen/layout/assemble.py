@@ -14,7 +14,6 @@ from wiregen.layout.geometry import Box, Label, PlacedPart, Point, Run, Shape
 from wiregen.layout.items import EAST, MARK, WEST, Item, Layered
 from wiregen.layout.route import Channel, pin_height
 from wiregen.layout.shapes import BLOCK_BUS
-from wiregen.layout.text import CAP_HEIGHT
 
 
 @dataclass(slots=True)
@@ -47,7 +46,8 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
         if label:
             box = Box(x + label.x + label.marks, y + label.y, label.width - label.marks, label.height)
             beside = label.x >= shape.width
-            labels.append(Label(node.id, label.lines, box, CAP_HEIGHT, "start" if beside else "middle", strong=True))
+            letter, side = layered.style.letter, "start" if beside else "middle"
+            labels.append(Label(node.id, label.lines, box, letter, side, strong=True))  # type: ignore[arg-type]
             marks[node.id] = _marks(layered.marks.get(node.id, 0), len(label.lines), x + label.x, box)
     runs = [_run(layered, heights, channels, across, at, w) for w in range(len(layered.graph.wires))]
     for wire, spot in layered.spots.items():
@@ -57,7 +57,7 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
         marks[name] = _marks(layered.marks.get(name, 0), len(spot.lines), whole.x, box)
         if spot.item < 0:
             anchor = "end" if layered.pins[spot.pin].face == WEST else "start"
-        labels.append(Label(name, spot.lines, box, CAP_HEIGHT, anchor))  # type: ignore[arg-type]
+        labels.append(Label(name, spot.lines, box, layered.style.letter, anchor))  # type: ignore[arg-type]
     box = _bounds(parts, runs, labels)
     return Picture(parts, runs, junctions(layered, runs), labels, marks, box)
 

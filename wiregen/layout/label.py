@@ -48,8 +48,8 @@ def part_label(
         lines = (*lines, *elsewhere_lines([ANY_FIELD] * node.elsewhere))
     lines = (*lines, *notes)
     room = marks_room(marks, len(lines))
-    width = grid(max(text.width(line, strong=True) for line in lines) + room)
-    height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
+    width = grid(max(text.width(line, style.letter, strong=True) for line in lines) + room)
+    height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
     if shape.symbol in ("earth", "frame"):
         return PartLabel(lines, shape.width + GAP, 1.0, width, height, room)
     if shape.symbol.endswith("-upright") and not east_busy and height <= shape.height - 1.0:
@@ -59,7 +59,7 @@ def part_label(
         return PartLabel(lines, middle, shape.height + GAP, width, height, room)
     bottom = min(0.0, top) - GAP
     if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
-        bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted)))
+        bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted, style.letter)))
     return PartLabel(lines, middle, bottom - height, width, height, room)
 
 
@@ -116,8 +116,8 @@ def spots(layered: Layered) -> set[int]:
                 lines = (*own, *layered.notes.get(conductor.id, ())) or ("",)
                 marks = layered.marks.get(conductor.id, 0)
                 room = marks_room(marks, len(lines))
-                width = grid(max(text.width(x) for x in lines) + room)
-                height = grid(max(text.height(len(lines)), MARK if marks else 0.0))
+                width = grid(max(text.width(x, style.letter) for x in lines) + room)
+                height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
                 if item >= 0:
                     have = columns[layered.items[item].column]
                     cost = max(0.0, width - have) + 0.5 * height

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
 from wiregen.circuit.wires import copper_area
 from wiregen.findings import Finding
-from wiregen.layout import invariants, shown, telling, words
+from wiregen.layout import invariants, shown, telling, text, words
 from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.continuation import KIND, extract, shared
 from wiregen.layout.folds import Fold, by_rows, flat, fold
@@ -59,6 +59,7 @@ STYLES = (  # in the order of preference
     Style(row=13.5, way=15.0, conductor_lines=3, part_lines=3, name=18.0),
 )
 NOTE = 4.0  # what one more line of lettering adds to the pitch of rows [mm]
+LINES = 2.9  # heights of larger lettering that two lines of it add to the pitch of rows
 SIZES = ("a4", "a3", "a2", "a1", "a0")
 BANDS = 5  # at most
 FILLED = 0.36  # of a sheet's room, by the rough sizes that dividing goes by: runs and gaps take the rest
@@ -88,7 +89,8 @@ def lay_out(
         words.job_title(job),
         telling.describe(job),
         tuple(_told(job, sheet) for sheet in sheets) if len(sheets) > 1 else sheets,
-        words.title_block(job, 1, len(sheets)) + ((("case", case.title or case.name),) if case else ())
+        words.title_block(job, 1, len(sheets))
+        + ((("case", case.title or case.name),) if case else ())
         + ((("compared with", options.compared),) if options.compared else ()),
         colours={c.id: c.colours for c in job.conductors.values()},
         sizes={c.id: area for c in job.conductors.values() if (area := copper_area(c))},
@@ -275,11 +277,20 @@ def _owner(graph: Graph, subject: str | None) -> str:
 class _Diagram:
     """The pictures of one graph in several styles and folds, each made when it is asked for."""
 
-    def __init__(self, graph: Graph, marks: dict[str, int], notes: Notes, show: tuple[str, ...]) -> None:
+    def __init__(
+        self,
+        graph: Graph,
+        marks: dict[str, int],
+        notes: Notes,
+        show: tuple[str, ...],
+        letter: float = text.CAP_HEIGHT,
+    ) -> None:
         self.marks, self.notes, self.show = marks, notes, show
         most = max((len(notes.get(wire.id, ())) for wire in graph.wires), default=0)
-        line = NOTE * most
-        self.looks = [replace(s, row=s.row + line, way=s.way + line, noted=most, show=show) for s in STYLES]
+        line = NOTE * most * letter / text.CAP_HEIGHT + LINES * (letter - text.CAP_HEIGHT)
+        self.looks = [
+            replace(s, row=s.row + line, way=s.way + line, noted=most, show=show, letter=letter) for s in STYLES
+        ]
         self.graph = graph
         self.ranks = rank(graph)
         self.styles = range(len(STYLES) if len(self.graph.nodes) <= MANY else 1)
@@ -357,6 +368,18 @@ class _Diagram:
         earths = [n for n in self.graph.nodes if n.kind == "earth"]
         bodies = {"frame" if n.part is None else shape_of(n.part, self.graph.job).symbol for n in earths}
         return (*sorted(kinds & {"loose", "capped", KIND}), *sorted(bodies))
+
+
+def pictures(job: Job, notes: Notes, show: tuple[str, ...], letter: float) -> Iterator[tuple[Graph, Picture]]:
+    """The whole job as one picture, in the rows of the job, unbroken, and in bands, for whoever has a canvas of his own.
+
+    `notes` are lines more at parts and conductors, `show` what the conductors say of themselves; `letter` is the height
+    of the labels' capitals. [mm]
+    """
+    diagram = _Diagram(build(job), {}, notes, show, letter)
+    for bands in range(BANDS + 1 if len(diagram.styles) > 1 else 2):
+        if picture := diagram.picture(0, bands):
+            yield diagram.graph, picture
 
 
 CROSSING = 40.0  # what a crossing costs, in the measure of `place` for runs that are not level
@@ -447,4 +470,4 @@ def _failures(job: Job, geometry: Geometry) -> tuple[Finding, ...]:
     )
 
 
-__all__ = ["Options", "lay_out"]
+__all__ = ["Options", "lay_out", "pictures"]

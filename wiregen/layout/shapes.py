@@ -46,6 +46,7 @@ class Style:
     name: float = 30.0  # width at which names are broken
     noted: int = 0  # lines below a conductor's own, at most: its current and drop in a case ...
     show: tuple[str, ...] = OF_NETLIST  # of a conductor's own
+    letter: float = text.CAP_HEIGHT  # height of the capitals of labels
 
 
 # symbol, width, height of a part along the run
