@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
+from typing import Literal
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit.case_result import Answer, solved_case
@@ -11,6 +12,7 @@ from wiregen.circuit.cases import State, operating_cases
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.sizing import with_size
 from wiregen.circuit.study import CaseResult, Flow, Study, Supply
+from wiregen.model.job import Job
 
 
 def insisted(study: Study) -> Study:
@@ -27,16 +29,50 @@ def insisted(study: Study) -> Study:
     cases: list[CaseResult] = []
     supplies: list[Supply] = list(study.supplies)
     for case in study.cases:
-        asking = frozenset(trouble.part for trouble in case.troubles if trouble.part)
+        asking = _asking(case)
         if not case.solved and asking:
-            state = states[case.name]
-            state = replace(state, on=state.on | asking, off=state.off - asking)
-            found = _running(study, figures, state) or _wanted(study, figures, state)
+            state = _kept_on(states[case.name], asking)
+            found = _running(study, figures, state)
+            how: Literal["kept on", "wanted"] = "kept on"
+            if found is None:
+                found, how = _wanted(study, figures, state), "wanted"
             if found is not None:
                 supplies += found[1]
-                case = replace(found[0], troubles=case.troubles)
+                case = replace(found[0], troubles=case.troubles, insisted=how)
         cases.append(case)
     return replace(study, cases=tuple(cases), supplies=tuple(supplies))
+
+
+def again(study: Study, job: Job, ids: Collection[str], figures: Figures, state: State, case: CaseResult) -> Answer:
+    """A case of an insisted study, for a job in which some conductors are of another size.
+
+    Where the study had to insist, they bring an answer of its own only if what asks for too much is fed through them.
+    """
+    asking = _asking(case) if case.insisted else frozenset()
+    ways = {id for s in study.supplies if s.case == case.name and s.to.partition(".")[0] in asking for id in s.path}
+    if not asking or not ways.isdisjoint(ids):
+        answer = solved_case(job, figures, state)
+        if answer[0].solved or not asking:
+            return answer
+    if case.insisted == "kept on":
+        return solved_case(job, figures, _kept_on(state, asking))
+    flows, more = dict(case.flows), {}
+    for id in ids:
+        flow, wire = flows[id], figures.wire(job.conductors[id])
+        ohm = wire.ohm_20 + wire.joints
+        drop = None if flow.current_a is None else flow.current_a * ohm
+        more[id] = abs(drop or 0.0) - abs(flow.drop_v or 0.0)
+        flows[id] = Flow(flow.current_a, drop, ohm, flow.temperature_c, wire.ampacity)
+    supplies = tuple(_lossy(supply, more) for supply in study.supplies if supply.case == case.name)
+    return replace(case, flows=flows), supplies
+
+
+def _asking(case: CaseResult) -> frozenset[str]:
+    return frozenset(trouble.part for trouble in case.troubles if trouble.part)
+
+
+def _kept_on(state: State, parts: frozenset[str]) -> State:
+    return replace(state, on=state.on | parts, off=state.off - parts)
 
 
 def _running(study: Study, figures: Figures, state: State) -> Answer | None:

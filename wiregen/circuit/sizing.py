@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from wiregen.catalogue import catalogue
-from wiregen.circuit.case_result import solved_case
 from wiregen.circuit.cases import operating_cases
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import CaseResult, Study, Supply
@@ -65,37 +64,69 @@ def _gauge(size: str) -> float:
     return 1.0 - float(number) if slash else float(number)
 
 
+class Size(NamedTuple):
+    """A size that is tried for some conductors. `times` their copper area, `bears` by conductor its ampacity [A];
+    `eased` is what part of the present currents is counted, 0 to 1."""
+
+    written: str
+    times: float
+    bears: Mapping[str, float | None]
+    eased: float
+
+
 def passing_size(
     study: Study,
     ids: Collection[str],
     cases: Collection[str],
-    likely: Callable[[float], bool],
+    likely: Callable[[Size], bool],
     test: Callable[[Study], bool],
+    ease: float = 1.0,
 ) -> str | None:
     """The smallest size as sold for those conductors with which the test passes; None where no size does.
 
-    The test gets a study of the named cases alone, without faults and energy. `likely` tells from how many times
-    larger the copper area is whether a size is worth computing: the search begins one size below the first that is.
+    The test gets a study of the named cases alone, without faults and energy, insisted as the given one is. `likely`
+    tells at present currents whether a size would do: the first that is likely is computed, then larger ones until
+    one passes. A smaller one is computed only where it is likely at currents that are eased as far as they can be at
+    most (`ease`, 0 to 1).
     """
-    first = study.job.conductors[next(iter(ids))]
-    sizes = larger_sizes(first)
-    own = _area(first)
-    start = next((i for i, (_, row) in enumerate(sizes) if likely(row["area_mm2"] / own)), len(sizes))
-    for written, row in sizes[max(start - 1, 0) :]:
-        if test(_again(study, with_size(study.job, ids, written, row), cases)):
-            return written
-    return None
-
-
-def _again(study: Study, job: Job, names: Collection[str]) -> Study:
-    """The study of a job that differs in sizes only, in the named cases."""
+    job = study.job
     figures = Figures(job)
+    first = job.conductors[next(iter(ids))]
+    rows = larger_sizes(first)
+    own = _area(first)
+
+    def changed(i: int) -> Job:
+        return with_size(job, ids, *rows[i])
+
+    def size(i: int, eased: float) -> Size:
+        altered = changed(i)
+        bears = {id: figures.wire(altered.conductors[id]).ampacity for id in ids}
+        return Size(rows[i][0], rows[i][1]["area_mm2"] / own, bears, eased)
+
+    def passes(i: int) -> bool:
+        return test(_again(study, changed(i), ids, cases))
+
+    start = next((i for i in range(len(rows)) if likely(size(i, 1.0))), len(rows))
+    found = next((i for i in range(start, len(rows)) if passes(i)), None)
+    if found is None or found == start:
+        below = start - 1
+        while below >= 0 and likely(size(below, ease)) and passes(below):
+            found, below = below, below - 1
+    return None if found is None else rows[found][0]
+
+
+def _again(study: Study, job: Job, ids: Collection[str], names: Collection[str]) -> Study:
+    """The study of a job that differs in some conductors' sizes only, in the named cases."""
+    from wiregen.circuit.insist import again  # it takes sizes from here
+
+    figures = Figures(job)
+    before = {case.name: case for case in study.cases}
     cases: list[CaseResult] = []
     supplies: list[Supply] = []
-    for state in operating_cases(job):
+    for state in operating_cases(job) if names else ():
         if state.name in names:
-            case, of_case = solved_case(job, figures, state)
+            case, of_case = again(study, job, ids, figures, state, before[state.name])
             cases.append(case)
             supplies += of_case
-    ampacities = {c.id: figures.wire(c).ampacity for c in job.conductors.values()}
+    ampacities = {**study.ampacities, **{id: figures.wire(job.conductors[id]).ampacity for id in ids}}
     return replace(study, job=job, cases=tuple(cases), supplies=tuple(supplies), ampacities=ampacities)

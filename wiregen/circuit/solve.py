@@ -20,7 +20,7 @@ RELATIVE = 1e-9  # of a node's largest current
 SAG = "its supply can bring: at constant power the current rises as the voltage falls, and past half nothing is gained"
 STEPS = 60  # Newton's at most
 PATIENCE = 20  # steps in which the squared surplus has to halve once: what creeps or goes in circles finds nothing
-SHORT = 8  # the same while loads are turned on in steps, where the start is near the answer if there is one
+SHORT = 8  # the same where only a place to begin is sought
 SUSPECTS = 8  # devices that are left out in turn to find which one leaves a case without an answer
 BRINK = 0.8  # of its unloaded voltage: a load of constant power that stands below is on the brink
 FIRST_LEAP = 500.0  # of a node in the first step, which may find all of its voltage [V]
@@ -440,7 +440,7 @@ class Solver:
             for device in devices:
                 device.scale = 0.0 if device is self.left_out else tried
             kept = list(coarse), list(fine)
-            ok, steps = self._newton(devices, coarse, fine, patience=SHORT)
+            ok, steps = self._newton(devices, coarse, fine)
             total += steps + 1
             if ok and tried == 1.0:
                 return True, total

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from wiregen.circuit.network import Network
 from wiregen.model.job import Job
@@ -58,6 +59,7 @@ class CaseResult:
     troubles: tuple[Trouble, ...] = ()
     ranged: tuple[str, ...] = ()  # sources held in a range: each current is the larger of both ends, V of the low end
     references: tuple[str, ...] = ()  # terminals held at 0 V, one an island, the main one first
+    insisted: Literal["", "kept on", "wanted"] = ""  # solved as it would be if a part ran on: `insist.py`
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,9 +30,9 @@ Limits
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.insist import insisted
 from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.findings import Span
 from wiregen.model.job import Conductor
@@ -193,13 +193,12 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
 
 def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply]) -> tuple[str, str | None, list[str]]:
     """The size that passes, found by computing the job again; for these conductors, then for all on their path."""
-    from wiregen.circuit.sizing import larger_sizes, passing_size
+    from wiregen.circuit.sizing import Size, larger_sizes, passing_size
 
     conductor = study.job.conductors[own[0]]
     ports = {(supply.case, supply.from_, supply.to) for supply in drops}
 
-    def passes(changed: Study) -> bool:
-        again = insisted(changed)
+    def passes(again: Study) -> bool:
         if hot is not None:
             loads = [strain(again, again.job.conductors[name]) for name in own]
             if any(load is None or load.too_much for load in loads):
@@ -210,19 +209,28 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
             if (supply.case, supply.from_, supply.to) in ports
         )
 
-    def likely(ids: list[str], times: float) -> bool:
-        """By proportion: ampacity grows at most like the area, a drop shrinks like it."""
-        if hot is not None and hot.ampacity * times < hot.current:
-            return False
+    cases = {supply.case for supply in drops} | ({hot.case} if hot is not None else set())
+    seen = replace(study, cases=tuple(case for case in study.cases if case.name in cases))
+    loads = {name: strain(seen, study.job.conductors[name]) for name in own} if hot is not None else {}
+    ways = [s.drop_ratio or 0.0 for s in study.supplies if s.case in cases and not set(own).isdisjoint(s.path)]
+    ease = 1.0 - min(max(ways, default=0.0), 0.7)  # at constant power a current falls as the voltage recovers
+
+    def likely(ids: list[str], size: Size) -> bool:
+        """By the ampacity of the size; and by proportion: a drop shrinks as the area grows."""
+        for id, load in loads.items():
+            before, after = study.ampacities.get(id), size.bears[id]
+            if load is None or not before or not after:
+                return False
+            if beyond(load.current * size.eased, load.ampacity * after / before):
+                return False
         for supply in drops:
             flows = _case(study, supply.case).flows
-            saved = sum(abs(flows[i].drop_v or 0.0) for i in ids if i in supply.path) * (1 - 1 / times)
-            if beyond((supply.drop_v or 0.0) - saved, (supply.limit_ratio or 0.0) * supply.of_v):
+            saved = sum(abs(flows[i].drop_v or 0.0) for i in ids if i in supply.path) * (1 - 1 / size.times)
+            if beyond(((supply.drop_v or 0.0) - saved) * size.eased, (supply.limit_ratio or 0.0) * supply.of_v):
                 return False
         return True
 
-    cases = {supply.case for supply in drops} | ({hot.case} if hot is not None else set())
-    alone = passing_size(study, own, cases, lambda times: likely(own, times), passes)
+    alone = passing_size(study, own, cases, lambda size: likely(own, size), passes, ease)
     if not drops:
         words = f"size {listed(own)} at {alone}" if alone else "share the current between several conductors"
         return words, alone, own
@@ -233,7 +241,7 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
     near = [written for written, _ in larger_sizes(conductor)[:2]]
     together = None
     if len(path) > len(own) and alone not in near:
-        together = passing_size(study, path, cases, lambda times: likely(path, times), passes)
+        together = passing_size(study, path, cases, lambda size: likely(path, size), passes, ease)
     if together and alone and together != alone:
         return f"size {listed(own)} at {alone}, or {listed(path)} at {together}", alone, own
     if alone:

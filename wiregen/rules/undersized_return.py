@@ -56,7 +56,7 @@ def _bad(study: Study, weak: Return) -> Bad:
     named = f"the fuse of {fuse.id}" if fuse.kind == "feed" else fuse.id
     lets = figure(guard.rating)
     fit = f"fit {named} at {rating_below(study, fuse.id, weak.carries)} or less"
-    size = passing_size(study, [conductor.id], (), lambda times: True, lambda again: _bears(again, weak))
+    size = passing_size(study, [conductor.id], (), lambda size: True, lambda again: _bears(again, weak))
     return Bad(
         subject=conductor.id,
         message=f"{conductor.id}, the way back of {weak.port}, bears {amps(weak.carries)}; {named} lets out {lets} A",

@@ -138,7 +138,7 @@ def _size_for(study: Study, group: Parallel, current: float) -> str | None:
     if passes(study):
         return study.job.conductors[ids[-1]].word("size")
     times = thickest / areas[ids[0]]
-    return passing_size(study, ids, (), lambda larger: not beyond(times, larger), passes)
+    return passing_size(study, ids, (), lambda size: not beyond(times, size.times), passes)
 
 
 def _alone(study: Study, group: Parallel, fused: bool) -> Bad:
