@@ -20,8 +20,9 @@ RELATIVE = 1e-9  # of a node's largest current
 SAG = "its supply can bring: at constant power the current rises as the voltage falls, and past half nothing is gained"
 STEPS = 60  # Newton's at most
 PATIENCE = 20  # steps in which the squared surplus has to halve once: what creeps or goes in circles finds nothing
-SHORT = 8  # the same where only a place to begin is sought
+SHORT = 8  # the same where only a place to begin is sought, and while loads are turned on in steps
 SUSPECTS = 8  # devices that are left out in turn to find which one leaves a case without an answer
+FEW = 3  # of them where one is on the brink, and so is known even if more than one is too much
 BRINK = 0.8  # of its unloaded voltage: a load of constant power that stands below is on the brink
 FIRST_LEAP = 500.0  # of a node in the first step, which may find all of its voltage [V]
 LEAP = 25.0  # of a node in one step after the first [V]
@@ -199,26 +200,29 @@ class Solver:
         return [0.0] * (self.size + 1)
 
     def _gives_up(self, devices: list[Device], coarse: list[float], fine: list[float]) -> Trouble:
-        """Which load is on the brink at the largest share of the loads that still has an answer; else the part
-        without which there is an answer; else the part where the search ended farthest from one."""
+        """The part without which there is an answer, which may be on the brink at the largest share of the loads that
+        still has one; else the one on the brink; else the part where the search ended farthest from an answer."""
         strained = []
         for device, ports in zip(devices, self.ports, strict=True):
             ratio = device.strain([self._across(port, coarse, fine) for port in ports])
             if ratio is not None:
                 strained.append((ratio, device))
         strained.sort(key=lambda pair: pair[0])
-        if strained and strained[0][0] <= BRINK:
-            part = strained[0][1].part
-            return Trouble(part, f"{part} cannot hold up: it wants more than {SAG}")
+        brink = strained[0][1] if strained and strained[0][0] <= BRINK else None
+        on_brink = f"cannot hold up: it wants more than {SAG}"
         farthest = self._farthest(devices, coarse, fine)
         suspects = [device for _, device in strained] + [d for d in farthest if d.strain([0.0] * len(d.ports)) is None]
-        for device in suspects[:SUSPECTS]:
+        for device in suspects[: SUSPECTS if brink is None else FEW]:
             self.left_out = device
             ok, _ = self._ramp(devices, self._zeros(), self._zeros())
             self.left_out = None
+            if ok and device is brink:
+                return Trouble(device.part, f"{device.part} {on_brink}")
             if ok:
                 words = f"{device.part} cannot hold up: with it the case has no steady answer, without it it has one"
                 return Trouble(device.part, words)
+        if brink is not None:
+            return Trouble(brink.part, f"{brink.part} {on_brink}")
         words = "no steady answer was found: the equations of this case do not converge"
         if not farthest:
             return Trouble(None, words)
@@ -440,7 +444,7 @@ class Solver:
             for device in devices:
                 device.scale = 0.0 if device is self.left_out else tried
             kept = list(coarse), list(fine)
-            ok, steps = self._newton(devices, coarse, fine)
+            ok, steps = self._newton(devices, coarse, fine, patience=SHORT)
             total += steps + 1
             if ok and tried == 1.0:
                 return True, total
