@@ -18,6 +18,8 @@ from wiregen.layout.graph import Graph
 from wiregen.layout.label import ANY_FIELD, elsewhere_lines
 from wiregen.layout.sheet import Page, Words, field_of
 
+STEP, MOST = 12.5, 25.0  # of a picture's place on its page [mm]
+
 
 class Remark(Protocol):
     """What is marked by a number in the drawing and told in the list beside it: a finding, or a change."""
@@ -48,10 +50,10 @@ class Laid:
 
 
 def on_page(laid: Laid, number: int, of: int) -> Sheet:
-    """A picture in the middle of its page; continuations do not know yet where they go on."""
+    """A picture on its page, near the upper left corner; continuations do not know yet where they go on."""
     picture, chosen = laid.picture, laid.page
-    dx = chosen.area.x - picture.box.x + _half(chosen.area.width - picture.box.width)
-    dy = chosen.area.y - picture.box.y + _half(chosen.area.height - picture.box.height)
+    dx = chosen.area.x - picture.box.x + _before(chosen.area.width - picture.box.width)
+    dy = chosen.area.y - picture.box.y + _before(chosen.area.height - picture.box.height)
 
     def move(box: Box) -> Box:
         return Box(round(box.x + dx, 3), round(box.y + dy, 3), box.width, box.height)
@@ -91,9 +93,10 @@ def on_page(laid: Laid, number: int, of: int) -> Sheet:
     )  # fmt: skip
 
 
-def _half(spare: float) -> float:
-    """Half of what is spare, on a grid of eighths: such lengths add up exactly."""
-    return floor(max(spare, 0.0) * 4) / 8
+def _before(spare: float) -> float:
+    """What is left free before a picture: half of what is spare in steps, and never much. So a picture that grows, to
+    the right and downwards, stays where it is, and a revision is easily laid beside the one before."""
+    return min(floor(max(spare, 0.0) / 2 / STEP) * STEP, MOST)
 
 
 def referred(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
