@@ -398,7 +398,7 @@ def pulled_apart(on: Sheet) -> Iterator[Planted]:
 def return_taken_away(on: Sheet) -> Iterator[Planted]:
     for part, _, back in loads(on):
         if [c for c, _ in on.ends(f"{part.id}.-")] == [back]:
-            yield planted(on.without(back.span), (part.id,), *(("indicator-without-return",)))
+            yield planted(on.without(back.span), (part.id,), "loose-end")  # its bar may be left with nothing on it
 
 
 @plants("isolated-body-return")
@@ -411,7 +411,7 @@ def body_isolated(on: Sheet) -> Iterator[Planted]:
             far = [span for end in {back.from_, back.to} - {f"{part.id}.-"} for c, span in on.ends(end) if c is back]
             if len(far) == 1 and not on.text[on.line(back.span)[0] :].lstrip()[0].isdigit():  # no way row
                 text = on.put((state.values[0].span, "isolated"), (far[0], "EX"))
-                yield planted(f"{text}earth EX on {body.id}, at cabin\n", (body.id,))
+                yield planted(f"{text}earth EX on {body.id}, at cabin\n", (body.id,), "loose-end")
 
 
 @plants("mixed-voltage")
@@ -794,7 +794,7 @@ def return_to_the_post(on: Sheet) -> Iterator[Planted]:
         bar = next((t for c in on.landing(f"{shunt.id}.out") for t in _bars(on, c)), "")
         for part, _, back in loads(on):
             far = [span for end in {back.from_, back.to} - {f"{part.id}.-"} for c, span in on.ends(end) if c is back]
-            if post and len(far) == 1 and far[0].text == bar and _bars_load(on, bar) > 2:
+            if post and len(far) == 1 and far[0].text == bar and _bars_load(on, bar) > 1:
                 yield planted(on.put((far[0], post)), (shunt.id,))
 
 
@@ -805,8 +805,8 @@ def _bars(on: Sheet, conductor: Conductor) -> list[str]:
 
 
 def _bars_load(on: Sheet, bar: str) -> int:
-    """How many conductors land on a busbar."""
-    return sum(bar in _bars(on, c) for c in on.conductors())
+    """How many loads return to a busbar. A shunt that has only chargers beyond it measures those, by the rule."""
+    return sum(bar in _bars(on, back) for _, _, back in loads(on))
 
 
 def _side(on: Sheet, shunt: Part, post: str) -> bool:
