@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import Literal, NamedTuple
 
 from wiregen.circuit.bridges import across_contacts
-from wiregen.circuit.network import Edge, Network
+from wiregen.circuit.network import Edge, Network, once
 from wiregen.circuit.polarity import MARKED, SINKS, SOURCES, Way, gives, is_source, joined, middles, nets_of, sign
 from wiregen.model.job import Contact, Job, Link
 
@@ -64,6 +64,7 @@ class _Cut(NamedTuple):
     contrary: list[str]
 
 
+@once
 def crossings(job: Job, network: Network) -> tuple[Crossing, ...]:
     """All places where positive and negative meet, in the order of the file; () in a sound job."""
     ways = joined(job, network)

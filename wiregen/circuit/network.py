@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import Any, Literal, TypeVar
 
 from wiregen.model.job import Conductor, Contact, Job, Link
 
@@ -33,15 +34,40 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Network:
-    """The graph as built (contacts in their built state). Both mappings are in the order of the file."""
+    """The graph as built (contacts in their built state). Both mappings are in the order of the file.
+
+    `answers` keeps what was asked of it before: see `once`.
+    """
 
     edges: tuple[Edge, ...]
     at: Mapping[str, tuple[Edge, ...]]  # terminal -> its edges
+    answers: dict[str, tuple[Job, Any]] = field(default_factory=dict, compare=False, repr=False)
 
     def around(self, terminal: str) -> Iterator[tuple[Edge, str]]:
         """Each edge at a terminal with the terminal at its other end."""
         for edge in self.at.get(terminal, ()):
             yield edge, edge.other(terminal)
+
+
+Answer = TypeVar("Answer")
+
+
+def once(question: Callable[[Job, Network], Answer]) -> Callable[[Job, Network], Answer]:
+    """A question to a job and its network that many ask: answered once for each network, which keeps the answer.
+
+    The answer is shared, so that nobody may change it.
+    """
+    name = f"{question.__module__}.{question.__qualname__}"
+
+    @wraps(question)
+    def asked(job: Job, network: Network) -> Answer:
+        known = network.answers.get(name)
+        if known is None or known[0] is not job:
+            known = network.answers[name] = job, question(job, network)
+        answer: Answer = known[1]
+        return answer
+
+    return asked
 
 
 def build(job: Job) -> Network:

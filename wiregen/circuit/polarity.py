@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Mapping
 
-from wiregen.circuit.network import Edge, Network
+from wiregen.circuit.network import Edge, Network, once
 from wiregen.model.job import Contact, Job, Part
 
 SOURCES = frozenset({"battery", "panel", "alternator", "feed", "mains-charger"})
@@ -48,6 +48,7 @@ def gives(job: Job, terminal: str) -> bool:
     return at.part in job.parts and is_source(job.parts[at.part], at.name)
 
 
+@once
 def joined(job: Job, network: Network) -> tuple[Way, ...]:
     """Everything that hands polarity on: edges, and the body between its earths (edge None).
 
@@ -82,7 +83,8 @@ def joined(job: Job, network: Network) -> tuple[Way, ...]:
     return tuple(sure)
 
 
-def nets(job: Job, network: Network) -> dict[str, str]:
+@once
+def nets(job: Job, network: Network) -> Mapping[str, str]:
     """Terminal -> its net, named by the first terminal of the net in the order of the file."""
     return nets_of(network, joined(job, network))
 

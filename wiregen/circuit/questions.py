@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit.company import SIGNALS
-from wiregen.circuit.network import Edge
+from wiregen.circuit.network import Edge, Network, once
 from wiregen.circuit.polarity import SINKS, gives, nets, sign
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import passes
@@ -37,15 +37,16 @@ DRIVEN = frozenset({"relay", "voltage-relay", "low-voltage-disconnect"})
 
 
 class Rails(NamedTuple):
-    """Nets with everything that conducts closed: terminal -> net, net -> its terminals in the order of the file."""
+    """Nets with everything that conducts closed: terminal -> net, net -> its terminals in the order of the file, net
+    and sign -> the parts that give it that sign."""
 
     net: Mapping[str, str]
     members: Mapping[str, tuple[str, ...]]
+    given: Mapping[tuple[str, str], tuple[str, ...]]
 
     def sources(self, job: Job, terminal: str, its: str) -> tuple[str, ...]:
         """Parts that give a terminal's net its positive (`+`) or negative (`-`)."""
-        found = (t for t in self.members[self.net[terminal]] if sign(job, t) == its and gives(job, t))
-        return tuple(dict.fromkeys(job.terminals[t].part for t in found))
+        return self.given.get((self.net[terminal], its), ())
 
     def batteries(self, job: Job, terminal: str, its: str) -> tuple[str, ...]:
         """Batteries whose post of that sign is on a terminal's net."""
@@ -54,11 +55,22 @@ class Rails(NamedTuple):
 
 def rails(study: Study) -> Rails:
     """The nets of a study."""
-    net = nets(study.job, study.network)
+    return _rails(study.job, study.network)
+
+
+@once
+def _rails(job: Job, network: Network) -> Rails:
+    net = nets(job, network)
     members: dict[str, list[str]] = {}
+    given: dict[tuple[str, str], dict[str, None]] = {}
     for terminal, name in net.items():
         members.setdefault(name, []).append(terminal)
-    return Rails(net, {name: tuple(all_) for name, all_ in members.items()})
+        its = sign(job, terminal)
+        if its and gives(job, terminal):
+            given.setdefault((name, its), {})[job.terminals[terminal].part] = None
+    return Rails(
+        net, {name: tuple(all_) for name, all_ in members.items()}, {key: tuple(parts) for key, parts in given.items()}
+    )
 
 
 def behind(study: Study, conductor: Conductor, terminal: str) -> tuple[bool, bool]:

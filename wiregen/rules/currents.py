@@ -26,8 +26,17 @@ class Strain(NamedTuple):
 
 def starter_turns(study: Study, case: CaseResult) -> bool:
     """Whether a starter turns in the case: its current lasts seconds."""
+    return case.name in turning(study)
+
+
+def turning(study: Study) -> frozenset[str]:
+    """The cases in which a starter turns."""
     starters = [p.id for p in study.job.parts.values() if p.kind == "starter"]
-    return any(abs(case.parts.get(s, {}).get("current_a") or 0.0) > 0.0 for s in starters)
+    return frozenset(
+        case.name
+        for case in study.cases
+        if any(abs(case.parts.get(s, {}).get("current_a") or 0.0) > 0.0 for s in starters)
+    )
 
 
 def contact_strain(study: Study, part: Part) -> tuple[str, float] | None:
@@ -83,9 +92,10 @@ def too_thin(study: Study) -> frozenset[str]:
 def strain(study: Study, conductor: Conductor) -> Strain | None:
     """The worst of the cases in which no starter turns; None where none tells, or the conductor's size is not given."""
     worst: Strain | None = None
+    starting = turning(study)
     for case in study.cases:
         flow = case.flows.get(conductor.id)
-        if flow is None or flow.current_a is None or not flow.ampacity_a or starter_turns(study, case):
+        if flow is None or flow.current_a is None or not flow.ampacity_a or case.name in starting:
             continue
         found = Strain(case.name, abs(flow.current_a), flow.ampacity_a)
         if worst is None or clearly_more(found.current * worst.ampacity, worst.current * found.ampacity):
