@@ -1,1 +1,8 @@
 """Teaching: stages, planted faults, worksheets: layers over a job, and the figures drawn from them."""
+
+from wiregen.teaching.base import Unfit
+from wiregen.teaching.draft import Draft, Figure
+from wiregen.teaching.figure_set import FigureSet, figure_set
+from wiregen.teaching.stepper import index, stepper
+
+__all__ = ["Draft", "Figure", "FigureSet", "Unfit", "figure_set", "index", "stepper"]

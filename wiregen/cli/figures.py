@@ -1,0 +1,98 @@
+"""`wiregen figures FILE`: teaching figures as SVG and PNG, one PDF, and one page to step through."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+
+from wiregen.cli import streams
+from wiregen.cli.arguments import Parser, add_file, add_output
+from wiregen.cli.files import make_folder, write_whole
+from wiregen.cli.jobs import beside, look
+from wiregen.cli.settings import settings
+from wiregen.findings.text import findings_text
+
+KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
+PIXELS = 1080  # height of a PNG: a projector's
+INCH = 25.4  # mm
+
+
+def parser() -> Parser:
+    """The arguments of `figures`."""
+    made = Parser(
+        "figures",
+        "Makes the teaching figures of a job, all of one geometry: each step of the installation, the operating cases,"
+        " planted faults, short circuits, worksheets with their answers, meter readings.",
+        "  wiregen figures lesson.wnet\n  wiregen figures lesson.wnet --only stages,faults --fault 'leave-out F1'\n\n"
+        "without -o a folder is made beside the netlist, lesson-figures: each figure as SVG and PNG, all of them in\n"
+        "figures.pdf and in figures.html (forward and back by the arrow keys), index.md with captions and alt texts",
+    )
+    add_file(made)
+    made.add_argument(
+        "--only", type=_kinds, default=KINDS, metavar="LIST", help=f"which figures: any of {', '.join(KINDS)}"
+    )
+    made.add_argument(
+        "--fault",
+        action="append",
+        default=[],
+        metavar="WORDS",
+        help="plant this fault as well, in the words of a fault statement: 'swap X1', 'joint X1.+ 90 mohm',"
+        " 'change W2 2.5 mm2' (may be repeated)",
+    )
+    made.add_argument("--seed", type=int, metavar="N", help="another worksheet for each number, answers filed under it")
+    add_output(made, "a folder for the files; it is made where there is none")
+    return made
+
+
+def _kinds(words: str) -> tuple[str, ...]:
+    asked = [word.strip().lower() for word in words.split(",") if word.strip()]
+    for word in asked:
+        if word not in KINDS:
+            raise argparse.ArgumentTypeError(f"{word} is none of {', '.join(KINDS)}")
+    return tuple(kind for kind in KINDS if kind in asked)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the figures, whole or not at all; exit code 1 where an expected finding of a planted fault did not come."""
+    chosen = settings()
+    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits)
+    style = streams.style(sys.stderr)
+    if looked.study is None:
+        streams.tell_ready(findings_text(looked.findings, style))
+        streams.tell(f"wiregen: {looked.path} could not be wholly read, so no figures were made")
+        return 2
+    sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
+    from wiregen.drawing import to_pdf, to_png
+    from wiregen.teaching import Unfit, figure_set, index, stepper
+
+    try:
+        made = figure_set(looked.study, looked.findings, only=arguments.only, seed=arguments.seed)
+    except Unfit as trouble:
+        streams.tell(f"wiregen: the figures of {looked.path} failed their own check, so none was written: {trouble}")
+        return 3
+    if made.problems:
+        streams.tell_ready(findings_text(made.problems, style))
+        streams.tell("wiregen: a fault could not be planted, so no figures were made")
+        return 2
+    for words in made.missed:
+        streams.tell(f"wiregen figures: {words}")
+    if made.missed:
+        streams.tell("wiregen: a planted fault is not found as the lesson says, so no figures were made")
+        return 1
+    if not made.figures:
+        streams.tell(f"wiregen: there is nothing of {', '.join(arguments.only)} to be shown of {looked.path}")
+        return 2
+    folder = arguments.output or ("figures" if arguments.file == "-" else beside(arguments.file, "-figures"))
+    svgs = [figure.svg for figure in made.figures]
+    outputs: dict[str, bytes] = {}
+    for figure in made.figures:
+        outputs[f"{figure.name}.svg"] = figure.svg.encode()
+        outputs[f"{figure.name}.png"] = to_png(figure.svg, PIXELS * INCH * 16 / 9 / 297.0)
+    outputs["figures.pdf"] = to_pdf(svgs, made.title)
+    outputs["figures.html"] = stepper(made.title, made.figures).encode()
+    outputs["index.md"] = index(made.title, made.figures).encode()
+    make_folder(folder)
+    write_whole({os.path.join(folder, name): data for name, data in outputs.items()}, never=[arguments.file])
+    streams.tell(f"wrote {len(made.figures)} figures to {folder}: figures.html to step through, figures.pdf to print")
+    return 0

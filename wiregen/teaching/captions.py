@@ -1,0 +1,46 @@
+"""Plain words for figures, written from the netlist."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from wiregen.layout.shown import figure
+from wiregen.layout.words import printed, rating_words
+from wiregen.model.job import Conductor, Job, Part
+from wiregen.rules.words import listed
+
+__all__ = ["called", "figure", "listed", "named", "printed", "several", "signed"]
+
+MANY = 8  # names that a sentence takes
+
+
+def named(part: Part) -> str:
+    """`second battery aux`, `charger dcdc 25 A`: title and name as they are found in a drawing."""
+    kind = part.kind.replace("-", " ")
+    title = part.title if part.title and part.title.lower() != part.id.lower() else ""
+    words = [title or (kind if kind.lower() not in part.id.lower() else ""), part.id, rating_words(part)]
+    return " ".join(word for word in words if word)
+
+
+def called(conductor: Conductor) -> str:
+    """`W2`, or from where to where it runs where it has no name."""
+    return conductor.id if conductor.named else f"the lead from {conductor.from_} to {conductor.to}"
+
+
+def several(names: Iterable[str], many: int = MANY) -> str:
+    """`F1, F2 and F3`; of a long list the first and how many more."""
+    all_ = list(names)
+    if len(all_) > many:
+        return f"{', '.join(all_[: many - 1])} and {len(all_) - many + 1} more"
+    return listed(all_)
+
+
+def signed(value: float, unit: str) -> str:
+    """A figure with a minus of print."""
+    return ("−" if value < 0 and figure(value, unit)[0] != "0" else "") + figure(value, unit)
+
+
+def notes_on(job: Job, ids: Iterable[str]) -> list[str]:
+    """What the job notes on these, the trainer's notes too."""
+    wanted = set(ids)
+    return [f"{note.subject}: {note.text}" for note in job.notes if note.subject in wanted]

@@ -1,0 +1,88 @@
+"""One teaching figure before it is drawn: what is said and how each thing looks. Knows nothing of where things stand.
+
+Drafts come first, the geometry of the whole set after them: so it can keep room for the widest lettering of any figure,
+and nothing moves from one figure to the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+from wiregen.drawing.look import Look
+
+NOTHING: Mapping[Any, Any] = MappingProxyType({})
+Looks = Mapping[str, Look]
+Lines = Mapping[str, tuple[str, ...]]
+
+
+class Table(NamedTuple):
+    """Rows of figures in the panel; the first column is what they are of. `title` stands above."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    title: str = ""
+
+
+class Scale(NamedTuple):
+    """Shades from low to high, with what the ends mean."""
+
+    title: str
+    colours: tuple[str, ...]
+    low: str
+    high: str
+
+
+class Key(NamedTuple):
+    """What a look means."""
+
+    look: Look
+    words: str
+
+
+class Dash(NamedTuple):
+    """A conductor's end where a fault has put it: dashed from the end that stays to the terminal where it lands."""
+
+    conductor: str
+    stays: str
+    lands: str
+
+
+Block = Table | Scale | Key
+
+
+class Draft(NamedTuple):
+    """A figure to be drawn.
+
+    `name` is its part of the file's name, `kind` its group (`stages`, `cases`, `faults` ...). `looks`, by part or
+    conductor, are what is other than plain. `lines` are the lines below a name. `blanks` are lines to be filled in, by
+    part or conductor and the line's number (0 is the name), each with the number of its question. `arrows` say which
+    way the current goes: True from a conductor's first end to its last. `points` are numbers at terminals. `plot` is an
+    SVG that takes the place of the diagram. `description` tells the picture to whoever cannot see it.
+    """
+
+    kind: str
+    name: str
+    title: str
+    caption: tuple[str, ...] = ()  # paragraphs
+    description: str = ""
+    looks: Looks = NOTHING
+    lines: Lines = NOTHING
+    blanks: Mapping[tuple[str, int], str] = NOTHING
+    arrows: Mapping[str, bool] = NOTHING
+    points: tuple[tuple[str, str], ...] = ()  # number, terminal
+    dashes: tuple[Dash, ...] = ()
+    blocks: tuple[Block, ...] = ()
+    plot: str = ""
+
+
+class Figure(NamedTuple):
+    """A figure drawn: `name` in the order of the set, `svg` 16 to 9, `caption` and `description` in plain words."""
+
+    kind: str
+    name: str
+    title: str
+    caption: str
+    description: str
+    svg: str

@@ -1,0 +1,53 @@
+"""Front door of the figures: a job in, an ordered set of figures out, all of one geometry."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from typing import NamedTuple
+
+from wiregen.circuit.study import Study
+from wiregen.drawing.strokes import Strokes
+from wiregen.findings import Finding
+from wiregen.teaching.base import base
+from wiregen.teaching.draft import Draft, Figure
+from wiregen.teaching.picture import draw_figure
+from wiregen.teaching.stage_figures import stage_drafts
+
+KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
+
+
+class FigureSet(NamedTuple):
+    """The figures in order, and what was expected of a planted fault and did not come, in words."""
+
+    title: str
+    figures: tuple[Figure, ...]
+    missed: tuple[str, ...]
+    problems: tuple[Finding, ...]
+
+
+def figure_set(
+    study: Study, findings: Sequence[Finding], *, only: Collection[str] = KINDS, seed: int | None = None
+) -> FigureSet:
+    """The whole set. Raises `base.Unfit` where the drawing breaks its own rules."""
+    drafts: list[Draft] = []
+    if "stages" in only:
+        drafts += stage_drafts(study)
+    return FigureSet(study.job.title, drawn(study, drafts), (), ())
+
+
+def drawn(study: Study, drafts: Sequence[Draft]) -> tuple[Figure, ...]:
+    """Drafts of one set as figures, on one geometry."""
+    if not drafts:
+        return ()
+    ground, strokes = base(study, drafts), Strokes()
+    return tuple(
+        Figure(
+            draft.kind,
+            f"{number:02d}-{draft.name}",
+            draft.title,
+            " ".join(draft.caption),
+            draft.description,
+            draw_figure(ground, draft, strokes, number, len(drafts)),
+        )
+        for number, draft in enumerate(drafts, 1)
+    )

@@ -1,0 +1,299 @@
+"""A draft on the geometry of its set as SVG: title, diagram, panel with words, tables, scales and keys."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from wiregen.drawing import font, svg
+from wiregen.drawing.look import PLAIN, Look
+from wiregen.drawing.sheet import JUNCTION, box_words, by_size, draw_label, draw_part, draw_run
+from wiregen.drawing.strokes import Strokes
+from wiregen.layout import text
+from wiregen.layout.geometry import Box, Label, Point, Run, Sheet
+from wiregen.teaching.base import Base
+from wiregen.teaching.draft import Block, Draft, Key, Scale, Table
+
+PAPER = 297.0  # width as printed: A4 across [mm]
+PITCH = 1.5  # of lines in the panel, in heights of a capital
+ARROW = 1.1  # half the length of a flow arrow, in heights of a capital
+MARK = "#b3001b"  # of what a fault has changed; dark in grey print
+NOTICE = "For teaching. No statement that an installation is safe."
+
+
+def draw_figure(base: Base, draft: Draft, strokes: Strokes, number: int, of: int) -> str:
+    """The SVG text of one figure."""
+    sheet = base.geometry.sheets[0]
+    height = svg.num(PAPER * base.height / base.width)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{svg.num(PAPER)}mm" height="{height}mm"'
+        f' viewBox="0 0 {svg.num(base.width)} {svg.num(base.height)}" font-family="{svg.FONT}" role="img"'
+        f' data-figure="{number}" data-figures="{of}"><title>{svg.escape(draft.title)}</title>'
+        f"<desc>{svg.escape(draft.description)}</desc>"
+    )
+    body = [
+        svg.element("rect", _class="paper", width=base.width, height=base.height, fill="#fff"),
+        *_title(base, draft, number, of),
+        *(_plot(base, draft.plot) if draft.plot else _diagram(base, sheet, draft, strokes)),
+        *_panel(base, draft),
+    ]
+    drawn = "\n".join(line for line in body if line)
+    return f"{head}\n{font.style(drawn)}\n{drawn}\n</svg>\n"
+
+
+def _title(base: Base, draft: Draft, number: int, of: int) -> Iterator[str]:
+    rim, cap = base.panel.x if base.below else base.height * 0.02, base.wording * 1.35
+    y = base.height * 0.02 + cap * 1.25
+    room = base.width - 2 * rim - text.width(f"{of} of {of}", base.wording) - cap
+    words = text.wrap(draft.title, room, cap, strong=True)
+    yield svg.text((rim, y), words[0] if words else "", cap, "start", strong=True)
+    yield svg.text((base.width - rim, y), f"{number} of {of}", base.wording * 0.8, "end", fill="#444")
+    yield svg.line((rim, y + cap * 0.55), (base.width - rim, y + cap * 0.55), stroke="#000", stroke_width=0.3)
+
+
+# ---------------------------------------------------------------- diagram
+
+
+def _diagram(base: Base, sheet: Sheet, draft: Draft, strokes: Strokes) -> Iterator[str]:
+    looks, owner = draft.looks, _owners(sheet)
+    for run in by_size(base.geometry, sheet):
+        yield draw_run(base.geometry, run, _look_of(run, looks, owner))
+    for part in sheet.parts:
+        yield draw_part(part, strokes, looks.get(part.id, PLAIN))
+    for at in sheet.junctions:
+        seen = max(_look_of(run, looks, owner).opacity for run in sheet.runs if _passes(run, at))
+        yield svg.element(
+            "circle", _class="junction", cx=at[0], cy=at[1], r=JUNCTION, fill="#000",
+            opacity=seen if seen < 1.0 else None,
+        )  # fmt: skip
+    for dash in draft.dashes:
+        yield _dash(sheet, dash.conductor, dash.stays, dash.lands)
+    runs = {run.id: run for run in sheet.runs if run.id}
+    for id, forward in draft.arrows.items():
+        if id in runs:
+            yield _arrow(runs[id], forward, base.letter * ARROW)
+    for label in sheet.labels:
+        yield _lettered(base, draft, label, looks.get(label.for_, PLAIN))
+    for words, terminal in draft.points:
+        yield _point(sheet, words, terminal, base.letter)
+
+
+def _owners(sheet: Sheet) -> dict[str, str]:
+    return {terminal: part.id for part in sheet.parts for terminal in part.terminals}
+
+
+def _look_of(run: Run, looks: Mapping[str, Look], owner: Mapping[str, str]) -> Look:
+    """A conductor's look; a link is as faint as the fainter of what it joins."""
+    if run.id:
+        return looks.get(run.id, PLAIN)
+    return PLAIN._replace(opacity=min(looks.get(owner.get(t, ""), PLAIN).opacity for t in (run.from_, run.to)))
+
+
+def _passes(run: Run, at: Point) -> bool:
+    return any(
+        min(a[0], b[0]) <= at[0] <= max(a[0], b[0]) and min(a[1], b[1]) <= at[1] <= max(a[1], b[1])
+        for a, b in pairwise(run.points)
+    )
+
+
+def _lettered(base: Base, draft: Draft, label: Label, look: Look) -> str:
+    """A label with what this figure says in it, in the box that it has in every figure."""
+    own = base.own.get(label.for_, len(label.lines))
+    room = len(label.lines) - own
+    said = list(draft.lines.get(label.for_, ()))[:room]
+    lines = [*label.lines[:own], *said, *[""] * (room - len(said))]
+    blanks = {at: number for (id, at), number in draft.blanks.items() if id == label.for_}
+    shown = ["" if at in blanks else line for at, line in enumerate(lines)]
+    drawn = draw_label(replace(label, lines=tuple(shown)), look)
+    if not drawn:  # an empty one keeps its place too
+        drawn = svg.group([], _class="label", data_for=label.for_, data_box=box_words(label.box))
+    return drawn + "".join(_blank(label, at, number) for at, number in sorted(blanks.items()))
+
+
+def _blank(label: Label, at: int, number: str) -> str:
+    """An empty field in the place of a line, with the number of its question."""
+    cap, box = label.height, label.box
+    wide = max(text.width(label.lines[at], cap, label.strong), 2.5 * cap) if at < len(label.lines) else 2.5 * cap
+    x = {"start": box.x, "middle": box.x + (box.width - wide) / 2, "end": box.right - wide}[label.anchor]
+    top = box.y + (box.height - text.height(len(label.lines), cap)) / 2 + at * text.LINE_PITCH * cap
+    field = svg.element("rect", x=x, y=top, width=wide, height=1.3 * cap, fill="#fff", stroke="#000", stroke_width=0.25)
+    words = svg.text((x + wide / 2, top + cap), number, 0.75 * cap, "middle", fill="#444")
+    return svg.group([field, words], _class="blank", data_for=label.for_, data_line=str(at))
+
+
+def _arrow(run: Run, forward: bool, half: float) -> str:
+    """A head in the middle of the longest stretch, the way the current goes."""
+    a, b = max(pairwise(run.points), key=lambda s: abs(s[0][0] - s[1][0]) + abs(s[0][1] - s[1][1]))
+    if not forward:
+        a, b = b, a
+    length = max(abs(b[0] - a[0]) + abs(b[1] - a[1]), 1e-6)
+    ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
+    half = min(half, length / 2)
+    x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+    corners = [
+        (x + ux * half, y + uy * half),
+        (x - ux * half - uy * half * 0.7, y - uy * half + ux * half * 0.7),
+        (x - ux * half + uy * half * 0.7, y - uy * half - ux * half * 0.7),
+    ]
+    return svg.element(
+        "polygon", _class="flow", data_for=run.id, points=svg.corners(corners), fill="#000", stroke="#fff",
+        stroke_width=0.25,
+    )  # fmt: skip
+
+
+def _spot(sheet: Sheet, terminal: str) -> Point | None:
+    return next((part.terminals[terminal] for part in sheet.parts if terminal in part.terminals), None)
+
+
+def _dash(sheet: Sheet, conductor: str, stays: str, lands: str) -> str:
+    a, b = _spot(sheet, stays), _spot(sheet, lands)
+    if a is None or b is None:
+        return ""
+    return svg.element(
+        "polyline", _class="planted", data_for=conductor, points=svg.corners((a, (b[0], a[1]), b)), fill="none",
+        stroke=MARK, stroke_width=0.7, stroke_dasharray="2,1.2",
+    )  # fmt: skip
+
+
+def _point(sheet: Sheet, words: str, terminal: str, cap: float) -> str:
+    """A number at a terminal, where a meter's lead is put."""
+    at = _spot(sheet, terminal)
+    if at is None:
+        return ""
+    size = 0.72 * cap
+    disc = svg.element("circle", cx=at[0], cy=at[1], r=size * 1.15, fill="#fff", stroke="#000", stroke_width=0.4)
+    return svg.group(
+        [disc, svg.text((at[0], at[1] + size / 2), words, size, "middle", strong=True)],
+        title=f"point {words}: {terminal}", _class="point", data_terminal=terminal,
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------- panel
+
+
+def _plot(base: Base, plot: str) -> Iterator[str]:
+    """A plot in the room of the diagram, in its own proportions."""
+    panel, rim = base.panel, base.height * 0.02
+    top = base.height * 0.095
+    right, bottom = (base.width - rim, panel.y) if base.below else (panel.x - rim, base.height - rim)
+    room = Box(rim, top, right - rim, bottom - top)
+    inside = re.sub(r"^.*?(?=<svg)", "", plot, flags=re.S).strip()
+    tag = re.match(r"<svg[^>]*>", inside)
+    assert tag is not None
+    box = re.search(r'viewBox="([^"]+)"', tag.group())
+    view = f' viewBox="{box.group(1)}"' if box else ""
+    yield (
+        f'<svg x="{svg.num(room.x)}" y="{svg.num(room.y)}" width="{svg.num(room.width)}"'
+        f' height="{svg.num(room.height)}"{view} preserveAspectRatio="xMidYMid meet">{inside[tag.end() :]}'
+    )
+
+
+def _panel(base: Base, draft: Draft) -> Iterator[str]:
+    """The caption, then the blocks; under a wide diagram the blocks stand at the right of the caption."""
+    panel, cap = base.panel, base.wording
+    foot = panel.bottom - 0.2 * cap
+    left = Box(panel.x, panel.y, panel.width, panel.height - 1.6 * cap)
+    right = left
+    if base.below and draft.blocks:
+        half = panel.width * 0.5
+        left = Box(panel.x, panel.y, half - 1.5 * cap, left.height)
+        right = Box(panel.x + half, panel.y, panel.width - half, left.height)
+    taken = 0.0 if base.below else sum(_extent(block) for block in draft.blocks) * PITCH * cap
+    content: list[str] = []
+    y = left.y + 1.2 * cap
+    small, lines = _fitted(draft.caption, left.width, left.height - taken, cap)
+    for line in lines:
+        content.append(svg.text((left.x, y), line, small))
+        y += PITCH * small if line else 0.5 * small
+    y += 0.5 * cap
+    if base.below and draft.blocks:
+        y = right.y + 1.2 * cap
+    for block in draft.blocks:
+        if isinstance(block, Table):
+            content += _table(block, right, y, cap)
+        elif isinstance(block, Scale):
+            content += _scale(block, right, y, cap)
+        else:
+            content += _key(block, right, y, cap)
+        y += _extent(block) * PITCH * cap
+    yield svg.group(content, _class="panel", data_box=box_words(panel))
+    yield svg.text((panel.x, foot), NOTICE, 0.7 * cap, fill="#444")
+
+
+def _extent(block: Block) -> float:
+    """How many lines a block takes."""
+    if isinstance(block, Table):
+        return len(block.rows) + 1.5 + (1 if block.title else 0)
+    return 2.6 if isinstance(block, Scale) else 1.0
+
+
+SMALLER = (1.0, 0.9, 0.8, 0.7)
+
+
+def _fitted(paragraphs: Sequence[str], width: float, height: float, cap: float) -> tuple[float, list[str]]:
+    """Lines of the caption, `` between paragraphs, in the largest letters for which there is room; else cut short (it
+    stands in full beside the figure)."""
+    small, lines = cap, list[str]()
+    for share in SMALLER:
+        small = share * cap
+        lines = [line for words in paragraphs for line in (*text.wrap(words, width, small), "")]
+        if sum(PITCH if line else 0.5 for line in lines) * small <= height:
+            return small, lines
+    fit = max(1, int(height / (PITCH * small)))
+    lines = [line for line in lines if line]
+    return small, lines if len(lines) <= fit else [*lines[: fit - 1], lines[fit - 1] + " ..."]
+
+
+def _table(table: Table, room: Box, y: float, cap: float) -> Iterator[str]:
+    if table.title:
+        yield svg.text((room.x, y), table.title, cap, strong=True)
+        y += PITCH * cap
+    fit = max(1, int((room.bottom - y) / (PITCH * cap)))
+    rows = [table.head, *table.rows]
+    if len(rows) > fit:
+        left = len(rows) - fit + 1
+        rows = [*rows[: fit - 1], (f"... {left} more",)]
+    columns = len(table.head)
+    wide = [
+        max(text.width(row[k], cap, strong=at == 0) for at, row in enumerate(rows) if k < len(row) == columns)
+        for k in range(columns)
+    ]
+    gaps = max(0.6 * cap, min(2.0 * cap, (room.width - sum(wide)) / max(1, columns - 1)))
+    small = min(1.0, room.width / (sum(wide) + gaps * (columns - 1)))
+    for at, row in enumerate(rows):
+        x = room.x
+        for k, words in enumerate(row):
+            end = k > 0
+            place = x + wide[k] * small if end else x
+            yield svg.text((place, y), words, cap * small, "end" if end else "start", strong=at == 0)
+            x += (wide[k] + gaps) * small
+        if at == 0:
+            rule = y + 0.4 * cap
+            yield svg.line((room.x, rule), (x - gaps * small, rule), stroke="#000", stroke_width=0.25)
+        y += PITCH * cap
+
+
+def _scale(scale: Scale, room: Box, y: float, cap: float) -> Iterator[str]:
+    yield svg.text((room.x, y), scale.title, cap, strong=True)
+    low, high = text.width(scale.low, cap), text.width(scale.high, cap)
+    top, each = y + 0.6 * cap, (room.width - low - high - 1.6 * cap) / len(scale.colours)
+    yield svg.text((room.x, top + 1.1 * cap), scale.low, cap)
+    x = room.x + low + 0.8 * cap
+    for k, colour in enumerate(scale.colours):
+        yield svg.element("rect", x=x + k * each, y=top, width=each + 0.05, height=1.2 * cap, fill=colour)
+    whole = each * len(scale.colours)
+    yield svg.element("rect", x=x, y=top, width=whole, height=1.2 * cap, fill="none", stroke="#000", stroke_width=0.2)
+    yield svg.text((room.x + room.width, top + 1.1 * cap), scale.high, cap, "end")
+
+
+def _key(key: Key, room: Box, y: float, cap: float) -> Iterator[str]:
+    look, length = key.look, 3.5 * cap
+    at = y - 0.45 * cap
+    faint = look.opacity if look.opacity < 1.0 else None
+    if look.halo:
+        yield svg.line((room.x, at), (room.x + length, at), stroke=look.halo, stroke_width=0.9 * cap)
+    colour = look.paint[0] if look.paint else look.ink or "#000"
+    yield svg.line((room.x, at), (room.x + length, at), stroke=colour, stroke_width=0.5 * look.weight, opacity=faint)
+    yield svg.text((room.x + length + 0.8 * cap, y), key.words, cap)
