@@ -183,16 +183,21 @@ def _sample(mark: str, strokes: Strokes) -> str:
 
 
 def _findings(sheet: Sheet, piece: Furniture) -> str:
-    """The list that the numbered marks point to. What does not fit is counted, never silently left out."""
+    """The list that the numbered marks point to. Where not all of it fits the worst come first, and what does not fit
+    is counted, never silently left out."""
     box = _inner(piece)
     content = [_heading(box, "Changes" if sheet.finding_list[0][1] in CHANGES else "Findings")]
     y = box.y + PITCH
     numbers = [str(number) for number, _, _ in sheet.finding_list]
     indent = 4.0 + max(text.width(number, CAP, True) for number in numbers)
+    listed = list(sheet.finding_list)
+    lines_of = [text.wrap(svg.printable(f"{severity}: {words}"), box.width - indent) for _, severity, words in listed]
+    if y + sum(len(lines) for lines in lines_of) * PITCH > box.bottom + 0.01:
+        listed.sort(key=lambda finding: list(BADGES).index(finding[1]) if finding[1] in BADGES else len(BADGES))
     done = 0
-    for number, severity, words in sheet.finding_list:
+    for number, severity, words in listed:
         lines = text.wrap(svg.printable(f"{severity}: {words}"), box.width - indent)
-        last = done == len(sheet.finding_list) - 1
+        last = done == len(listed) - 1
         if y + (len(lines) + (0 if last else 1)) * PITCH > box.bottom + 0.01:
             break
         fill, edge, _ = BADGES.get(severity, BADGES["advice"])
@@ -204,7 +209,7 @@ def _findings(sheet: Sheet, piece: Furniture) -> str:
             content.append(svg.text((box.x + indent, y + i * PITCH + (PITCH + CAP) / 2), line, CAP))
         y += len(lines) * PITCH
         done += 1
-    left = len(sheet.finding_list) - done
+    left = len(listed) - done
     if left:
         command = "draw --compare" if sheet.finding_list[0][1] in CHANGES else "check"
         more = f"and {left} more: see the list that `wiregen {command}` prints"
