@@ -13,10 +13,11 @@ SECTIONS = ("Hazard", "Test", "Basis", "Bad", "Good", "Limits")
 """Every rule has these, in this order; Limits (what it does not see, what it assumes) only where there is something."""
 
 
-_OF_THE_ENGINE: dict[str, Severity] = {
+_OF_THE_RECORD: dict[str, Severity] = {
     "missing-data": "advice",
     "rule-failure": "danger",
     "stale-acceptance": "warning",
+    "kit-changed": "warning",
 }
 
 
@@ -63,8 +64,8 @@ def pages() -> tuple[Page, ...]:
 
 def severity(rule: str) -> Severity:
     """How bad a finding of a rule is, where the finding does not say otherwise."""
-    if rule in _OF_THE_ENGINE:
-        return _OF_THE_ENGINE[rule]
+    if rule in _OF_THE_RECORD:
+        return _OF_THE_RECORD[rule]
     said: Severity = import_module(module_name(rule)).check.severity
     return said
 

@@ -67,8 +67,8 @@ JUDGING = (
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 
-RECORD = ("missing-data", "rule-failure", "stale-acceptance")
-"""What the engine says about its own work, after the rules have run. Explained as rules are."""
+RECORD = ("missing-data", "rule-failure", "stale-acceptance", "kit-changed")
+"""What is said about the record: by the engine after the rules have run, or while a text is read. Explained as rules."""
 
 NAMES = JUDGING + RECORD
 
