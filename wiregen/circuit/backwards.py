@@ -1,14 +1,16 @@
-"""Diodes that are the wrong way round: no current ever passes, whatever is switched."""
+"""Diodes, and panels and batteries in a chain, that are the wrong way round where no polarity tells."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from wiregen.circuit.network import Network
-from wiregen.circuit.polarity import gives, nets, sign
+from wiregen.circuit.polarity import gives, nets, posts, sign
 from wiregen.circuit.questions import CARRIES_ON, DRIVEN
 from wiregen.model.job import Contact, Job
 
+CHAINED = frozenset({"battery", "panel"})
 CHARGING = frozenset({"charger", "solar-controller", "mains-charger", "panel", "alternator"})
 
 
@@ -48,7 +50,7 @@ def backwards(job: Job, network: Network) -> tuple[Backwards, ...]:
     return tuple(found)
 
 
-def _side(job: Job, net: dict[str, str], end: str) -> list[str]:
+def _side(job: Job, net: Mapping[str, str], end: str) -> list[str]:
     return [t for t in job.terminals if net.get(t) == net.get(end)]
 
 
@@ -80,3 +82,29 @@ def _charge(job: Job, cathode: list[str], anode: list[str]) -> tuple[list[str], 
 
 def _kind(job: Job, terminal: str) -> str:
     return job.parts[job.terminals[terminal].part].kind
+
+
+def against(job: Job, network: Network) -> tuple[str, ...]:
+    """Panels and batteries that stand the wrong way round in the middle of a chain.
+
+    Each of their posts meets the like post of another one and nothing else: no net has both polarities.
+    """
+    net = nets(job, network)
+    marked: dict[str, list[str]] = {}
+    for terminal in job.terminals:
+        if terminal in net and sign(job, terminal):
+            marked.setdefault(net[terminal], []).append(terminal)
+    earthed = {net[e] for body in job.bodies.values() for e in body.earths if e in net}
+    found = []
+    for part in job.parts.values():
+        beside = [_beside(job, marked[net[post]], post) for post in posts(part) or () if net[post] not in earthed]
+        if part.kind in CHAINED and len(beside) == 2 and all(beside) and beside[0] != beside[1]:
+            found.append(part.id)
+    return tuple(found)
+
+
+def _beside(job: Job, marked: list[str], post: str) -> str:
+    """The other panel or battery of a net on which nothing else than two like posts lies; `` where it is none such."""
+    others = [t for t in marked if t != post]
+    part = job.part_of(others[0]) if len(others) == 1 else None
+    return part.id if part is not None and part.kind in CHAINED and sign(job, others[0]) == sign(job, post) else ""

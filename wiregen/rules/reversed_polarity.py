@@ -7,7 +7,8 @@ Test
     Polarity is carried from every source through conductors, fuses, switches, connectors and splices, whatever their
     state, to every terminal marked + or -. Where both meet in one net, the fewest conductors that would have to move
     are the crossing: one finding there, with the terminals that suffer. The colour of a conductor decides nothing. A
-    diode that turns its blocking side to the only source of what lies behind it.
+    diode that turns its blocking side to the only source of what lies behind it. A panel or battery in the middle of a
+    chain whose posts meet only the like posts of its neighbours.
 Basis
     common practice; polarity is tested before anything is connected
 Bad
@@ -25,12 +26,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.backwards import Backwards, backwards
+from wiregen.circuit.backwards import Backwards, against, backwards
 from wiregen.circuit.crossing import Crossing, Joint, crossings
 from wiregen.circuit.polarity import sign
 from wiregen.circuit.study import Study
 from wiregen.findings import Edit, Mark
-from wiregen.model.job import Conductor, Job
+from wiregen.model.job import Conductor, Job, Part
 from wiregen.rules.crossed import name, place, subjects, through
 from wiregen.rules.fixes import change_places
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -52,10 +53,26 @@ def check(study: Study) -> Iterator[Verdict]:
     if not found:  # else what gives a polarity is not sure
         for diode in backwards(job, study.network):
             yield _diode(job, diode)
+        for id in against(job, study.network):
+            yield _against(job.parts[id])
     wrong = {terminal for crossing in found for terminal in crossing.sufferers}
     for terminal in job.terminals.values():
         if terminal.used and terminal.id not in wrong and sign(job, terminal.id):
             yield Content(terminal.id, "gets its own polarity")
+
+
+def _against(part: Part) -> Bad:
+    """A panel or battery that works against its neighbours in a chain."""
+    return Bad(
+        subject=part.id,
+        message=f"{part.id} is the wrong way round in its chain: each of its posts meets the like post of the next",
+        at=mark(part, "", "against its neighbours"),
+        related=(f"{part.id}.+", f"{part.id}.-"),
+        reason=f"{part.id} takes its voltage from the others instead of adding to it, and is driven backwards",
+        remedy=f"let what lands on {part.id}.+ and {part.id}.- change places",
+        values={"crossed_at": part.id, "source": None},
+        through=part.through,
+    )
 
 
 def _backwards(job: Job, crossing: Crossing) -> Bad:
