@@ -24,7 +24,7 @@ from wiregen.circuit.study import Trouble
 from wiregen.circuit.wires import copper_at
 from wiregen.model.job import Conductor, Contact, Job, Part
 
-Key = tuple[str, ...]  # ("conductor", id), ("contact", part, name), ("link", a, b), ("part", id), ("body", id, earth)
+Key = tuple[str, ...]  # ("conductor", id), ("contact", part, name), ("link", a, b), ("part", id), ("body", id, earth), ("joint", id)
 DARK_KNEE = 0.8  # of its open-circuit voltage: where a dark panel begins to conduct
 IDEAL = 1e-9  # [ohm] what resists less is merged
 
@@ -109,6 +109,10 @@ def assemble(job: Job, figures: Figures, state: State, logic: Mapping[str, bool]
         for contact in part.contacts:
             _contact(circuit, figures, part, contact, state)
         _part(circuit, job, figures, part, state)
+    if job.joints:
+        from wiregen.circuit.worn import plant
+
+        plant(circuit, job)
     return circuit
 
 

@@ -315,7 +315,7 @@ def _joined(circuit: Circuit, terminal: str) -> list[str]:
     """Terminals that conductors, closed contacts and links join to one, nearest first, itself included."""
     around: dict[str, list[str]] = {}
     for branch in (*circuit.branches, *circuit.ideal):
-        if branch.key[0] in ("conductor", "contact", "link", "body"):
+        if branch.key[0] in ("conductor", "contact", "link", "body", "joint"):
             around.setdefault(branch.a, []).append(branch.b)
             around.setdefault(branch.b, []).append(branch.a)
     seen, todo = {terminal}, [terminal]

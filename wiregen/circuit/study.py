@@ -76,7 +76,7 @@ class Supply:
     path: tuple[str, ...]  # conductors and parts out and back, in order
     basis: str  # of the limit
     nominal_drop_v: float | None = None  # where lengths or voltages are ranges: `drop_v` is then the worst of them
-    losses: Mapping[str, float] = field(default_factory=dict)  # each of `path` -> V lost in it, of the nominal drop
+    losses: Mapping[str, float] = field(default_factory=dict)  # each of `path`, `joint at X` -> V of the nominal drop
 
 
 @dataclass(frozen=True, slots=True)

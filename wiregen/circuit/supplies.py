@@ -104,7 +104,7 @@ def _supply(
         drop_ratio=None if drop is None else drop / of_v,
         of_v=of_v,
         limit_ratio=ratio,
-        path=tuple(losses),
+        path=tuple(id for id in losses if not id.startswith("joint at ")),
         basis=basis,
         losses=losses,
     )
@@ -223,10 +223,13 @@ def _graph(job: Job, circuit: Circuit, solution: Solution) -> Graph:
 
 
 def _subject(job: Job, branch: Branch) -> str | None:
-    """What a branch belongs to: `` for a plain joint, the half named first for a mated pole, None for no way on."""
+    """What a branch belongs to: `` for plain metal, `joint at X1.+` where one is planted, the half named first for a
+    mated pole, None for no way on."""
     key = branch.key
     if key[0] in ("conductor", "contact", "body"):
         return key[1]
+    if key[0] == "joint":
+        return f"joint at {key[1]}"
     if key[0] != "link":
         return None
     return job.terminals[key[1]].part if branch.ohm and key[1] in job.terminals else ""

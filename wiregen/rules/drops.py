@@ -32,10 +32,11 @@ def split(job: Job, supply: Supply) -> tuple[float, dict[str, float]]:
 
 
 def decided_by(job: Job, supply: Supply) -> str | None:
-    """The part or body that decides a drop which is too large; None where thicker conductors mend it.
+    """The part, body or joint (`joint at X1.+`) that decides a drop which is too large; None where copper mends it.
 
-    It is the one that loses the most, where all of them lose more than is allowed without any conductor, or where it
-    loses more than all conductors together.
+    It is the joint that loses the most where all would be well without such joints; else the one that loses the most,
+    where all of them lose more than is allowed without any conductor, or where it loses more than all conductors
+    together.
     """
     if supply.limit_ratio is None:
         return None
@@ -43,6 +44,9 @@ def decided_by(job: Job, supply: Supply) -> str | None:
     most = max(others, key=lambda id: others[id], default=None)
     if most is None:
         return None
+    worn = {id: volts for id, volts in others.items() if id.startswith("joint at ")}
+    if worn and not beyond((copper + sum(others.values()) - sum(worn.values())) / supply.of_v, supply.limit_ratio):
+        return max(worn, key=lambda id: worn[id])
     if clearly_more(sum(others.values()), supply.limit_ratio * supply.of_v) or clearly_more(others[most], copper):
         return most
     return None

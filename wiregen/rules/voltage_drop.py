@@ -31,7 +31,7 @@ from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import Assumption, Study, Supply
-from wiregen.model.job import Body, Part
+from wiregen.model.job import Body, Conductor, Job, Part
 from wiregen.rules.drops import decided_by, excess, split, too_large, worst_supplies
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import apart, figure, listed, volts
@@ -75,7 +75,7 @@ def check(study: Study) -> Iterator[Verdict]:
 
 def _bad(study: Study, taker: str, supplies: list[Supply]) -> Bad:
     job = study.job
-    item: Part | Body = job.parts[taker] if taker in job.parts else job.bodies[taker]
+    item = _item(job, taker)
     worst = max(supplies, key=excess)
     assert worst.drop_v is not None and worst.drop_ratio is not None and worst.limit_ratio is not None
     copper, others = split(job, worst)
@@ -94,17 +94,17 @@ def _bad(study: Study, taker: str, supplies: list[Supply]) -> Bad:
         why.append(f"the {taken.quantity} of {taker} is not given: {_value(taken)} is taken ({taken.basis})")
     spare = own - (worst.drop_v - allowed)
     return Bad(
-        subject=taker,
+        subject=item.id,
         message=(
             f"{worst.to} {'would get' if unsolved else 'gets'} {volts(worst.drop_v)} ({loses} % of"
             f" {figure(worst.of_v)} V) less than {worst.from_} in {worst.case}, {may} % is allowed; {taker} alone loses"
             f" {volts(own)}, all conductors together {volts(copper)}"
         ),
         at=mark(item, "forward" if item.has("forward") else "resistance", f"loses {volts(own)}"),
-        related=tuple(dict.fromkeys((*ports, worst.from_, *(id for id in worst.path if id != taker)))),
+        related=tuple(dict.fromkeys((*ports, worst.from_, *(id for id in worst.path if id != item.id)))),
         case=worst.case,
         reason="; ".join(why),
-        remedy=_remedy(item, taken, own, spare, copper, [id for id in others if others[id]], allowed),
+        remedy=_remedy(item, taker, taken, own, spare, copper, [id for id in others if others[id]], allowed),
         values={
             "drop_v": worst.drop_v,
             "drop_percent": worst.drop_ratio * 100,
@@ -122,6 +122,15 @@ def _bad(study: Study, taker: str, supplies: list[Supply]) -> Bad:
     )
 
 
+def _item(job: Job, taker: str) -> Part | Conductor | Body:
+    """What decides a drop, or what it is at where it is a joint."""
+    at = taker.removeprefix("joint at ")
+    if at in job.terminals:
+        at = job.terminals[at].part
+    item = job.parts.get(at) or job.bodies.get(at) or job.conductors.get(at)
+    return item or job.parts[at.rpartition(".")[0]]
+
+
 def _value(taken: Assumption) -> str:
     if isinstance(taken.value, str):
         return taken.value
@@ -129,7 +138,8 @@ def _value(taken: Assumption) -> str:
 
 
 def _remedy(
-    item: Part | Body,
+    item: Part | Conductor | Body,
+    taker: str,
     taken: Assumption | None,
     own: float,
     spare: float,
@@ -147,7 +157,9 @@ def _remedy(
             f"bring {listed(others)} to at most {half} together, and the conductors, which lose {volts(copper)},"
             f" to as much by their size or length"
         )
-    kind = "body" if isinstance(item, Body) else item.kind
+    if taker != item.id:
+        return f"make the {taker} anew: clean, crimped, tight, so that it loses at most {volts(spare)}"
+    kind = item.kind if isinstance(item, Part) else "body"
     ohm = item.number("resistance")
     if ohm is None and taken is not None and taken.unit == "ohm" and not isinstance(taken.value, str):
         ohm = taken.value
