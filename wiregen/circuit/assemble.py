@@ -24,7 +24,8 @@ from wiregen.circuit.study import Trouble
 from wiregen.circuit.wires import copper_at
 from wiregen.model.job import Conductor, Contact, Job, Part
 
-Key = tuple[str, ...]  # ("conductor", id), ("contact", part, name), ("link", a, b), ("part", id), ("body", id, earth), ("joint", id)
+Key = tuple[str, ...]  # ("conductor", id), ("contact", part, name), ("link", a, b), ("part", id), ("body", id, earth),
+# ("joint", where)
 DARK_KNEE = 0.8  # of its open-circuit voltage: where a dark panel begins to conduct
 IDEAL = 1e-9  # [ohm] what resists less is merged
 
