@@ -9,6 +9,7 @@ from wiregen.circuit.study import Study
 from wiregen.drawing.strokes import Strokes
 from wiregen.findings import Finding
 from wiregen.teaching.base import base
+from wiregen.teaching.case_figures import case_drafts
 from wiregen.teaching.draft import Draft, Figure
 from wiregen.teaching.picture import draw_figure
 from wiregen.teaching.stage_figures import stage_drafts
@@ -32,6 +33,8 @@ def figure_set(
     drafts: list[Draft] = []
     if "stages" in only:
         drafts += stage_drafts(study)
+    if "cases" in only:
+        drafts += case_drafts(study)
     return FigureSet(study.job.title, drawn(study, drafts), (), ())
 
 

@@ -7,7 +7,7 @@ from math import sqrt
 from wiregen.drawing.look import Look
 
 NORMAL = Look()
-STRONG = Look(weight=2.2)  # what is new
+STRONG = Look(weight=1.8)  # what is new
 PALE = Look(opacity=0.22)  # what comes later, what is out of the question
 QUIET = Look(opacity=0.45)  # there, and nothing flows in it
 CHANGED = Look(weight=1.6, halo="#ffd24d", reach=1.3)  # what a fault has changed

@@ -219,7 +219,8 @@ def _panel(base: Base, draft: Draft) -> Iterator[str]:
             content += _key(block, right, y, cap)
         y += _extent(block) * PITCH * cap
     yield svg.group(content, _class="panel", data_box=box_words(panel))
-    yield svg.text((panel.x, foot), NOTICE, 0.7 * cap, fill="#444")
+    notice = min(0.7 * cap, cap * panel.width / text.width(NOTICE, cap))
+    yield svg.text((panel.right, foot), NOTICE, notice, "end", fill="#444")
 
 
 def _extent(block: Block) -> float:
@@ -262,10 +263,11 @@ def _table(table: Table, room: Box, y: float, cap: float) -> Iterator[str]:
     ]
     gaps = max(0.6 * cap, min(2.0 * cap, (room.width - sum(wide)) / max(1, columns - 1)))
     small = min(1.0, room.width / (sum(wide) + gaps * (columns - 1)))
+    figures = [k for k in range(columns) if all(_figure(row[k]) for row in table.rows if k < len(row))]
     for at, row in enumerate(rows):
         x = room.x
         for k, words in enumerate(row):
-            end = k > 0
+            end = k in figures
             place = x + wide[k] * small if end else x
             yield svg.text((place, y), words, cap * small, "end" if end else "start", strong=at == 0)
             x += (wide[k] + gaps) * small
@@ -273,6 +275,11 @@ def _table(table: Table, room: Box, y: float, cap: float) -> Iterator[str]:
             rule = y + 0.4 * cap
             yield svg.line((room.x, rule), (x - gaps * small, rule), stroke="#000", stroke_width=0.25)
         y += PITCH * cap
+
+
+def _figure(words: str) -> bool:
+    """Whether it is a figure, or nothing: such columns stand flush right."""
+    return not words or words.lstrip("−+ ")[:1].isdigit()
 
 
 def _scale(scale: Scale, room: Box, y: float, cap: float) -> Iterator[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from wiregen.circuit.stages import Arrivals, BareEnd, arrivals, bare_ends, live
+from wiregen.circuit.stages import VEHICLE, Arrivals, BareEnd, arrivals, bare_ends, live
 from wiregen.circuit.study import Study
 from wiregen.drawing.look import Look
 from wiregen.layout.telling import describe
@@ -47,7 +47,8 @@ def _whole(job: Job) -> Draft:
 def _stage(study: Study, job: Job, when: Arrivals, at: int, bare: tuple[BareEnd, ...]) -> Draft:
     stage = when.order[at]
     ids = (*job.parts, *job.conductors)
-    new = [id for id in ids if when.comes[id] == at]
+    named_ones = {id for stage in when.order for id in stage.members}
+    new = [id for id in ids if when.comes[id] == at and (id in named_ones or not _of_vehicle(job, id))]
     put_in = [id for id, closes in when.closes.items() if closes == at]
     still_out = [id for id, closes in when.closes.items() if closes > at and when.there(id, at)]
     reached = live(job, study.network, when, at)
@@ -91,6 +92,10 @@ def _caption(
     ]
     said += notes_on(job, new)[:2]
     return tuple(said)
+
+
+def _of_vehicle(job: Job, id: str) -> bool:
+    return id in job.parts and job.parts[id].kind in (*VEHICLE, "feed")
 
 
 def _small(job: Job, id: str) -> bool:
