@@ -20,6 +20,10 @@ class _Workshop:
         self.paths: list[str] = []
         self.counts: dict[str, int] = {}
 
+    def draws(self, most: float) -> float:
+        """What a load takes: less where there are many, so that one battery can feed them all."""
+        return float(f"{most * min(1.0, 40 / self.wanted):.2g}")
+
     def name(self, letter: str) -> str:
         self.counts[letter] = self.counts.get(letter, 0) + 1
         return f"{letter}{self.counts[letter]}"
@@ -107,7 +111,7 @@ class _Workshop:
             kind = "lamp" if stem in LAMPS else "load"
             length = self.random.choice((1.5, 2.5, 4.0))
             rows.append(f"    {way}: {rating} A --[{self.name('P')} {self.name('N')} {size} {length} m]-- "
-                        f"{kind} {self.name(stem)} {self.random.choice((1, 2, 4))} A")  # fmt: skip
+                        f"{kind} {self.name(stem)} {self.draws(self.random.choice((1, 2, 4)))} A")  # fmt: skip
             self.parts += 2
         rows_text = "\n".join(rows)
         self.declared.append(f'fuse-block {block} "Fuse block" 60 A, blade, wire red black {{\n{rows_text}\n}}')
@@ -123,7 +127,7 @@ class _Workshop:
         kind = self.random.choice(("load", "load", "inverter", "lamp"))
         switch = self.declare("switch", "S", "30 A") if self.random.random() < 0.3 else ""
         plug = self.declare("connector", "X", "50 A, poles + -") if self.random.random() < 0.3 else ""
-        values = "800 W" if kind == "inverter" else "8 A"
+        values = f"{self.draws(100)} W" if kind == "inverter" else f"{self.draws(8)} A"
         load = self.declare(kind, "M", values)
         path = f"{plus} {self.wire('R', '6 mm2')} {fuse}"
         path += f" {self.wire('R', '6 mm2')} {switch}" if switch else ""

@@ -23,10 +23,12 @@ from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.folds import flat
 from wiregen.layout.graph import build
 from wiregen.layout.items import Layered
+from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
 from wiregen.layout.layout import STYLES, heights_of
 from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
+from wiregen.layout.shown import Notes
 from wiregen.model import read
 from wiregen.model.job import Job
 
@@ -63,16 +65,18 @@ def job_of(text: str) -> Job:
     return job
 
 
-def drawn(job: Job) -> tuple[Layered, Picture]:
-    """The unbroken picture in the first style: the one that every other is made from."""
+def drawn(job: Job) -> tuple[Layered, Picture, dict[str, object], dict[str, object]]:
+    """The unbroken picture in the first style, from which every other is made; the same graph for the yardstick."""
     graph = build(job)
     ranks = rank(graph)
-    layered = arrange(graph, ranks, flat(ranks), STYLES[0], {}, {})
+    layered = arrange(graph, ranks, flat(ranks), STYLES[0], {}, Notes())
+    measure(layered)
+    questions = asked(layered), asked(layered, labels=False)  # before busbars grow
     heights = heights_of(layered)
-    return layered, assemble(layered, heights, route(layered, heights))
+    return layered, assemble(layered, heights, route(layered, heights)), *questions
 
 
-def lay(node: dict[str, str], graphs: list[object], folder: Path) -> list[dict[str, object]]:
+def lay(node: dict[str, str], graphs: list[dict[str, object]], folder: Path) -> list[dict[str, object]]:
     (folder / "asked.json").write_text(json.dumps(graphs))
     subprocess.run(["node", str(HERE / "elk" / "lay.cjs"), folder / "asked.json", folder / "laid.json"],
                    env=node, check=True)  # fmt: skip
@@ -87,13 +91,12 @@ def test_crossings_bends_and_area_beside_a_general_layout(node: dict[str, str], 
         jobs += [(f"workshop {parts}", f"seed {s}", job_of(realistic_netlist(s, parts))) for s in SEEDS]
         jobs += [(f"random {parts}", f"seed {s}", job_of(random_netlist(s, parts))) for s in SEEDS]
     pictures = [drawn(job) for _, _, job in jobs if job is not None]
-    graphs = [asked(layered) for layered, _ in pictures]
-    bare = [asked(layered, labels=False) for layered, _ in pictures]
-    answers, plain = lay(node, graphs, tmp_path), lay(node, bare, tmp_path)
+    answers = lay(node, [picture[2] for picture in pictures], tmp_path)
+    plain = lay(node, [picture[3] for picture in pictures], tmp_path)
     totals: dict[str, list[list[float]]] = {}
     print(f"\n{'':14}{'crossings':^24}{'bends':^24}{'area, dm2':^16}")
     print(f"{'':14}{'ours':>8}{'theirs':>8}{'bare':>8}{'ours':>8}{'theirs':>8}{'bare':>8}{'ours':>8}{'theirs':>8}")
-    for (group, _, _), (layered, picture), answer, without in zip(jobs, pictures, answers, plain, strict=True):
+    for (group, _, _), (layered, picture, *_), answer, without in zip(jobs, pictures, answers, plain, strict=True):
         found = [ours(layered, picture), theirs(layered, answer), theirs(layered, without)]
         for key in (group, "all"):
             rows = totals.setdefault(key, [[0.0] * 3 for _ in found])
@@ -123,7 +126,7 @@ def test_whole_process_beside_a_general_layout(node: dict[str, str], tmp_path: P
         for seed in SEEDS[:2]:
             text = make(seed, parts)
             (tmp_path / "made.wnet").write_text(text)
-            (tmp_path / "asked.json").write_text(json.dumps([asked(drawn(job_of(text))[0])]))
+            (tmp_path / "asked.json").write_text(json.dumps([drawn(job_of(text))[2]]))
             here, there = [], []
             for _ in range(3):
                 start = perf_counter()

@@ -61,7 +61,39 @@ def fold(graph: Graph, ranks: Ranks, extents: Sequence[Extent], bands: int) -> F
         c = starts[-1]
     starts.reverse()
     band = [max(k for k in range(bands) if starts[k] <= c) for c in ranks.column]
+    _keep(graph, ranks, extents, starts, band)
     return Fold(tuple(c - starts[b] for c, b in zip(ranks.column, band, strict=True)), tuple(band))
+
+
+WIDER = 1.35  # what hangs on a band by few columns stays there, if the widest band grows to this at most
+
+
+def _keep(graph: Graph, ranks: Ranks, extents: Sequence[Extent], starts: Sequence[int], band: list[int]) -> None:
+    """Leave in its band what a break cuts off from it alone and has room beside it."""
+    ends = [*starts[1:], len(extents)]
+    widest = max(extents[end - 1][1] - extents[start][0] for start, end in zip(starts, ends, strict=True))
+    near: list[list[int]] = [[] for _ in graph.nodes]
+    for w in graph.wires:
+        a, b = graph.node_of[w.a], graph.node_of[w.b]
+        near[a].append(b)
+        near[b].append(a)
+    for k in range(len(starts) - 1):
+        seen = [b <= k for b in band]
+        for node in graph.nodes:
+            if seen[node.index]:
+                continue
+            seen[node.index] = True
+            piece = [node.index]
+            for n in piece:
+                for other in near[n]:
+                    if not seen[other]:
+                        seen[other] = True
+                        piece.append(other)
+            right = max(extents[ranks.column[n]][1] for n in piece)
+            hangs = any(band[other] == k for n in piece for other in near[n])
+            if hangs and right - extents[starts[k]][0] <= WIDER * widest:
+                for n in piece:
+                    band[n] = k
 
 
 def _broken(graph: Graph, ranks: Ranks, count: int) -> list[int]:

@@ -20,7 +20,7 @@ from wiregen.layout.layers import arrange
 from wiregen.layout.order import orders, studs
 from wiregen.layout.packing import beside, pieces
 from wiregen.layout.pages import Laid, Remark, on_page, referred
-from wiregen.layout.place import place
+from wiregen.layout.place import Heights, place, stretch
 from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
 from wiregen.layout.shapes import Style, shape_of
@@ -388,19 +388,18 @@ CROSSING = 40.0  # what a crossing costs, in the measure of `place` for runs tha
 def heights_of(layered: Layered) -> list[float]:
     """Heights in the order that crosses least and leaves the trunk straightest."""
     choice = orders(layered)
-    costs: list[float] = []
-    heights: list[float] = []
+    found: list[tuple[float, Heights]] = []
     for count, columns in choice:
         studs(layered, columns)
         measure(layered)
-        heights, bent = place(layered, columns)
-        costs.append(bent + CROSSING * count)
-    best = min(range(len(choice)), key=costs.__getitem__)
-    if best != len(choice) - 1:
-        studs(layered, choice[best][1])
-        measure(layered)
-        heights, _ = place(layered, choice[best][1])
-    return heights
+        heights = place(layered, columns)
+        found.append((heights.bent + CROSSING * count, heights))
+    best = min(range(len(choice)), key=lambda k: found[k][0])
+    studs(layered, choice[best][1])
+    heights = found[best][1]
+    stretch(layered, heights)
+    measure(layered)
+    return heights.items
 
 
 def _in(diagram: _Diagram, chosen: Page) -> Picture | None:

@@ -2,34 +2,73 @@
 
 Expects the order of the items in each column; guarantees that items of one column keep their order and their distance
 (`gap`), so that nothing overlaps, and that as many segments as can are level. The system of distances is solved step
-by step: each segment in turn, the most important first, ties its two items together if the others can make way.
+by step: each segment in turn, the most important first, ties its two ends together if the others can make way. The
+studs of a busbar keep their order and their pitch at least: the bar grows with them.
 """
 
 from __future__ import annotations
 
 from collections import deque
+from dataclasses import replace
+from typing import NamedTuple
 
-from wiregen.layout.items import Layered
+from wiregen.layout.items import EAST, WEST, Exit, Layered
 from wiregen.layout.label import gap
 from wiregen.layout.order import Order
 
 PUSHED = 600  # items that may have to make way for one segment to be level; beyond that it is left bent
 
 
-def place(layered: Layered, columns: Order) -> tuple[list[float], float]:
-    """The height of each item's origin [mm], and the weight of what could not be made level."""
-    solver = _Heights(layered, columns)
+class Heights(NamedTuple):
+    """Of the items' origins; of the studs of busbars by pin; and what could not be made level, by weight. [mm]"""
+
+    items: list[float]
+    studs: dict[int, float]
+    bent: float
+
+
+def place(layered: Layered, columns: Order) -> Heights:
+    """The height of each item's origin and of each stud, and the weight of what could not be made level."""
+    solver = _Solver(layered, columns)
     for seg in sorted(layered.segments, key=lambda s: (-_weight(layered, s.index), s.index)):
         a, b = layered.pins[seg.a], layered.pins[seg.b]
         if a.face != b.face and a.item != b.item:
-            solver.tie(a.item, a.y, b.item, b.y)
+            solver.tie(*solver.spot[seg.a], *solver.spot[seg.b])
     solver.settle()
     bent = 0.0
     for seg in layered.segments:
-        a, b = layered.pins[seg.a], layered.pins[seg.b]
-        if solver.heights[a.item] + a.y != solver.heights[b.item] + b.y:
+        if solver.height(seg.a) != solver.height(seg.b):
             bent += _weight(layered, seg.index)
-    return solver.heights, bent
+    return solver.found(bent)
+
+
+def stretch(layered: Layered, heights: Heights) -> None:
+    """Draw each busbar as long as its studs, which stand level with what they lead to, ask for."""
+    for i in dict.fromkeys(layered.pins[p].item for p in heights.studs):
+        item = layered.items[i]
+        shape = layered.shapes[item.node]
+        moved: list[list[tuple[float, float]]] = [[], []]  # by side: where studs were, and are
+        for face in (WEST, EAST):
+            for p in item.pins[face]:
+                pin = layered.pins[p]
+                was, pin.y = pin.y, heights.studs[p] - heights.items[i]
+                moved[face].append((was, pin.y))
+        ports = []
+        for port in shape.ports:
+            face = WEST if port.side == "left" else EAST
+            port = replace(port, y=_shifted(port.y, moved[face]))
+            exit_ = layered.exits.get((port.terminal, face))
+            if exit_:
+                layered.exits[port.terminal, face] = Exit(exit_.pin, ((port.x, port.y),))
+            ports.append(port)
+        longer = max(p.y for p in ports) - max(p.y for p in shape.ports)
+        layered.shapes[item.node] = replace(shape, height=shape.height + longer, ports=tuple(ports))
+
+
+def _shifted(y: float, moved: list[tuple[float, float]]) -> float:
+    """Where a stud is that was at y: one that nothing is joined to keeps to the one above it, or else below."""
+    above = [(was, now) for was, now in moved if was <= y] or moved[:1]
+    return y - above[-1][0] + above[-1][1] if above else y
 
 
 def _weight(layered: Layered, segment: int) -> float:
@@ -51,33 +90,82 @@ def _weight(layered: Layered, segment: int) -> float:
     return total * (1.0 + 0.4 * passes)
 
 
-class _Heights:
-    """Heights under distance constraints, with blocks of items that move as one."""
+class _Solver:
+    """Heights under distance constraints, with blocks of points that move as one.
+
+    A point is an item's origin (numbered as the item), or a stud of a busbar (numbered on from there): the studs on
+    either side of a bar keep their order and their pitch, and the bar grows with them.
+    """
 
     def __init__(self, layered: Layered, columns: Order) -> None:
         self.layered = layered
-        self.columns = columns
-        count = len(layered.items)
-        self.heights = [0.0] * count
-        self.block = list(range(count))
-        self.members = [[i] for i in range(count)]
-        self.below: list[int] = [-1] * count
-        self.above: list[int] = [-1] * count
-        self.room: list[float] = [0.0] * count  # least distance to the item below
+        self.heights = [0.0] * len(layered.items)
+        self.least = [0.0] * len(layered.items)  # for the first of a column: no higher than this
+        self.below: list[list[tuple[int, float]]] = [[] for _ in layered.items]  # point, least distance to it
+        self.above: list[list[tuple[int, float]]] = [[] for _ in layered.items]
+        self.spot = [(pin.item, pin.y) for pin in layered.pins]  # of each pin: point, how far below it
+        self.bars: dict[int, list[tuple[int, float]]] = {}  # item -> the upper stud on each side, from the bar's top
         for column in columns:
-            y = 0.0
+            before: list[tuple[int, float]] = []  # the lowest points of the item before, and where they are in it
             for k, i in enumerate(column):
+                item = layered.items[i]
+                room = gap(layered.items[column[k - 1]], item) if k else 0.0
+                origin = max(self.heights[j] - down for j, down in before) + room if before else -item.top
+                first, last = self._points(i, origin)
+                for j, down in first:
+                    if not before:
+                        self.least[j] = origin + down
+                    for other, up in before:
+                        self._keep(other, j, room + down - up)
+                before = last
+        self.block = list(range(len(self.heights)))
+        self.members = [[i] for i in range(len(self.heights))]
+
+    def _points(self, i: int, origin: float) -> tuple[list[tuple[int, float]], list[tuple[int, float]]]:
+        """The points of an item that bound it above and below, each with its place in the item."""
+        item = self.layered.items[i]
+        self.heights[i] = origin
+        sides = [face for face in item.pins if face]
+        if item.node < 0 or self.layered.graph.nodes[item.node].kind != "busbar" or max(map(len, sides), default=0) < 2:
+            return [(i, 0.0)], [(i, 0.0)]
+        pins, ports = self.layered.pins, self.layered.shapes[item.node].ports
+        first, last = [], []
+        for face in sides:
+            for k, p in enumerate(face):
+                self.spot[p] = (len(self.heights), 0.0)
+                self.heights.append(origin + pins[p].y)
+                self.least.append(0.0)
+                self.below.append([])
+                self.above.append([])
                 if k:
-                    j = column[k - 1]
-                    self.below[j], self.above[i] = i, j
-                    self.room[j] = gap(layered.items[j], layered.items[i])
-                    y += self.room[j]
-                else:
-                    y = -layered.items[i].top
-                self.heights[i] = y
+                    self._keep(self.spot[face[k - 1]][0], self.spot[p][0], pins[p].y - pins[face[k - 1]].y)
+            first.append((self.spot[face[0]][0], pins[face[0]].y))
+            side = "left" if pins[face[0]].face == WEST else "right"
+            over = max(p.y for p in ports) - max(p.y for p in ports if p.side == side)  # of the other side
+            last.append((self.spot[face[-1]][0], pins[face[-1]].y + over))
+        self.bars[i] = first
+        return first, last
+
+    def _keep(self, upper: int, lower: int, room: float) -> None:
+        self.below[upper].append((lower, room))
+        self.above[lower].append((upper, room))
+
+    def height(self, pin: int) -> float:
+        """Where runs land on a pin."""
+        point, y = self.spot[pin]
+        return self.heights[point] + y
+
+    def found(self, bent: float) -> Heights:
+        """The answer."""
+        items = self.heights[: len(self.layered.items)]
+        studs: dict[int, float] = {}
+        for i, first in self.bars.items():
+            items[i] = min(self.heights[j] - down for j, down in first)
+            studs.update((p, self.height(p)) for face in self.layered.items[i].pins for p in face)
+        return Heights(items, studs, bent)
 
     def tie(self, a: int, ya: float, b: int, yb: float) -> bool:
-        """Bring two points to one height and keep them there, if nothing prevents it."""
+        """Bring two places to one height and keep them there, if nothing prevents it."""
         apart = (self.heights[a] + ya) - (self.heights[b] + yb)
         p, q = self.block[a], self.block[b]
         if p == q:
@@ -99,7 +187,7 @@ class _Heights:
         moves = {block: far}
         todo = deque((block,))
         waiting = {block}
-        heights, below, room, block_of = self.heights, self.below, self.room, self.block
+        heights, below, block_of = self.heights, self.below, self.block
         left = PUSHED
         while todo:
             p = todo.popleft()
@@ -109,20 +197,18 @@ class _Heights:
             if left < 0:
                 return False
             for i in self.members[p]:
-                j = below[i]
-                if j < 0:
-                    continue
-                q = block_of[j]
-                if q == p:
-                    continue
-                need = heights[i] + move + room[i] - heights[j]
-                if need > moves.get(q, 0.0):
-                    if q in (anchor, block):
-                        return False
-                    moves[q] = need
-                    if q not in waiting:
-                        waiting.add(q)
-                        todo.append(q)
+                for j, room in below[i]:
+                    q = block_of[j]
+                    if q == p:
+                        continue
+                    need = heights[i] + move + room - heights[j]
+                    if need > moves.get(q, 0.0):
+                        if q in (anchor, block):
+                            return False
+                        moves[q] = need
+                        if q not in waiting:
+                            waiting.add(q)
+                            todo.append(q)
         for p, move in moves.items():
             for i in self.members[p]:
                 heights[i] += move
@@ -130,7 +216,7 @@ class _Heights:
 
     def settle(self) -> None:
         """Close up towards the top, then let each block find the middle of what it is joined to."""
-        blocks = [m for m in self.members if m]
+        blocks = [m for m in self.members if m and m[0] not in self.bars]
         self._close_up(blocks)
         pulls = self._pulls()
         for turn in range(6):
@@ -141,41 +227,41 @@ class _Heights:
     def _close_up(self, blocks: list[list[int]]) -> None:
         """Every block as high as it can be."""
         heads = {self.block[m[0]]: m for m in blocks}
-        waits = dict.fromkeys(heads, 0)
-        for p, members in heads.items():
-            waits[p] = sum(1 for i in members if self.above[i] >= 0 and self.block[self.above[i]] != p)
-        base = {p: min(self.heights[i] for i in m) for p, m in heads.items()}
+        waits = {p: sum(self.block[j] != p for i in m for j, _ in self.above[i]) for p, m in heads.items()}
         ready = [p for p in heads if waits[p] == 0]
         while ready:
             p = ready.pop()
-            rise: float | None = None
+            rise = min((slack for i in heads[p] if (slack := self._slack_above(i, p)) is not None), default=0.0)
             for i in heads[p]:
-                j = self.above[i]
-                if j >= 0 and self.block[j] == p:
-                    continue
-                limit = self.heights[j] + self.room[j] if j >= 0 else -self.layered.items[i].top
-                slack = self.heights[i] - limit
-                rise = slack if rise is None else min(rise, slack)
+                self.heights[i] -= rise
             for i in heads[p]:
-                self.heights[i] -= rise or 0.0
-            for i in heads[p]:
-                j = self.below[i]
-                if j >= 0 and self.block[j] != p:
+                for j, _ in self.below[i]:
                     q = self.block[j]
-                    waits[q] -= 1
-                    if waits[q] == 0:
-                        ready.append(q)
-        del base
+                    if q != p:
+                        waits[q] -= 1
+                        if waits[q] == 0:
+                            ready.append(q)
+
+    def _slack_above(self, i: int, own: int) -> float | None:
+        """How far a point may rise; None where only its own block is above it."""
+        if not self.above[i]:
+            return self.heights[i] - self.least[i]
+        rooms = [self.heights[i] - self.heights[j] - room for j, room in self.above[i] if self.block[j] != own]
+        return min(rooms, default=None)
+
+    def _slack_below(self, i: int, own: int) -> float | None:
+        rooms = [self.heights[j] - self.heights[i] - room for j, room in self.below[i] if self.block[j] != own]
+        return min(rooms, default=None)
 
     def _pulls(self) -> dict[int, list[tuple[int, float, int, float]]]:
-        """For each block the segments that lead out of it: own item and offset, other item and offset."""
+        """For each block the segments that lead out of it: own point and offset, other point and offset."""
         pulls: dict[int, list[tuple[int, float, int, float]]] = {}
         for seg in self.layered.segments:
-            a, b = self.layered.pins[seg.a], self.layered.pins[seg.b]
-            if self.block[a.item] == self.block[b.item]:
+            (a, ya), (b, yb) = self.spot[seg.a], self.spot[seg.b]
+            if self.block[a] == self.block[b]:
                 continue
-            pulls.setdefault(self.block[a.item], []).append((a.item, a.y, b.item, b.y))
-            pulls.setdefault(self.block[b.item], []).append((b.item, b.y, a.item, a.y))
+            pulls.setdefault(self.block[a], []).append((a, ya, b, yb))
+            pulls.setdefault(self.block[b], []).append((b, yb, a, ya))
         return pulls
 
     def _relax(self, members: list[int], pulls: dict[int, list[tuple[int, float, int, float]]]) -> None:
@@ -190,20 +276,8 @@ class _Heights:
         )  # fmt: skip
         if wish == 0:
             return
-        slack: float | None = None
-        for i in members:
-            if wish > 0:
-                j = self.below[i]
-                if j < 0 or self.block[j] == own:
-                    continue
-                free = self.heights[j] - self.heights[i] - self.room[i]
-            else:
-                j = self.above[i]
-                if j >= 0 and self.block[j] == own:
-                    continue
-                free = self.heights[i] - (self.heights[j] + self.room[j] if j >= 0 else -self.layered.items[i].top)
-            slack = free if slack is None else min(slack, free)
-        step = abs(wish) if slack is None else min(abs(wish), slack)
+        slack = self._slack_below if wish > 0 else self._slack_above
+        step = min([abs(wish), *(free for i in members if (free := slack(i, own)) is not None)])
         if step > 0:
             for i in members:
                 self.heights[i] += step if wish > 0 else -step
