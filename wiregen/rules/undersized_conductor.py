@@ -43,6 +43,9 @@ from wiregen.rules.unnamed import name_in
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed, percent, volts
 
+COOLER = 0.9
+"""What a drop may shrink to as conductors that carry less get cooler: a bound for the search, it decides nothing."""
+
 
 @rule("undersized-conductor", severity="danger", basis="the ampacity table and drop limits that the job has chosen")
 def check(study: Study) -> Iterator[Verdict]:
@@ -106,6 +109,12 @@ def _heaviest(study: Study, supply: Supply) -> str:
     lost = {i: abs(flows[i].drop_v or 0.0) for i in supply.path if i in flows}
     most = max(lost.values(), default=0.0)
     return next(i for i, volts in lost.items() if volts >= most * (1 - 1e-6))
+
+
+def _own_loss(case: CaseResult, conductor: Conductor) -> float:
+    """What part of the higher of the voltages at its ends it loses, 0 to 1."""
+    ends = [abs(case.voltages.get(end) or 0.0) for end in (conductor.from_, conductor.to)]
+    return min(abs(case.flows[conductor.id].drop_v or 0.0) / max(*ends, 1.0), 1.0)
 
 
 def _carries(study: Study, conductor: Conductor) -> bool:
@@ -212,8 +221,9 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
     cases = {supply.case for supply in drops} | ({hot.case} if hot is not None else set())
     seen = replace(study, cases=tuple(case for case in study.cases if case.name in cases))
     loads = {name: strain(seen, study.job.conductors[name]) for name in own} if hot is not None else {}
-    ways = [s.drop_ratio or 0.0 for s in study.supplies if s.case in cases and not set(own).isdisjoint(s.path)]
-    ease = 1.0 - min(max(ways, default=0.0), 0.7)  # at constant power a current falls as the voltage recovers
+    lost = [s.drop_ratio or 0.0 for s in study.supplies if s.case in cases and not set(own).isdisjoint(s.path)]
+    lost += [_own_loss(case, study.job.conductors[id]) for case in seen.cases for id in own]
+    ease = 1.0 - min(max(lost), 0.7)  # at constant power a current falls as the voltage recovers
 
     def likely(ids: list[str], size: Size) -> bool:
         """By the ampacity of the size; and by proportion: a drop shrinks as the area grows."""
@@ -226,7 +236,9 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
         for supply in drops:
             flows = _case(study, supply.case).flows
             saved = sum(abs(flows[i].drop_v or 0.0) for i in ids if i in supply.path) * (1 - 1 / size.times)
-            if beyond(((supply.drop_v or 0.0) - saved) * size.eased, (supply.limit_ratio or 0.0) * supply.of_v):
+            cooler = 1.0 if size.eased == 1.0 else COOLER
+            left = ((supply.drop_v or 0.0) - saved) * size.eased * cooler
+            if beyond(left, (supply.limit_ratio or 0.0) * supply.of_v):
                 return False
         return True
 
