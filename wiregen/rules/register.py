@@ -68,7 +68,7 @@ JUDGING = (
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
 
 RECORD = ("missing-data", "rule-failure", "stale-acceptance", "kit-changed")
-"""What is said about the record: by the engine after the rules have run, or while a text is read. Explained as rules."""
+"""What is said about the record, by the engine after the rules or by the reader. Explained as rules are."""
 
 NAMES = JUDGING + RECORD
 
