@@ -33,7 +33,7 @@ def solved_case(job: Job, figures: Figures, state: State) -> Answer:
     ranged = tuple(id for id, measure in state.held.items() if measure.low != measure.high)
     unsolved = next((case for case, _ in answers if not case.solved), None)
     if unsolved is not None:
-        return replace(unsolved, ranged=ranged), ()
+        return unsolved._replace(ranged=ranged), ()
     cases = [case for case, _ in answers]
     worst: dict[tuple[str, str], Supply] = {}
     for _, found in answers:
@@ -42,14 +42,13 @@ def solved_case(job: Job, figures: Figures, state: State) -> Answer:
             if known is None or (supply.drop_v or 0.0) > (known.drop_v or 0.0):
                 worst[supply.from_, supply.to] = supply
     usual = {(s.from_, s.to): s.drop_v if s.nominal_drop_v is None else s.nominal_drop_v for s in supplies}
-    return replace(
-        first,
+    return first._replace(
         flows={id: max((c.flows[id] for c in cases), key=lambda f: abs(f.current_a or 0.0)) for id in first.flows},
         parts={id: max((c.parts.get(id, {}) for c in cases), key=_amps) for c in cases for id in c.parts},
         contacts={key: max((c.contacts.get(key) or 0.0 for c in cases), key=abs) for key in first.contacts},
         troubles=tuple(dict.fromkeys(trouble for case in cases for trouble in case.troubles)),
         ranged=ranged,
-    ), tuple(replace(supply, nominal_drop_v=usual.get(key, supply.drop_v)) for key, supply in worst.items())
+    ), tuple(supply._replace(nominal_drop_v=usual.get(key, supply.drop_v)) for key, supply in worst.items())
 
 
 def _corners(state: State) -> tuple[State, ...]:

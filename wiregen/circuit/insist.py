@@ -38,7 +38,7 @@ def insisted(study: Study) -> Study:
                 found, how = _wanted(study, figures, state), "wanted"
             if found is not None:
                 supplies += found[1]
-                case = replace(found[0], troubles=case.troubles, insisted=how)
+                case = found[0]._replace(troubles=case.troubles, insisted=how)
         cases.append(case)
     return replace(study, cases=tuple(cases), supplies=tuple(supplies))
 
@@ -64,7 +64,7 @@ def again(study: Study, job: Job, ids: Collection[str], figures: Figures, state:
         more[id] = abs(drop or 0.0) - abs(flow.drop_v or 0.0)
         flows[id] = Flow(flow.current_a, drop, ohm, flow.temperature_c, wire.ampacity)
     supplies = tuple(_lossy(supply, more) for supply in study.supplies if supply.case == case.name)
-    return replace(case, flows=flows), supplies
+    return case._replace(flows=flows), supplies
 
 
 def _asking(case: CaseResult) -> frozenset[str]:
@@ -100,7 +100,7 @@ def _wanted(study: Study, figures: Figures, state: State) -> Answer | None:
         drop = None if flow.current_a is None else flow.current_a * ohm
         more[name] = abs(drop or 0.0) - abs(flow.drop_v or 0.0)
         flows[name] = Flow(flow.current_a, drop, ohm, flow.temperature_c, study.ampacities.get(name))
-    return replace(case, flows=flows), tuple(_lossy(supply, more) for supply in supplies)
+    return case._replace(flows=flows), tuple(_lossy(supply, more) for supply in supplies)
 
 
 def _lossy(supply: Supply, more: Mapping[str, float]) -> Supply:
@@ -109,4 +109,4 @@ def _lossy(supply: Supply, more: Mapping[str, float]) -> Supply:
         return supply
     drop = supply.drop_v + sum(more.get(name, 0.0) for name in supply.path)
     losses = {name: volts + more.get(name, 0.0) for name, volts in supply.losses.items()}
-    return replace(supply, drop_v=drop, drop_ratio=drop / supply.of_v, losses=losses)
+    return supply._replace(drop_v=drop, drop_ratio=drop / supply.of_v, losses=losses)

@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import wraps
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal, NamedTuple, TypeVar
 
 from wiregen.model.job import Conductor, Contact, Job, Link
 
 PROTECTIVE = frozenset({"fuse", "breaker"})
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(NamedTuple):
     """One way from terminal to terminal. `subject` is the conductor's id, the contact's part, or `` for a link."""
 
     kind: Literal["conductor", "link", "contact"]

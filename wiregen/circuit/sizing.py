@@ -53,7 +53,7 @@ def with_size(job: Job, ids: Collection[str], written: str, row: Mapping[str, An
         number = float(_gauge(row["size"]) if gauge else row["area_mm2"])
         dimension = next(d for d, family in FAMILY.items() if family == row["family"])
         measure = Measure(number, number, number, dimension, row["family"])
-        fact = replace(old, values=(Value("quantity", written, old.span, measure),))
+        fact = old._replace(values=(Value("quantity", written, old.span, measure),))
         conductors[id] = replace(conductor, facts={**conductor.facts, "size": fact})
     return replace(job, conductors=conductors)
 

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from types import MappingProxyType
+from typing import Literal, NamedTuple
 
 from wiregen.circuit.network import Network
 from wiregen.model.job import Job
 
 
-@dataclass(frozen=True, slots=True)
-class Assumption:
+class Assumption(NamedTuple):
     """A figure that the netlist does not give and the study took: never silently."""
 
     subject: str  # id of a part or conductor, or `job`
@@ -26,8 +26,7 @@ class Assumption:
     basis: str  # source, and 'from memory' where it was not read
 
 
-@dataclass(frozen=True, slots=True)
-class Flow:
+class Flow(NamedTuple):
     """A conductor in one case."""
 
     current_a: float | None
@@ -37,16 +36,14 @@ class Flow:
     ampacity_a: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Trouble:
+class Trouble(NamedTuple):
     """Why a case has no steady answer: which part cannot hold up, or hunts, and why."""
 
     part: str | None
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class CaseResult:
+class CaseResult(NamedTuple):
     """One operating case, solved. Where `solved` is false the numbers are None and `troubles` says why."""
 
     name: str
@@ -62,8 +59,7 @@ class CaseResult:
     insisted: Literal["", "kept on", "wanted"] = ""  # solved as it would be if a part ran on: `insist.py`
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(NamedTuple):
     """The drop from a source to a port in one case, both legs, everything on the way."""
 
     case: str
@@ -76,11 +72,10 @@ class Supply:
     path: tuple[str, ...]  # conductors and parts out and back, in order
     basis: str  # of the limit
     nominal_drop_v: float | None = None  # where lengths or voltages are ranges: `drop_v` is then the worst of them
-    losses: Mapping[str, float] = field(default_factory=dict)  # each of `path`, `joint at X` -> V of the nominal drop
+    losses: Mapping[str, float] = MappingProxyType({})  # each of `path`, `joint at X` -> V of the nominal drop
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(NamedTuple):
     """A bolted fault between a conductor's end and the negative of its island."""
 
     conductor: str

@@ -7,7 +7,6 @@ result); then the case is solved once more.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from wiregen.circuit.assemble import charger_minus
 from wiregen.circuit.figures import Figures
@@ -58,10 +57,10 @@ def with_worst(job: Job, figures: Figures, rest: Rest, supplies: tuple[Supply, .
         for key, ohm in usual.items():
             branches[key].ohm = ohm
         if worst is None or worst <= supply.drop_v:
-            found.append(replace(supply, nominal_drop_v=supply.drop_v))
+            found.append(supply._replace(nominal_drop_v=supply.drop_v))
         else:
             ratio = worst / supply.of_v
-            found.append(replace(supply, drop_v=worst, drop_ratio=ratio, nominal_drop_v=supply.drop_v))
+            found.append(supply._replace(drop_v=worst, drop_ratio=ratio, nominal_drop_v=supply.drop_v))
     return tuple(found)
 
 

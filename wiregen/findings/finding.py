@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from wiregen.findings.source import Span
 
@@ -18,24 +18,21 @@ NOTICE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """A place in a text that belongs to a finding, with a few words to stand beside its caret line."""
 
     span: Span
     words: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Use:
+class Use(NamedTuple):
     """Where a kit was used: a finding inside the kit passes through here. `name` is the kit's name there."""
 
     span: Span
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Acceptance:
+class Acceptance(NamedTuple):
     """Why a finding was accepted, by whom and until when (ISO date); null where not said.
 
     `known` is true where a baseline accepts it, not the netlist.
@@ -47,8 +44,7 @@ class Acceptance:
     known: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(NamedTuple):
     """Words to put in the place of a span: part of the one clear way to put a finding right."""
 
     span: Span

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 
 @dataclass(frozen=True)
@@ -37,8 +38,7 @@ class Source:
         return self.text[start:end].rstrip("\r\n")
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A stretch of one text, from `start` up to but not including `end`, in code points."""
 
     source: Source

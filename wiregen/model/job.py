@@ -17,8 +17,7 @@ from wiregen.language.tree import Measure, Value
 Origin = Literal["own", "type", "kit", "cable", "each", "change", "own-figures"]
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """One fact: `max-charge 20 A` has the name max-charge and one value. A fact without values is a plain word."""
 
     name: str

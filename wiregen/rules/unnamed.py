@@ -39,8 +39,8 @@ def readable(findings: Iterable[Finding], job: Job) -> list[Finding]:
             message=plain(f.message),
             reason=plain(f.reason),
             remedy=plain(f.remedy),
-            at=f.at and replace(f.at, words=plain(f.at.words)),
-            marks=tuple(replace(mark, words=plain(mark.words)) for mark in f.marks),
+            at=f.at and f.at._replace(words=plain(f.at.words)),
+            marks=tuple(mark._replace(words=plain(mark.words)) for mark in f.marks),
         )
         for f in findings
     ]
