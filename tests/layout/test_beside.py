@@ -28,7 +28,6 @@ from wiregen.layout.layers import arrange
 from wiregen.layout.layout import STYLES, heights_of
 from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
-from wiregen.layout.shown import Notes
 from wiregen.model import read
 from wiregen.model.job import Job
 
@@ -69,7 +68,7 @@ def drawn(job: Job) -> tuple[Layered, Picture, dict[str, object], dict[str, obje
     """The unbroken picture in the first style, from which every other is made; the same graph for the yardstick."""
     graph = build(job)
     ranks = rank(graph)
-    layered = arrange(graph, ranks, flat(ranks), STYLES[0], {}, Notes())
+    layered = arrange(graph, ranks, flat(ranks), STYLES[0], {}, {})
     measure(layered)
     questions = asked(layered), asked(layered, labels=False)  # before busbars grow
     heights = heights_of(layered)
