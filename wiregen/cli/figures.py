@@ -56,7 +56,10 @@ def _kinds(words: str) -> tuple[str, ...]:
 def run(arguments: argparse.Namespace) -> int:
     """Write the figures, whole or not at all; exit code 1 where an expected finding of a planted fault did not come."""
     chosen = settings()
-    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits)
+    from wiregen.teaching.plant import given
+
+    planted = given(arguments.fault)
+    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits, more=planted)
     style = streams.style(sys.stderr)
     if looked.study is None:
         streams.tell_ready(findings_text(looked.findings, style))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.cli import streams
-from wiregen.findings import Finding
+from wiregen.findings import Finding, Source
 from wiregen.model import read
 
 if TYPE_CHECKING:
@@ -39,16 +39,17 @@ def look(
     limits: str = "",
     text: str | None = None,
     data: bytes | None = None,
+    more: Sequence[Source] = (),
 ) -> Looked:
     """Read, compute and (where `rules`) check one netlist; `-` is standard input.
 
     `today` is the ISO date by which acceptances run out; without it none does. `limits` stand in where the job names
-    none. `text` or `data` are taken in place of what the file holds.
+    none. `text` or `data` are taken in place of what the file holds, `more` are read as if they stood at its end.
     A text with mistakes that lost something is not computed: what is missing would show up again as false hazards.
     """
     if path == "-" and text is None and data is None:
         data = streams.read_bytes()
-    job, found = read(path, text=text, data=data, include=tuple(include))
+    job, found = read(path, text=text, data=data, include=tuple(include), more=more)
     findings = list(found)
     if job is None or not job.complete or any(f.lost for f in findings):
         return Looked(plain(path), job, None, tuple(findings))

@@ -25,7 +25,8 @@ from wiregen.model.job import Job, Part
 from wiregen.teaching.draft import Draft
 
 ASPECT = 16 / 9
-READABLE = 1 / 40  # height of a capital in that of the picture, for the main labels
+READABLE = 1 / 40  # height of a capital in that of the picture, for the words of the panel
+ENOUGH = 1 / 50  # of the labels: their letters, from the top of an l to the foot of a g, then take 1/36 of it
 LETTERS = (2.5, 3.5, 5.0)  # ISO 3098 [mm]
 LEAST = 70.0  # height of a picture, so that a small circuit is not blown up [mm]
 TITLE, MARGIN = 0.075, 0.02  # of the height: the line of the title, the rim
@@ -71,7 +72,7 @@ def base(study: Study, drafts: Iterable[Draft]) -> Base:
                 fit = _Fit(_height(picture, below), below, graph, picture, letter)
                 if best is None or fit.letter / fit.height > best.letter / best.height:
                     best = fit
-        if best and best.letter / best.height >= READABLE:
+        if best and best.letter / best.height >= ENOUGH:
             break
     assert best is not None
     return _on_canvas(study, best, kept)

@@ -9,7 +9,7 @@ from wiregen.layout.words import printed, rating_words
 from wiregen.model.job import Conductor, Job, Part
 from wiregen.rules.words import listed
 
-__all__ = ["called", "figure", "listed", "named", "printed", "several", "signed"]
+__all__ = ["called", "figure", "listed", "named", "printed", "several", "signed", "titled_part", "watts"]
 
 MANY = 8  # names that a sentence takes
 
@@ -20,6 +20,24 @@ def named(part: Part) -> str:
     title = part.title if part.title and part.title.lower() != part.id.lower() else ""
     words = [title or (kind if kind.lower() not in part.id.lower() else ""), part.id, rating_words(part)]
     return " ".join(word for word in words if word)
+
+
+def titled_part(part: Part) -> str:
+    """`Second battery (aux)`, `load fridge`: without the rating."""
+    if part.title and part.title.lower() != part.id.lower():
+        return f"{part.title} ({part.id})"
+    kind = part.kind.replace("-", " ")
+    return part.id if kind in part.id.lower() else f"{kind} {part.id}"
+
+
+def watts(value: float) -> str:
+    """A power of two digits, in watts always, so that large and small are seen at once."""
+    size = abs(value)
+    if size >= 99.5:
+        return f"{size:.0f} W"
+    if size >= 9.95:
+        return f"{size:.3g} W"
+    return f"{size:.2g} W" if size >= 0.01 else "0 W"
 
 
 def called(conductor: Conductor) -> str:

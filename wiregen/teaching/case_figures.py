@@ -8,9 +8,9 @@ from wiregen.circuit.questions import ports
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.drawing.look import Look
 from wiregen.layout.shown import figure
-from wiregen.model.job import Job
+from wiregen.model.job import Job, Part
 from wiregen.teaching import look
-from wiregen.teaching.captions import called, named, several, signed
+from wiregen.teaching.captions import called, several, signed, titled_part, watts
 from wiregen.teaching.draft import Draft, Scale, Table
 
 STEPS = 9  # shades along a conductor
@@ -25,7 +25,7 @@ def case_drafts(study: Study) -> list[Draft]:
     drafts: list[Draft] = []
     for case in chosen:
         drafts.append(_flow(study, case))
-        if any(watts >= 0.05 for watts in losses(study.job, case).values()):
+        if any(w >= 0.05 for w in losses(study.job, case).values()):
             drafts.append(_losses(study, case))
     if len(chosen) > 1:
         drafts.append(_pair(study, chosen[0], chosen[1]))
@@ -142,6 +142,8 @@ def _flow(study: Study, case: CaseResult) -> Draft:
 def _part_rows(job: Job, case: CaseResult) -> Iterable[tuple[str, ...]]:
     """Voltage across and current into each port of sources, chargers and loads."""
     for part in job.parts.values():
+        if part.kind in ("connector", "plug", "socket", "fuse-block", "busbar"):
+            continue
         said = case.parts.get(part.id, {})
         for plus, minus in ports(part):
             a, b = case.voltages.get(plus), case.voltages.get(minus)
@@ -163,10 +165,10 @@ def _sources_and_loads(job: Job, case: CaseResult) -> list[str]:
         if amps is None or abs(amps) < NOTHING:
             continue
         if part.kind in ("battery", "alternator", "panel"):
-            word = f"{named_short(job, part.id)} {figure(amps, 'A')}"
+            word = f"{_with_alternator(job, case, part)} {figure(amps, 'A')}"
             (takes if amps > 0 else gives).append(word)
         elif part.kind in ("load", "lamp", "inverter", "starter"):
-            takes.append(f"{named_short(job, part.id)} {figure(amps, 'A')}")
+            takes.append(f"{titled_part(part)} {figure(amps, 'A')}")
     out = []
     if gives:
         out.append(f"Gives: {several(gives, 5)}.")
@@ -175,10 +177,13 @@ def _sources_and_loads(job: Job, case: CaseResult) -> list[str]:
     return out
 
 
-def named_short(job: Job, id: str) -> str:
-    """A part's title with its name, without its rating."""
-    part = job.parts[id]
-    return named(part).removesuffix(f" {part.id}") if not part.title else f"{part.title} ({part.id})"
+def _with_alternator(job: Job, case: CaseResult, part: Part) -> str:
+    """A battery that a case holds at a voltage stands for itself and the alternator on it."""
+    for other in job.parts.values():
+        on = other.word("on").lower() == part.id.lower()
+        if other.kind == "alternator" and on and case.parts.get(other.id, {}).get("current_a") is None:
+            return f"{titled_part(part)} with its alternator"
+    return titled_part(part)
 
 
 def _losses(study: Study, case: CaseResult) -> Draft:
@@ -186,26 +191,23 @@ def _losses(study: Study, case: CaseResult) -> Draft:
     lost = losses(job, case)
     most = max(lost.values(), default=0.0)
     looks = {
-        id: Look(paint=(look.heat(watts / most),), weight=1.8) if id in job.conductors
-        else Look(halo=look.heat(watts / most), reach=0.8)
-        for id, watts in lost.items() if watts >= 0.0005
+        id: Look(paint=(look.heat(w / most),), weight=1.8) if id in job.conductors
+        else Look(halo=look.heat(w / most), reach=0.8)
+        for id, w in lost.items() if w >= 0.005
     }  # fmt: skip
     looks |= {c: look.QUIET for c in job.conductors if c not in looks}
-    lines = {id: (figure(watts, "W"),) for id, watts in lost.items() if watts >= 0.0005}
+    lines = {id: (watts(w) if id in job.conductors else f"{w:.1f} W",) for id, w in lost.items() if w >= 0.005}
     ranked = sorted(lost.items(), key=lambda item: (-item[1], item[0]))
     total = sum(lost.values())
-    rows = tuple((id, figure(w, "W"), f"{100 * w / total:.0f} %") for id, w in ranked[:ROWS] if w >= 0.0005)
+    rows = tuple((id, watts(w), f"{100 * w / total:.0f} %") for id, w in ranked[:ROWS] if w >= 0.005)
     worst = called(job.conductors[ranked[0][0]]) if ranked[0][0] in job.conductors else ranked[0][0]
     caption = (
-        f"{figure(total, 'W')} in all turn into heat in cables, fuses and joints; most of it, {figure(most, 'W')},"
-        f" in {worst}.",
+        f"{watts(total)} in all turn into heat in cables, fuses and joints; most of it, {watts(most)}, in {worst}.",
         "Power lost is current times drop: twice the current, four times the heat.",
     )
-    scale = Scale("Power lost", look.ramp(look.COLDEST, look.HOTTEST), "0 W", figure(most, "W"))
+    scale = Scale("Power lost", look.ramp(look.COLDEST, look.HOTTEST), "0 W", watts(most))
     title = f"{titled(case)}: where power is lost"
-    description = (
-        f"{title}. {' '.join(caption)} " + "; ".join(f"{id} {figure(w, 'W')}" for id, w in ranked[:ROWS]) + "."
-    )
+    description = f"{title}. {' '.join(caption)} " + "; ".join(f"{id} {watts(w)}" for id, w in ranked[:ROWS]) + "."
     return Draft(
         "cases", f"loss-{case.name}", title, caption, description, looks, lines,
         blocks=(scale, Table(("", "lost", "share"), rows)),
@@ -220,7 +222,7 @@ def _pair(study: Study, one: CaseResult, other: CaseResult) -> Draft:
     lines: dict[str, tuple[str, ...]] = {}
     for id in job.conductors:
         a, b = (abs(_amps(case, id)) for case in (one, other))
-        lines[id] = (f"{figure(a, 'A')} | {figure(b, 'A')}",)
+        lines[id] = (f"{figure(a, 'A').removesuffix(' A')} | {figure(b, 'A')}",)
         only = "" if min(a, b) >= NOTHING or max(a, b) < NOTHING else ("one" if a > b else "other")
         looks[id] = Look(
             weight=look.weight(max(a, b), most), opacity=1.0 if max(a, b) >= NOTHING else 0.45,

@@ -8,10 +8,13 @@ from typing import NamedTuple
 from wiregen.circuit.study import Study
 from wiregen.drawing.strokes import Strokes
 from wiregen.findings import Finding
+from wiregen.layout.words import job_title
 from wiregen.teaching.base import base
 from wiregen.teaching.case_figures import case_drafts
 from wiregen.teaching.draft import Draft, Figure
+from wiregen.teaching.fault_figures import fault_drafts, missed
 from wiregen.teaching.picture import draw_figure
+from wiregen.teaching.plant import planted
 from wiregen.teaching.stage_figures import stage_drafts
 
 KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
@@ -35,7 +38,16 @@ def figure_set(
         drafts += stage_drafts(study)
     if "cases" in only:
         drafts += case_drafts(study)
-    return FigureSet(study.job.title, drawn(study, drafts), (), ())
+    not_found: list[str] = []
+    problems: list[Finding] = []
+    for lesson in study.job.lessons if "faults" in only else ():
+        if lesson.kind == "fault":
+            fault = planted(study, findings, lesson)
+            not_found += missed(fault)
+            problems += fault.problems
+            drafts += fault_drafts(study, fault, lesson.steps)
+    figures = () if problems or not_found else drawn(study, drafts)
+    return FigureSet(job_title(study.job), figures, tuple(not_found), tuple(problems))
 
 
 def drawn(study: Study, drafts: Sequence[Draft]) -> tuple[Figure, ...]:

@@ -18,7 +18,7 @@ from wiregen.teaching.draft import Block, Draft, Key, Scale, Table
 
 PAPER = 297.0  # width as printed: A4 across [mm]
 PITCH = 1.5  # of lines in the panel, in heights of a capital
-ARROW = 1.1  # half the length of a flow arrow, in heights of a capital
+ARROW, SLIM = 0.55, 0.55  # half the length of a flow arrow, in heights of a capital; half its width in that
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
 NOTICE = "For teaching. No statement that an installation is safe."
 
@@ -134,8 +134,8 @@ def _arrow(run: Run, forward: bool, half: float) -> str:
     x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
     corners = [
         (x + ux * half, y + uy * half),
-        (x - ux * half - uy * half * 0.7, y - uy * half + ux * half * 0.7),
-        (x - ux * half + uy * half * 0.7, y - uy * half - ux * half * 0.7),
+        (x - ux * half - uy * half * SLIM, y - uy * half + ux * half * SLIM),
+        (x - ux * half + uy * half * SLIM, y - uy * half - ux * half * SLIM),
     ]
     return svg.element(
         "polygon", _class="flow", data_for=run.id, points=svg.corners(corners), fill="#000", stroke="#fff",
