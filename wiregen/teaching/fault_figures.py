@@ -88,7 +88,7 @@ def _done(sound: Study, fault: Planted, steps: Sequence[Step]) -> Draft:
     if not fault.new:
         found.append("No rule finds it from the netlist: only a meter does.")
     caption = (*(f"{words[0].upper()}{words[1:]}." for words in said), *fault.teaches, *found)
-    title = f"Fault: {headed(fault)}"
+    title = f"Fault: {fault.title or said[0]}" if fault.title or said else headed(fault)
     blocks = (Key(look.CHANGED, "changed"), *((Key(look.PALE, "taken away"),) if look.PALE in looks.values() else ()))
     description = f"{title}. {' '.join(caption)}"
     return Draft(
@@ -212,7 +212,10 @@ def _read(sound: Study, fault: Planted) -> Draft:
     if len(taken) > ROWS:
         keep = sorted(range(len(taken)), key=lambda k: (-taken[k].change, k))[:ROWS]
         taken = [taken[k] for k in sorted(keep)]
-    rows = tuple((f"{k} {_port(r)}", _said(r.sound), _said(r.faulty)) for k, r in enumerate(taken, 1))
+    unsteady = after is None or not after.solved
+    rows = tuple(
+        (f"{k} {_port(r)}", _said(r.sound), "unsteady" if unsteady else _said(r.faulty)) for k, r in enumerate(taken, 1)
+    )
     hot = hotter(before, after)
     most = max((t for _, t, _ in hot), default=0.0)
     looks = {id: Look(weight=1.6, paint=(look.heat(t / most),), halo="#ffd24d", reach=0.9) for id, t, _ in hot}

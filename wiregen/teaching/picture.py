@@ -19,6 +19,7 @@ from wiregen.teaching.draft import Block, Draft, Key, Scale, Table
 PAPER = 297.0  # width as printed: A4 across [mm]
 PITCH = 1.5  # of lines in the panel, in heights of a capital
 ARROW, SLIM = 0.55, 0.55  # half the length of a flow arrow, in heights of a capital; half its width in that
+OUTWARD = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
 NOTICE = "For teaching. No statement that an installation is safe."
 
@@ -159,10 +160,12 @@ def _dash(sheet: Sheet, conductor: str, stays: str, lands: str) -> str:
 
 def _point(sheet: Sheet, words: str, terminal: str, cap: float) -> str:
     """A number at a terminal, where a meter's lead is put."""
-    at = _spot(sheet, terminal)
+    at, size = _spot(sheet, terminal), 0.72 * cap
     if at is None:
         return ""
-    size = 0.72 * cap
+    port = next((p for part in sheet.parts for p in part.shape.ports if p.terminal == terminal), None)
+    dx, dy = OUTWARD[port.side] if port else (0.0, 0.0)  # beside its name within the symbol, on the run
+    at = at[0] + dx * 1.7 * size, at[1] + dy * 1.7 * size
     disc = svg.element("circle", cx=at[0], cy=at[1], r=size * 1.15, fill="#fff", stroke="#000", stroke_width=0.4)
     return svg.group(
         [disc, svg.text((at[0], at[1] + size / 2), words, size, "middle", strong=True)],
@@ -263,7 +266,7 @@ def _table(table: Table, room: Box, y: float, cap: float) -> Iterator[str]:
     ]
     gaps = max(0.6 * cap, min(2.0 * cap, (room.width - sum(wide)) / max(1, columns - 1)))
     small = min(1.0, room.width / (sum(wide) + gaps * (columns - 1)))
-    figures = [k for k in range(columns) if all(_figure(row[k]) for row in table.rows if k < len(row))]
+    figures = [k for k in range(1, columns) if all(_figure(row[k]) for row in table.rows if k < len(row))]
     for at, row in enumerate(rows):
         x = room.x
         for k, words in enumerate(row):
