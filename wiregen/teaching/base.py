@@ -111,7 +111,7 @@ def _on_canvas(study: Study, fit: _Fit, kept: dict[str, tuple[str, ...]]) -> Bas
     width = round(height * ASPECT, 3)
     rim, top = MARGIN * height, (TITLE + MARGIN) * height
     if fit.below:
-        split = height * (1.0 - BELOW)
+        split = min(height * (1.0 - BELOW), top + fit.picture.box.height + rim)  # the panel takes what is left
         area = Box(rim, top, width - 2 * rim, split - top)
         panel = Box(rim, split, width - 2 * rim, height - split - rim)
     else:

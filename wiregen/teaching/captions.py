@@ -9,7 +9,7 @@ from wiregen.layout.words import printed, rating_words
 from wiregen.model.job import Conductor, Job, Part
 from wiregen.rules.words import listed
 
-__all__ = ["called", "figure", "listed", "named", "printed", "several", "signed", "titled_part", "watts"]
+__all__ = ["amps", "called", "figure", "listed", "named", "printed", "several", "titled_part", "watts"]
 
 MANY = 8  # names that a sentence takes
 
@@ -40,6 +40,16 @@ def watts(value: float) -> str:
     return f"{size:.2g} W" if size >= 0.01 else "0 W"
 
 
+def amps(value: float) -> str:
+    """A current of three digits at most, in amperes always; less than 5 mA is nothing in such pictures."""
+    size = abs(value)
+    if size >= 99.5:
+        return f"{size:.0f} A"
+    if size >= 0.995:
+        return f"{size:.3g} A"
+    return f"{size:.2f} A" if size >= 0.005 else "0 A"
+
+
 def called(conductor: Conductor) -> str:
     """`W2`, or from where to where it runs where it has no name."""
     return conductor.id if conductor.named else f"the lead from {conductor.from_} to {conductor.to}"
@@ -51,11 +61,6 @@ def several(names: Iterable[str], many: int = MANY) -> str:
     if len(all_) > many:
         return f"{', '.join(all_[: many - 1])} and {len(all_) - many + 1} more"
     return listed(all_)
-
-
-def signed(value: float, unit: str) -> str:
-    """A figure with a minus of print."""
-    return ("−" if value < 0 and figure(value, unit)[0] != "0" else "") + figure(value, unit)
 
 
 def notes_on(job: Job, ids: Iterable[str]) -> list[str]:

@@ -7,10 +7,9 @@ from collections.abc import Iterable
 from wiregen.circuit.questions import ports
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.drawing.look import Look
-from wiregen.layout.shown import figure
 from wiregen.model.job import Job, Part
 from wiregen.teaching import look
-from wiregen.teaching.captions import called, several, signed, titled_part, watts
+from wiregen.teaching.captions import amps, called, several, titled_part, watts
 from wiregen.teaching.draft import Draft, Scale, Table
 
 STEPS = 9  # shades along a conductor
@@ -66,10 +65,10 @@ def losses(job: Job, case: CaseResult) -> dict[str, float]:
             continue
         lost = 0.0
         for contact in part.contacts:
-            amps = case.contacts.get((part.id, contact.name))
+            current = case.contacts.get((part.id, contact.name))
             a, b = case.voltages.get(contact.a), case.voltages.get(contact.b)
-            if amps is not None and a is not None and b is not None and contact.closed:
-                lost += abs(amps * (a - b))
+            if current is not None and a is not None and b is not None and contact.closed:
+                lost += abs(current * (a - b))
         if lost > 0.0:
             out[part.id] = lost
     return out
@@ -88,18 +87,18 @@ def flow_looks(job: Job, case: CaseResult, most: float) -> tuple[dict[str, Look]
     arrows: dict[str, bool] = {}
     for c in job.conductors.values():
         flow = case.flows.get(c.id)
-        amps = flow.current_a if flow else None
+        current = flow.current_a if flow else None
         a, b = case.voltages.get(c.from_), case.voltages.get(c.to)
         paint: tuple[str, ...] = ()
         if a is not None and b is not None:
             paint = tuple(look.shade(a + (b - a) * k / (STEPS - 1), low, high) for k in range(STEPS))
             if len(set(paint)) == 1:
                 paint = paint[:1]
-        if amps is None or abs(amps) < NOTHING:
+        if current is None or abs(current) < NOTHING:
             looks[c.id] = Look(weight=look.THINNEST, paint=paint)
             continue
-        looks[c.id] = Look(weight=look.weight(amps, most), paint=paint)
-        arrows[c.id] = amps > 0
+        looks[c.id] = Look(weight=look.weight(current, most), paint=paint)
+        arrows[c.id] = current > 0
     return looks, arrows
 
 
@@ -109,7 +108,7 @@ def _wired(job: Job) -> list[str]:
 
 def amps_lines(case: CaseResult) -> dict[str, tuple[str, ...]]:
     """The current in each conductor."""
-    return {id: (figure(f.current_a, "A"),) for id, f in case.flows.items() if f.current_a is not None}
+    return {id: (amps(f.current_a),) for id, f in case.flows.items() if f.current_a is not None}
 
 
 def titled(case: CaseResult) -> str:
@@ -128,7 +127,7 @@ def _flow(study: Study, case: CaseResult) -> Draft:
     caption = (*_sources_and_loads(job, case), "The thicker the line, the larger the current; arrows show its way.")
     title = f"{titled(case)}: where the current goes"
     said = [
-        f"{called(c)} carries {figure(case.flows[c.id].current_a or 0.0, 'A')} to {c.to if arrows[c.id] else c.from_}"
+        f"{called(c)} carries {amps(case.flows[c.id].current_a or 0.0)} to {c.to if arrows[c.id] else c.from_}"
         for c in job.conductors.values()
         if c.id in arrows
     ]
@@ -150,25 +149,25 @@ def _part_rows(job: Job, case: CaseResult) -> Iterable[tuple[str, ...]]:
             if a is None or b is None:
                 continue
             port = plus[len(part.id) + 1 : -2]
-            amps = said.get(f"{port}put_current_a" if port in ("in", "out") else "current_a")
-            if part.kind == "alternator" and not amps:
+            current = said.get(f"{port}put_current_a" if port in ("in", "out") else "current_a")
+            if part.kind == "alternator" and not current:
                 continue
             name = f"{part.id} {port}".strip()
-            yield name, f"{a - b:.2f} V", "" if amps is None else signed(amps, "A")
+            yield name, f"{a - b:.2f} V", "" if current is None else ("−" if current <= -0.005 else "") + amps(current)
 
 
 def _sources_and_loads(job: Job, case: CaseResult) -> list[str]:
     gives: list[str] = []
     takes: list[str] = []
     for part in job.parts.values():
-        amps = case.parts.get(part.id, {}).get("current_a")
-        if amps is None or abs(amps) < NOTHING:
+        current = case.parts.get(part.id, {}).get("current_a")
+        if current is None or abs(current) < NOTHING:
             continue
         if part.kind in ("battery", "alternator", "panel"):
-            word = f"{_with_alternator(job, case, part)} {figure(amps, 'A')}"
-            (takes if amps > 0 else gives).append(word)
+            word = f"{_with_alternator(job, case, part)} {amps(current)}"
+            (takes if current > 0 else gives).append(word)
         elif part.kind in ("load", "lamp", "inverter", "starter"):
-            takes.append(f"{titled_part(part)} {figure(amps, 'A')}")
+            takes.append(f"{titled_part(part)} {amps(current)}")
     out = []
     if gives:
         out.append(f"Gives: {several(gives, 5)}.")
@@ -196,22 +195,31 @@ def _losses(study: Study, case: CaseResult) -> Draft:
         for id, w in lost.items() if w >= 0.005
     }  # fmt: skip
     looks |= {c: look.QUIET for c in job.conductors if c not in looks}
-    lines = {id: (watts(w) if id in job.conductors else f"{w:.1f} W",) for id, w in lost.items() if w >= 0.005}
+    lines = {
+        id: (watts(w),) for id, w in lost.items() if w >= 0.005 and (id in job.conductors or _roomy(job.parts[id]))
+    }
     ranked = sorted(lost.items(), key=lambda item: (-item[1], item[0]))
     total = sum(lost.values())
     rows = tuple((id, watts(w), f"{100 * w / total:.0f} %") for id, w in ranked[:ROWS] if w >= 0.005)
     worst = called(job.conductors[ranked[0][0]]) if ranked[0][0] in job.conductors else ranked[0][0]
     caption = (
-        f"{watts(total)} in all turn into heat in cables, fuses and joints; most of it, {watts(most)}, in {worst}.",
+        f"{watts(total)} in all turn into heat in cables, fuses and joints; most in {worst}: {watts(most)}.",
         "Power lost is current times drop: twice the current, four times the heat.",
     )
     scale = Scale("Power lost", look.ramp(look.COLDEST, look.HOTTEST), "0 W", watts(most))
     title = f"{titled(case)}: where power is lost"
-    description = f"{title}. {' '.join(caption)} " + "; ".join(f"{id} {watts(w)}" for id, w in ranked[:ROWS]) + "."
+    description = (
+        f"{title}. {' '.join(caption)} " + "; ".join(f"{id} {watts(w)}" for id, w in ranked[:ROWS] if w >= 0.005) + "."
+    )
     return Draft(
         "cases", f"loss-{case.name}", title, caption, description, looks, lines,
         blocks=(scale, Table(("", "lost", "share"), rows)),
     )  # fmt: skip
+
+
+def _roomy(part: Part) -> bool:
+    """Whether a line below its name does not drive the name away from its symbol."""
+    return part.kind in ("connector", "battery", "busbar", "load", "lamp")
 
 
 def _pair(study: Study, one: CaseResult, other: CaseResult) -> Draft:
@@ -222,22 +230,23 @@ def _pair(study: Study, one: CaseResult, other: CaseResult) -> Draft:
     lines: dict[str, tuple[str, ...]] = {}
     for id in job.conductors:
         a, b = (abs(_amps(case, id)) for case in (one, other))
-        lines[id] = (f"{figure(a, 'A').removesuffix(' A')} | {figure(b, 'A')}",)
+        lines[id] = (f"{amps(a).removesuffix(' A')}|{amps(b)}",)
         only = "" if min(a, b) >= NOTHING or max(a, b) < NOTHING else ("one" if a > b else "other")
         looks[id] = Look(
             weight=look.weight(max(a, b), most), opacity=1.0 if max(a, b) >= NOTHING else 0.45,
             halo={"one": "#ffe08a", "other": "#a9c6ef"}.get(only, ""), reach=0.9,
         )  # fmt: skip
-        if (amps := _amps(one, id) or _amps(other, id)) and abs(amps) >= NOTHING:
-            arrows[id] = amps > 0
+        if (current := _amps(one, id) or _amps(other, id)) and abs(current) >= NOTHING:
+            arrows[id] = current > 0
     before, after = dict(_volts(job, one)), dict(_volts(job, other))
     rows = tuple((name, before[name], after.get(name, "")) for name in before)[:ROWS]
     first, second = titled(one), titled(other)
     caption = (
-        f"At each conductor: left {first.lower()}, right {second.lower()}.",
+        f"Left of the bar: {first}.",
+        f"Right of it: {second}.",
         "Marked: current in one of the two only.",
     )
-    title = f"{first} and {second.lower()} side by side"
+    title = f"Two cases side by side: {one.name} | {other.name}"
     said = "; ".join(f"{id}: {words[0]}" for id, words in lines.items())
     return Draft(
         "cases", f"pair-{one.name}-{other.name}", title, caption, f"{title}. {' '.join(caption)} {said}.", looks, lines,

@@ -19,6 +19,7 @@ from wiregen.teaching.draft import Dash, Draft, Key, Table
 from wiregen.teaching.plant import Planted
 
 HOTTER = 2.0  # K: less is no reason to speak of heat
+WARMING = 0.1  # A: less does not heat a conductor; it is only in a hotter place
 ROWS = 7
 METERED = ("battery", "charger", "load", "lamp", "inverter", "panel", "mains-charger", "solar-controller", "starter")
 
@@ -87,7 +88,7 @@ def _done(sound: Study, fault: Planted, steps: Sequence[Step]) -> Draft:
         found.append(f"{len(fault.new) - 2} more findings come with it.")
     if not fault.new:
         found.append("No rule finds it from the netlist: only a meter does.")
-    caption = (*(f"{words[0].upper()}{words[1:]}." for words in said), *fault.teaches, *found)
+    caption = (*(f"{words}." for words in said), *fault.teaches, *found)
     title = f"Fault: {fault.title or said[0]}" if fault.title or said else headed(fault)
     blocks = (Key(look.CHANGED, "changed"), *((Key(look.PALE, "taken away"),) if look.PALE in looks.values() else ()))
     description = f"{title}. {' '.join(caption)}"
@@ -151,7 +152,9 @@ def told(job: Job, step: Step) -> str:
         return f"{ids[0]} {where} and not on {ids[1]}"
     if step.verb == "joint":
         added = printed(next((v.text for v in step.values if v.measure), ""))
-        return f"a bad joint at {ids[0]} adds {added}"
+        return f"A bad joint at {ids[0]} adds {added}"
+    if step.verb == "swap" and len(ids) == 1:
+        return f"The two leads of {ids[0]} are swapped"
     what = several(ids)
     verb = {"leave-out": "left out", "break": "broken", "bridge": "bridged by a piece of metal", "swap": "swapped"}
     return f"{what} {'is' if len(ids) == 1 else 'are'} {verb.get(step.verb, step.verb)}"
@@ -195,7 +198,13 @@ def hotter(sound: CaseResult, faulty: CaseResult | None) -> list[tuple[str, floa
     out = []
     for id, flow in faulty.flows.items() if faulty else ():
         before = sound.flows[id].temperature_c if id in sound.flows else None
-        if before is not None and flow.temperature_c is not None and flow.temperature_c - before >= HOTTER:
+        amps = abs(flow.current_a or 0.0)
+        if (
+            before is not None
+            and amps >= WARMING
+            and flow.temperature_c is not None
+            and flow.temperature_c - before >= HOTTER
+        ):
             out.append((id, flow.temperature_c, flow.temperature_c - before))
     return sorted(out, key=lambda h: (-h[1], h[0]))
 
@@ -256,7 +265,7 @@ def _verdict(
         worst = max(taken, key=lambda r: r.change)
         out.append(f"It shows most at {_port(worst)}: {_said(worst.faulty)} in place of {_said(worst.sound)}.")
     else:
-        out.append("No reading tells it from the sound job: all works, until something goes wrong.")
+        out.append("None of these readings tells it from the sound job.")
     if hot:
         id, celsius, rise = hot[0]
         out.append(f"{called(job.conductors[id])} gets hottest: {celsius:.0f} °C, {rise:.0f} K more than before.")
@@ -297,14 +306,12 @@ def _through(job: Job, case: CaseResult | None, at: str) -> float | None:
 def _short(fault: Planted) -> list[str]:
     """What a short circuit would do to the conductor that a rule names, where no fuse would open."""
     for finding in fault.new:
-        for short in fault.study.faults:
-            if short.conductor == finding.subject and short.cleared_by is None and short.max_current_a:
-                stands = f" {figure(short.withstand_s, 's')}" if short.withstand_s is not None else ""
-                bears = f"; the cable bears it for{stands}" if stands else ""
-                return [
-                    f"A short at {short.terminal} would drive {figure(short.max_current_a, 'A')} and no fuse would"
-                    f" open{bears}."
-                ]
+        open_ = [f for f in fault.study.faults if f.conductor == finding.subject and f.cleared_by is None]
+        driven = [(f.max_current_a, f) for f in open_ if f.max_current_a]
+        if driven:
+            amps, short = min(driven, key=lambda d: d[0])
+            bears = f"; the cable bears it for {figure(short.withstand_s, 's')}" if short.withstand_s else ""
+            return [f"A short at {short.terminal} would drive {figure(amps, 'A')} and no fuse would open{bears}."]
     return []
 
 

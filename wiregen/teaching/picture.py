@@ -251,32 +251,50 @@ def _fitted(paragraphs: Sequence[str], width: float, height: float, cap: float) 
 
 
 def _table(table: Table, room: Box, y: float, cap: float) -> Iterator[str]:
+    """The rows below one another; what is too long goes on beside, and what has no room there is counted."""
     if table.title:
         yield svg.text((room.x, y), table.title, cap, strong=True)
         y += PITCH * cap
-    fit = max(1, int((room.bottom - y) / (PITCH * cap)))
-    rows = [table.head, *table.rows]
-    if len(rows) > fit:
-        left = len(rows) - fit + 1
-        rows = [*rows[: fit - 1], (f"... {left} more",)]
     columns = len(table.head)
+    figures = [k for k in range(1, columns) if all(_figure(row[k]) for row in table.rows if k < len(row))]
     wide = [
-        max(text.width(row[k], cap, strong=at == 0) for at, row in enumerate(rows) if k < len(row) == columns)
+        max([text.width(table.head[k], cap, strong=True), *(text.width(row[k], cap) for row in table.rows)])
         for k in range(columns)
     ]
-    gaps = max(0.6 * cap, min(2.0 * cap, (room.width - sum(wide)) / max(1, columns - 1)))
-    small = min(1.0, room.width / (sum(wide) + gaps * (columns - 1)))
-    figures = [k for k in range(1, columns) if all(_figure(row[k]) for row in table.rows if k < len(row))]
-    for at, row in enumerate(rows):
-        x = room.x
+    fit = max(1, int((room.bottom - y) / (PITCH * cap)) - 1)
+    gap = 0.9 * cap
+    whole = sum(wide) + gap * (columns - 1)
+    beside = max(1, int((room.width + 2 * cap) / (whole + 2 * cap)))
+    rows = list(table.rows)
+    if len(rows) > fit * beside:
+        rows = [*rows[: fit * beside - 1], (f"... {len(rows) - fit * beside + 1} more", *[""] * (columns - 1))]
+    groups = [rows[k : k + fit] for k in range(0, len(rows), fit)]
+    small = min(1.0, room.width / whole)
+    for at, group in enumerate(groups):
+        corner = (room.x + at * (whole + 2 * cap), y)
+        yield from _group(table.head, group, corner, [w * small for w in wide], cap, small, figures)
+
+
+def _group(
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    at: Point,
+    wide: Sequence[float],
+    cap: float,
+    small: float,
+    figures: Sequence[int],
+) -> Iterator[str]:
+    """Some rows under the head of their table."""
+    gap, y = 0.9 * cap * small, at[1]
+    for line, row in enumerate((head, *rows)):
+        x = at[0]
         for k, words in enumerate(row):
-            end = k in figures
-            place = x + wide[k] * small if end else x
-            yield svg.text((place, y), words, cap * small, "end" if end else "start", strong=at == 0)
-            x += (wide[k] + gaps) * small
-        if at == 0:
+            place, anchor = (x + wide[k], "end") if k in figures else (x, "start")
+            yield svg.text((place, y), words, cap * small, anchor, strong=line == 0)
+            x += wide[k] + gap
+        if line == 0:
             rule = y + 0.4 * cap
-            yield svg.line((room.x, rule), (x - gaps * small, rule), stroke="#000", stroke_width=0.25)
+            yield svg.line((at[0], rule), (x - gap, rule), stroke="#000", stroke_width=0.25)
         y += PITCH * cap
 
 
