@@ -108,7 +108,7 @@ def _wired(job: Job) -> list[str]:
 
 def amps_lines(case: CaseResult) -> dict[str, tuple[str, ...]]:
     """The current in each conductor."""
-    return {id: (amps(f.current_a),) for id, f in case.flows.items() if f.current_a is not None}
+    return {id: (amps(f.current_a),) for id, f in case.flows.items() if abs(f.current_a or 0.0) >= NOTHING}
 
 
 def titled(case: CaseResult) -> str:
@@ -121,7 +121,10 @@ def _flow(study: Study, case: CaseResult) -> Draft:
     looks, arrows = flow_looks(job, case, largest(case))
     low, high = extremes(case, _wired(job))
     scale = Scale(
-        "Potential: the darker, the higher", look.ramp(look.LIGHTEST, look.DARKEST), f"{low:.2f} V", f"{high:.2f} V"
+        "Potential: the darker, the higher",
+        look.ramp(look.LIGHTEST, look.DARKEST),
+        f"{low + 0.0:.2f} V".replace("-0.00", "0.00"),
+        f"{high:.2f} V",
     )
     rows = tuple(_part_rows(job, case))[:ROWS]
     caption = (*_sources_and_loads(job, case), "The thicker the line, the larger the current; arrows show its way.")
