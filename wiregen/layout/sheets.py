@@ -3,7 +3,9 @@
 A sheet is a set of nodes that is laid out by the same stages as a whole job (`continuation.extract`), so dividing comes
 before any layout and knows only the graph:
 
-1. What is joined metal to metal is one unit: links are never cut. The job's own `sheet` hints come first of all.
+1. What is joined metal to metal is one unit, for links are never cut, and so are loads with the one thing that they
+   hang on: a block that fits with its loads on no such sheet had better stand on a larger one than be torn from them.
+   The job's own `sheet` hints come first of all.
 2. Units grow together along what binds them most (a load to the block that feeds it, short leads before long ones,
    the two sides of a connector and the feeds of bars and blocks last), as long as they are likely to fit on the paper.
 3. Each group is laid out. One that does not fit after all is divided again with less room; then small groups are put
@@ -16,7 +18,7 @@ Earth points stand wherever a lead to them ends, so they bind nothing.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from wiregen.layout.continuation import LOADS, shared
@@ -146,6 +148,13 @@ class _Units:
             a, b = graph.node_of[wire.a], graph.node_of[wire.b]
             if wire.link and a in inside and b in inside:
                 sets.join(str(min(a, b)), str(max(a, b)))
+        earths = shared(graph)
+        for n in nodes:
+            if graph.nodes[n].kind in LOADS:
+                near = {m for m in _near(graph, n) if m not in earths}
+                hubs = {sets.top(str(m)) for m in near}
+                if len(hubs) == 1 and near <= inside:
+                    sets.join(hubs.pop(), str(n))
         found: dict[str, list[int]] = {}
         for n in nodes:
             found.setdefault(sets.top(str(n)), []).append(n)
@@ -155,7 +164,6 @@ class _Units:
         self.tie: list[dict[int, float]] = [{} for _ in self.units]
         self.wires: list[dict[int, int]] = [{} for _ in self.units]
         self.out = [0] * len(self.units)  # conductors to anything else
-        earths = shared(graph)
         for wire in graph.wires:
             ends = graph.node_of[wire.a], graph.node_of[wire.b]
             if earths & set(ends):
@@ -224,6 +232,13 @@ class _Units:
                 offer(v, new)
             new += 1
         return [sorted(group) for group in members.values()]
+
+
+def _near(graph: Graph, index: int) -> Iterator[int]:
+    """The nodes that a node's wires lead to."""
+    for t in graph.nodes[index].terminals:
+        for w in graph.wires_at[t]:
+            yield from (graph.node_of[end] for end in (graph.wires[w].a, graph.wires[w].b) if end != t)
 
 
 def _packed(units: _Units, groups: list[list[int]], fits: Fits) -> list[list[int]]:
