@@ -15,6 +15,7 @@ from wiregen.findings.text import findings_text
 
 KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
 PIXELS = 1080  # height of a PNG: a projector's
+READABLE = 40  # the height of a picture in that of its letters, at most
 INCH = 25.4  # mm
 
 
@@ -98,4 +99,9 @@ def run(arguments: argparse.Namespace) -> int:
     make_folder(folder)
     write_whole({os.path.join(folder, name): data for name, data in outputs.items()}, never=[arguments.file])
     streams.tell(f"wrote {len(made.figures)} figures to {folder}: figures.html to step through, figures.pdf to print")
+    if made.lettering < 1 / READABLE:
+        streams.tell(
+            f"wiregen: labels are 1/{1 / made.lettering:.0f} of a picture's height, and from the back of a room"
+            f" 1/{READABLE} can be read: make a smaller job of what the lesson is about"
+        )
     return 0

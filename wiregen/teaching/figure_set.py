@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
+from wiregen.built.font import CAP_HEIGHT, UNITS
 from wiregen.circuit.study import Study
 from wiregen.drawing.strokes import Strokes
 from wiregen.findings import Finding
 from wiregen.layout.words import job_title
-from wiregen.teaching.base import base
+from wiregen.teaching.base import Base, base
 from wiregen.teaching.case_figures import case_drafts
 from wiregen.teaching.draft import Draft, Figure
 from wiregen.teaching.fault_figures import fault_drafts, missed
@@ -27,6 +28,7 @@ class FigureSet(NamedTuple):
     figures: tuple[Figure, ...]
     missed: tuple[str, ...]
     problems: tuple[Finding, ...]
+    lettering: float  # height of the labels' letters in that of the picture
 
 
 def figure_set(
@@ -46,15 +48,17 @@ def figure_set(
             not_found += missed(fault)
             problems += fault.problems
             drafts += fault_drafts(study, fault, lesson.steps)
-    figures = () if problems or not_found else drawn(study, drafts)
-    return FigureSet(job_title(study.job), figures, tuple(not_found), tuple(problems))
+    title = job_title(study.job)
+    if problems or not_found or not drafts:
+        return FigureSet(title, (), tuple(not_found), tuple(problems), 0.0)
+    ground = base(study, drafts)
+    lettering = ground.letter * UNITS / CAP_HEIGHT / ground.height
+    return FigureSet(title, drawn(ground, drafts), (), (), lettering)
 
 
-def drawn(study: Study, drafts: Sequence[Draft]) -> tuple[Figure, ...]:
+def drawn(ground: Base, drafts: Sequence[Draft]) -> tuple[Figure, ...]:
     """Drafts of one set as figures, on one geometry."""
-    if not drafts:
-        return ()
-    ground, strokes = base(study, drafts), Strokes()
+    strokes = Strokes()
     return tuple(
         Figure(
             draft.kind,
