@@ -108,7 +108,7 @@ def _wired(job: Job) -> list[str]:
 
 def amps_lines(case: CaseResult) -> dict[str, tuple[str, ...]]:
     """The current in each conductor."""
-    return {id: (amps(f.current_a),) for id, f in case.flows.items() if abs(f.current_a or 0.0) >= NOTHING}
+    return {id: (amps(f.current_a),) for id, f in case.flows.items() if f.current_a and abs(f.current_a) >= NOTHING}
 
 
 def titled(case: CaseResult) -> str:
