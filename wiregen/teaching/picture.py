@@ -105,6 +105,8 @@ def _lettered(base: Base, draft: Draft, label: Label, look: Look) -> str:
     room = len(label.lines) - own
     said = list(draft.lines.get(label.for_, ()))[:room]
     lines = [*label.lines[:own], *said, *[""] * (room - len(said))]
+    if said:  # what is said of a thing that is faint is said plainly
+        look = look._replace(opacity=1.0)
     blanks = {at: number for (id, at), number in draft.blanks.items() if id == label.for_}
     shown = ["" if at in blanks else line for at, line in enumerate(lines)]
     drawn = draw_label(replace(label, lines=tuple(shown)), look)

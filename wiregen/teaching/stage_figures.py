@@ -15,7 +15,7 @@ from wiregen.teaching.draft import Draft, Key, Table
 from wiregen.teaching.look import NORMAL, PALE, STRONG
 from wiregen.teaching.order import staged
 
-LIVE = "#ffe08a"  # the band behind what is live
+LIVE = "#ffb52e"  # the band behind what is live
 OUT, IN = "out", "in"
 
 
