@@ -14,7 +14,7 @@ from wiregen.layout.continuation import KIND, extract, shared
 from wiregen.layout.folds import Fold, by_rows, flat, fold
 from wiregen.layout.geometry import Box, Geometry, Sheet
 from wiregen.layout.graph import Graph, build
-from wiregen.layout.items import Layered
+from wiregen.layout.items import Layered, grid
 from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
 from wiregen.layout.order import orders, studs
@@ -287,7 +287,7 @@ class _Diagram:
     ) -> None:
         self.marks, self.notes, self.show = marks, notes, show
         most = max((len(notes.get(wire.id, ())) for wire in graph.wires), default=0)
-        line = NOTE * most * letter / text.CAP_HEIGHT + LINES * (letter - text.CAP_HEIGHT)
+        line = grid(NOTE * most * letter / text.CAP_HEIGHT + LINES * (letter - text.CAP_HEIGHT))
         self.looks = [
             replace(s, row=s.row + line, way=s.way + line, noted=most, show=show, letter=letter) for s in STYLES
         ]
