@@ -10,12 +10,16 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from jobs import random_netlist
 
+from wiregen.circuit import study as solve
 from wiregen.circuit.stages import arrivals, bare_ends
 from wiregen.circuit.study import Study
 from wiregen.cli import main
 from wiregen.cli.jobs import look
 from wiregen.findings import Finding
+from wiregen.model import read
+from wiregen.rules import check
 from wiregen.teaching import Figure, figure_set, index, stepper
 from wiregen.teaching.captions import amps, watts
 from wiregen.teaching.case_figures import case_drafts, losses
@@ -95,8 +99,7 @@ def test_labels_can_be_read_from_the_back_of_a_room(lesson: tuple[Study, tuple[F
                     assert float(words.attrib["font-size"]) >= height / 40, words.text
 
 
-def test_no_words_leave_the_picture(lesson: tuple[Study, tuple[Figure, ...]]) -> None:
-    _, figures = lesson
+def no_words_leave(figures: tuple[Figure, ...]) -> None:
     for figure in figures:
         root = ElementTree.fromstring(figure.svg)
         width, height = (float(n) for n in root.attrib["viewBox"].split()[2:])
@@ -172,13 +175,36 @@ def test_the_order_worked_out_leaves_no_live_end_bare_and_nothing_out(path: str)
     assert named <= {*job.parts, *job.conductors}
 
 
-@pytest.mark.parametrize("path", SOUND, ids=lambda p: Path(p).stem)
+@pytest.mark.parametrize("path", [*SOUND, LESSON], ids=lambda p: Path(p).stem)
 def test_any_sound_job_gives_a_set(path: str) -> None:
     study, findings = computed(path)
     made = figure_set(study, findings)
     assert len(made.figures) >= 4
+    no_words_leave(made.figures)
     first = places(made.figures[0].svg)
     assert all(places(f.svg) == first for f in made.figures)
+
+
+def random_sets(seeds: range) -> int:
+    count = 0
+    for seed in seeds:
+        job, _ = read("random.wnet", text=random_netlist(seed, 4 + seed % 17))
+        assert job is not None
+        computed_, _ = solve(job)
+        figures = figure_set(computed_, check(computed_)).figures
+        no_words_leave(figures)
+        assert all(places(f.svg) == places(figures[0].svg) for f in figures), seed
+        count += len(figures)
+    return count
+
+
+def test_a_random_job_gives_a_set() -> None:
+    assert random_sets(range(12)) > 40
+
+
+@pytest.mark.long
+def test_two_hundred_random_jobs_give_a_set() -> None:
+    assert random_sets(range(1000, 1200)) > 800
 
 
 def test_an_expected_finding_that_does_not_come_is_loud_and_writes_nothing(
@@ -216,6 +242,14 @@ def test_the_command_writes_the_whole_set(tmp_path: Path) -> None:
     from pypdf import PdfReader
 
     assert len(PdfReader(tmp_path / "figures.pdf").pages) == 5
+
+
+def test_figures_of_an_earlier_set_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "07-old.png").write_bytes(b"")
+    (tmp_path / "notes.txt").write_text("my own")
+    assert main(["figures", LESSON, "-o", str(tmp_path), "--only", "stages"]) == 0
+    said = capsys.readouterr().err
+    assert "07-old.png is still there from an earlier set" in said and "notes.txt" not in said
 
 
 def test_the_same_job_gives_the_same_bytes() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 
 from wiregen.cli import streams
@@ -99,6 +100,9 @@ def run(arguments: argparse.Namespace) -> int:
     make_folder(folder)
     write_whole({os.path.join(folder, name): data for name, data in outputs.items()}, never=[arguments.file])
     streams.tell(f"wrote {len(made.figures)} figures to {folder}: figures.html to step through, figures.pdf to print")
+    for old in sorted(os.listdir(folder)):
+        if re.fullmatch(r"\d\d-.*\.(svg|png)", old) and old not in outputs:
+            streams.tell(f"wiregen: {old} is still there from an earlier set, and is no figure of this one")
     if made.lettering < 1 / READABLE:
         streams.tell(
             f"wiregen: labels are 1/{1 / made.lettering:.0f} of a picture's height, and from the back of a room"

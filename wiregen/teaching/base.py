@@ -65,17 +65,20 @@ def base(study: Study, drafts: Iterable[Draft]) -> Base:
     job = study.job
     bare = replace(job, parts={id: _bare(part) for id, part in job.parts.items()})
     kept = _kept(job, drafts)
-    best: _Fit | None = None
+    fits: list[_Fit] = []
     for letter in LETTERS:
         for graph, picture in pictures(bare, kept, ("number",), letter):
-            for below in (False, True):
-                fit = _Fit(_height(picture, below), below, graph, picture, letter)
-                if best is None or fit.letter / fit.height > best.letter / best.height:
-                    best = fit
-        if best and best.letter / best.height >= ENOUGH:
+            fits += [_Fit(_height(picture, below), below, graph, picture, letter) for below in (False, True)]
+        if max(fit.letter / fit.height for fit in fits) >= ENOUGH:
             break
-    assert best is not None
-    return _on_canvas(study, best, kept)
+    wrong: list[str] = []
+    for fit in sorted(fits, key=lambda fit: -fit.letter / fit.height):
+        made = _on_canvas(study, fit, kept)
+        found = broken(made.geometry)
+        if not found:
+            return made
+        wrong = wrong or found
+    raise Unfit("; ".join(wrong))
 
 
 def _bare(part: Part) -> Part:
@@ -128,7 +131,5 @@ def _on_canvas(study: Study, fit: _Fit, kept: dict[str, tuple[str, ...]]) -> Bas
         colours={c.id: c.colours for c in job.conductors.values()},
         sizes={c.id: copper for c in job.conductors.values() if (copper := copper_area(c))},
     )
-    if wrong := broken(geometry):
-        raise Unfit("; ".join(wrong))
     own = {label.for_: len(label.lines) - len(kept.get(label.for_, ())) for label in sheet.labels}
     return Base(geometry, width, float(height), panel, fit.below, fit.letter, height * READABLE, own)
