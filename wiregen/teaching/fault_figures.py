@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from wiregen.circuit.insist import insisted
 from wiregen.circuit.questions import ports
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.drawing.look import Look
@@ -154,7 +155,8 @@ def told(job: Job, step: Step) -> str:
         added = printed(next((v.text for v in step.values if v.measure), ""))
         return f"A bad joint at {ids[0]} adds {added}"
     if step.verb == "swap" and len(ids) == 1:
-        return f"The two leads of {ids[0]} are swapped"
+        crossed = ids[0] in job.parts and job.parts[ids[0]].kind in ("connector", "plug", "socket")
+        return f"The two {'poles' if crossed else 'leads'} of {ids[0]} are swapped"
     what = several(ids)
     verb = {"leave-out": "left out", "break": "broken", "bridge": "bridged by a piece of metal", "swap": "swapped"}
     return f"{what} {'is' if len(ids) == 1 else 'are'} {verb.get(step.verb, step.verb)}"
@@ -183,7 +185,9 @@ def volts(case: CaseResult, red: str, black: str) -> float | None:
 
 
 def telling_case(sound: Study, faulty: Study) -> tuple[CaseResult, CaseResult | None] | None:
-    """The case in which the fault shows most, of the sound job and of the faulty one."""
+    """The case in which the fault shows most, of the sound job and of the faulty one (there while a part that hunts
+    runs)."""
+    faulty = insisted(faulty)
     pairs = []
     for k, case in enumerate(chosen_cases(sound)):
         other = next((c for c in faulty.cases if c.name == case.name), None)
@@ -221,7 +225,7 @@ def _read(sound: Study, fault: Planted) -> Draft:
     if len(taken) > ROWS:
         keep = sorted(range(len(taken)), key=lambda k: (-taken[k].change, k))[:ROWS]
         taken = [taken[k] for k in sorted(keep)]
-    unsteady = after is None or not after.solved
+    unsteady = not _steady(after)
     rows = tuple(
         (f"{k} {_port(r)}", _said(r.sound), "unsteady" if unsteady else _said(r.faulty)) for k, r in enumerate(taken, 1)
     )
@@ -241,6 +245,11 @@ def _read(sound: Study, fault: Planted) -> Draft:
     )  # fmt: skip
 
 
+def _steady(case: CaseResult | None) -> bool:
+    """Whether a meter reads what the case says: not so where its power cannot be brought at all."""
+    return case is not None and (case.solved or case.insisted == "kept on") and case.insisted != "wanted"
+
+
 def _port(reading: Reading) -> str:
     return reading.red.removesuffix(".+")
 
@@ -258,9 +267,9 @@ def _verdict(
     hot: Sequence[tuple[str, float, float]],
 ) -> list[str]:
     out = [f"{titled(before)}. Black lead on the same port's −."]
-    if after is None or not after.solved:
+    if after is None or after.troubles or not after.solved:
         why = after.troubles[0].words if after and after.troubles else "the circuit does not settle"
-        out.append(f"With the fault: {why}.")
+        out.append(f"With the fault: {why}." + (" The table tells it while it runs." if _steady(after) else ""))
     elif taken and max(r.change for r in taken) >= 0.02:
         worst = max(taken, key=lambda r: r.change)
         out.append(f"It shows most at {_port(worst)}: {_said(worst.faulty)} in place of {_said(worst.sound)}.")

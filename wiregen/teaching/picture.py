@@ -48,8 +48,8 @@ def _title(base: Base, draft: Draft, number: int, of: int) -> Iterator[str]:
     rim, cap = base.panel.x if base.below else base.height * 0.02, base.wording * 1.35
     y = base.height * 0.02 + cap * 1.25
     room = base.width - 2 * rim - text.width(f"{of} of {of}", base.wording) - cap
-    words = text.wrap(draft.title, room, cap, strong=True)
-    yield svg.text((rim, y), words[0] if words else "", cap, "start", strong=True)
+    wide = text.width(draft.title, cap, strong=True)
+    yield svg.text((rim, y), draft.title, cap * min(1.0, room / wide) if wide else cap, "start", strong=True)
     yield svg.text((base.width - rim, y), f"{number} of {of}", base.wording * 0.8, "end", fill="#444")
     yield svg.line((rim, y + cap * 0.55), (base.width - rim, y + cap * 0.55), stroke="#000", stroke_width=0.3)
 
