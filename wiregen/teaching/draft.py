@@ -39,6 +39,7 @@ class Key(NamedTuple):
 
     look: Look
     words: str
+    dashed: bool = False  # as a `Dash`
 
 
 class Dash(NamedTuple):

@@ -91,7 +91,12 @@ def _done(sound: Study, fault: Planted, steps: Sequence[Step]) -> Draft:
         found.append("No rule finds it from the netlist: only a meter does.")
     caption = (*(f"{words}." for words in said), *fault.teaches, *found)
     title = f"Fault: {fault.title or said[0]}" if fault.title or said else headed(fault)
-    blocks = (Key(look.CHANGED, "changed"), *((Key(look.PALE, "taken away"),) if look.PALE in looks.values() else ()))
+    keys = {
+        "changed": Key(look.CHANGED, "changed") if look.CHANGED in looks.values() else None,
+        "away": Key(look.PALE, "taken away") if look.PALE in looks.values() else None,
+        "now": Key(look.CHANGED, "where it is now", dashed=True) if dashes else None,
+    }
+    blocks = tuple(key for key in keys.values() if key)
     description = f"{title}. {' '.join(caption)}"
     return Draft(
         "faults", f"fault-{_name(fault)}", title, caption, description, looks, lines, dashes=tuple(dashes),

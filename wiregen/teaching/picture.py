@@ -19,6 +19,7 @@ from wiregen.teaching.draft import Block, Draft, Key, Scale, Table
 PAPER = 297.0  # width as printed: A4 across [mm]
 PITCH = 1.5  # of lines in the panel, in heights of a capital
 ARROW, SLIM = 0.55, 0.55  # half the length of a flow arrow, in heights of a capital; half its width in that
+OFF = 3.7  # of a dashed lead from the symbol that it stays on, on none of the layout's own heights [mm]
 OUTWARD = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
 NOTICE = "For teaching. No statement that an installation is safe."
@@ -150,12 +151,21 @@ def _spot(sheet: Sheet, terminal: str) -> Point | None:
     return next((part.terminals[terminal] for part in sheet.parts if terminal in part.terminals), None)
 
 
+def _outward(sheet: Sheet, terminal: str) -> Point:
+    """The direction away from a terminal's symbol."""
+    port = next((p for part in sheet.parts for p in part.shape.ports if p.terminal == terminal), None)
+    return OUTWARD[port.side] if port else (0.0, 0.0)
+
+
 def _dash(sheet: Sheet, conductor: str, stays: str, lands: str) -> str:
     a, b = _spot(sheet, stays), _spot(sheet, lands)
     if a is None or b is None:
         return ""
+    dx, dy = _outward(sheet, stays)
+    out = a[0] + OFF * dx, a[1] + OFF * dy
+    corner = (b[0], out[1]) if dy else (out[0], b[1])
     return svg.element(
-        "polyline", _class="planted", data_for=conductor, points=svg.corners((a, (b[0], a[1]), b)), fill="none",
+        "polyline", _class="planted", data_for=conductor, points=svg.corners((a, out, corner, b)), fill="none",
         stroke=MARK, stroke_width=0.7, stroke_dasharray="2,1.2",
     )  # fmt: skip
 
@@ -165,8 +175,7 @@ def _point(sheet: Sheet, words: str, terminal: str, cap: float) -> str:
     at, size = _spot(sheet, terminal), 0.72 * cap
     if at is None:
         return ""
-    port = next((p for part in sheet.parts for p in part.shape.ports if p.terminal == terminal), None)
-    dx, dy = OUTWARD[port.side] if port else (0.0, 0.0)  # beside its name within the symbol, on the run
+    dx, dy = _outward(sheet, terminal)  # beside its name within the symbol, on the run
     at = at[0] + dx * 1.7 * size, at[1] + dy * 1.7 * size
     disc = svg.element("circle", cx=at[0], cy=at[1], r=size * 1.15, fill="#fff", stroke="#000", stroke_width=0.4)
     return svg.group(
@@ -322,6 +331,12 @@ def _key(key: Key, room: Box, y: float, cap: float) -> Iterator[str]:
     look, length = key.look, 3.5 * cap
     at = y - 0.45 * cap
     faint = look.opacity if look.opacity < 1.0 else None
+    if key.dashed:
+        yield svg.line(
+            (room.x, at), (room.x + length, at), stroke=MARK, stroke_width=0.25 * cap, stroke_dasharray="2,1.2"
+        )
+        yield svg.text((room.x + length + 0.8 * cap, y), key.words, cap)
+        return
     if look.halo:
         yield svg.line((room.x, at), (room.x + length, at), stroke=look.halo, stroke_width=0.9 * cap)
     colour = look.paint[0] if look.paint else look.ink or "#000"

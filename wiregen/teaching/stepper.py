@@ -36,6 +36,7 @@ SCRIPT = """
       figure.classList.toggle("shown", k === at);
       figure.setAttribute("aria-hidden", k === at ? "false" : "true");
     });
+    window.scrollTo(0, 0);
     document.getElementById("at").textContent = (at + 1) + " of " + figures.length;
     if (location.hash !== "#" + figures[at].id) { history.replaceState(null, "", "#" + figures[at].id); }
   }
