@@ -303,3 +303,36 @@ def test_a_browser_steps_through_by_keyboard_without_a_network(
     last = len(figures) - 1
     steps = [0, 1, 2, 1, last, last, 0, 0, 1]
     assert title.group(1).split() == [f"1:{figures[k].name}:true" for k in steps]
+
+
+def test_meter_readings_and_temperatures_shown_are_those_of_the_faulty_job() -> None:
+    """Solved again here by planting the same by hand: the cable changed in the text itself."""
+    study, findings = computed(LESSON, "change R2 2.5 mm2")
+    figure = figure_set(study, findings, only=("faults",)).figures[-1]
+    text = Path(LESSON).read_text(encoding="utf-8")
+    assert text.count("[R2 red 3.6 m") == 1
+    job, said = read("thin.wnet", text=text.replace("[R2 red 3.6 m", "[R2 red 2.5 mm2 3.6 m"))
+    assert job is not None and not said
+    thin = next(c for c in solve(job)[0].cases if c.name == "driving")
+    sound = next(c for c in study.cases if c.name == "driving")
+    celsius, before = thin.flows["R2"].temperature_c, sound.flows["R2"].temperature_c
+    assert celsius is not None and before is not None and celsius > before + 10
+    assert labels(figure.svg)["R2"] == ["R2", f"{celsius:.0f} °C"]
+    for port in ("start", "aux", "dcdc.in", "dcdc.out"):
+        read_v = [(c.voltages[f"{port}.+"] or 0.0) - (c.voltages[f"{port}.-"] or 0.0) for c in (sound, thin)]
+        words = f"{port}.+ to {port}.-: sound {read_v[0]:.2f} V, with the fault {read_v[1]:.2f} V"
+        assert words in figure.description
+
+
+def test_the_voltages_of_two_cases_side_by_side_are_the_studys(lesson: tuple[Study, tuple[Figure, ...]]) -> None:
+    study, figures = lesson
+    pair = next(f for f in figures if "-pair-" in f.name)
+    one, other = (next(c for c in study.cases if c.name == name) for name in ("driving", "parked"))
+    said = labels(pair.svg)
+    for id in study.job.conductors:
+        shown = [amps(c.flows[id].current_a or 0.0) for c in (one, other)]
+        assert said[id][1] == f"{shown[0].removesuffix(' A')}|{shown[1]}"
+    text = " ".join(t.text or "" for t in ElementTree.fromstring(pair.svg).iter(f"{SVG}text"))
+    for port in ("start", "aux", "light"):
+        row = [f"{(c.voltages[f'{port}.+'] or 0.0) - (c.voltages[f'{port}.-'] or 0.0):.2f} V" for c in (one, other)]
+        assert f"{port} {row[0]} {row[1]}" in text

@@ -67,7 +67,6 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell_ready(findings_text(looked.findings, style))
         streams.tell(f"wiregen: {looked.path} could not be wholly read, so no figures were made")
         return 2
-    sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
     from wiregen.drawing import to_pdf, to_png
     from wiregen.teaching import Unfit, figure_set, index, stepper
 

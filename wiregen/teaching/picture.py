@@ -194,13 +194,14 @@ def _plot(base: Base, plot: str) -> Iterator[str]:
     right, bottom = (base.width - rim, panel.y) if base.below else (panel.x - rim, base.height - rim)
     room = Box(rim, top, right - rim, bottom - top)
     inside = re.sub(r"^.*?(?=<svg)", "", plot, flags=re.S).strip()
+    inside = re.sub(r"<metadata>.*?</metadata>", "", inside, flags=re.S)
     tag = re.match(r"<svg[^>]*>", inside)
     assert tag is not None
     box = re.search(r'viewBox="([^"]+)"', tag.group())
     view = f' viewBox="{box.group(1)}"' if box else ""
     yield (
         f'<svg x="{svg.num(room.x)}" y="{svg.num(room.y)}" width="{svg.num(room.width)}"'
-        f' height="{svg.num(room.height)}"{view} preserveAspectRatio="xMidYMid meet">{inside[tag.end() :]}'
+        f' height="{svg.num(room.height)}"{view} xmlns:xlink="http://www.w3.org/1999/xlink" preserveAspectRatio="xMidYMid meet">{inside[tag.end() :]}'
     )
 
 
