@@ -28,6 +28,11 @@ NOTICE = "For teaching. No statement that an installation is safe."
 def draw_figure(base: Base, draft: Draft, strokes: Strokes, number: int, of: int) -> str:
     """The SVG text of one figure."""
     sheet = base.geometry.sheets[0]
+    if draft.plot:  # nothing has to keep its place: the plot at the left, the words at the right
+        split, rim = base.width * 0.66, base.height * 0.02
+        top = base.height * 0.095
+        words = Box(split + rim, top, base.width - split - 2 * rim, base.height - top - rim)
+        base = base._replace(below=False, panel=words)
     height = svg.num(PAPER * base.height / base.width)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{svg.num(PAPER)}mm" height="{height}mm"'
@@ -199,9 +204,10 @@ def _plot(base: Base, plot: str) -> Iterator[str]:
     assert tag is not None
     box = re.search(r'viewBox="([^"]+)"', tag.group())
     view = f' viewBox="{box.group(1)}"' if box else ""
+    names = f'{view} xmlns:xlink="http://www.w3.org/1999/xlink" preserveAspectRatio="xMidYMid meet"'
     yield (
         f'<svg x="{svg.num(room.x)}" y="{svg.num(room.y)}" width="{svg.num(room.width)}"'
-        f' height="{svg.num(room.height)}"{view} xmlns:xlink="http://www.w3.org/1999/xlink" preserveAspectRatio="xMidYMid meet">{inside[tag.end() :]}'
+        f' height="{svg.num(room.height)}"{names}>{inside[tag.end() :]}'
     )
 
 
