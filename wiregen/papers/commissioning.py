@@ -2,34 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from collections.abc import Set as AbstractSet
+from typing import Literal, NamedTuple
 
 from wiregen.circuit.assemble import main_battery
 from wiregen.circuit.energy import service_batteries
+from wiregen.circuit.network import Edge
 from wiregen.circuit.study import CaseResult, Study
-from wiregen.model.job import Part
-from wiregen.papers.document import Block, Cell, Column, Number, Paper, Points, Table, Text
-from wiregen.papers.plain import DASH, figure, number, size
+from wiregen.layout.words import quantity
+from wiregen.model.job import Contact, Link, Part
+from wiregen.papers.document import Block, Cell, Column, Heading, Number, Paper, Points, Table, Text
+from wiregen.papers.plain import DASH, figure, listed, number, size
 from wiregen.papers.texts import Texts
 
 # least pull-out force of a crimp by copper area [mm2, N]: IEC 60352-2 (from memory, not read)
 PULL = ((0.5, 60.0), (0.75, 85.0), (1.0, 108.0), (1.5, 150.0), (2.5, 230.0), (4.0, 310.0), (6.0, 360.0), (10.0, 380.0))
 METER = 0.005, 0.02  # a workshop meter's share and last digits [1, V] (common practice, no source)
+FIRST_CASES = 4  # the number of the first part of the sheet that is about an operating case
+LEAST = 0.1  # no voltage in a vehicle is foretold better [V] (common practice, no source)
 BOX = Cell(box=True)
 
 
 def commissioning(study: Study, texts: Texts) -> Paper:
-    """Inspection, polarity, connection, settings, then each operating case; and how to take it apart again."""
+    """Inspection, polarity, connection, settings, engine, sun; and how to take it out of service again."""
     say = texts.say
     order = connection_order(study)
     blocks: list[Block] = [Text(say("commissioning.how")), Text(say("commissioning.caution"), "caution")]
-    blocks.append(_crimps(study, texts))
-    blocks.append(_continuity(study, texts))
-    blocks.append(_steps(study, texts, order))
+    blocks += [_crimps(study, texts), _checks(study, texts)]
+    blocks.append(_numbered(texts, _connecting(study, texts, order), "steps", say("commissioning.steps")))
     blocks += _cases(study, texts)
-    away = [say("commissioning.disconnect-first"), *(_away(texts, part) for part in reversed(order))]
-    blocks.append(Points(tuple(away), numbered=True))
-    return Paper("commissioning", say("commissioning.title"), tuple(blocks), landscape=False)
+    sections = sum(isinstance(block, Heading) for block in blocks)
+    blocks.append(Heading(say("commissioning.away", at=FIRST_CASES + sections)))
+    blocks.append(Points((say("commissioning.disconnect-first"), *_away(study, texts, order)), numbered=True))
+    return Paper("commissioning", say("commissioning.title"), tuple(blocks))
 
 
 def connection_order(study: Study) -> tuple[Part, ...]:
@@ -88,7 +94,7 @@ def _pull(study: Study, id: str) -> Cell:
     return number(fitting[-1])
 
 
-def _continuity(study: Study, texts: Texts) -> Table:
+def _checks(study: Study, texts: Texts) -> Table:
     """End to end, before any battery is connected: no meter of the workshop shows the milliohms, so it is yes or no."""
     say = texts.say
     columns = (
@@ -111,44 +117,145 @@ def _continuity(study: Study, texts: Texts) -> Table:
     return Table(say("commissioning.checks-sheet"), columns, rows, say("commissioning.checks"))
 
 
-def _steps(study: Study, texts: Texts, order: tuple[Part, ...]) -> Table:
+class Step(NamedTuple):
+    """Something to do, and what to expect: in words, or as a voltage."""
+
+    do: str
+    expect: str = ""
+    volts: Number | None = None
+
+
+def _numbered(texts: Texts, steps: Iterable[Step], name: str, heading: str = "") -> Table:
+    """A table of steps; a voltage to expect has its tolerance beside it."""
     say = texts.say
     columns = (
         Column(say("commissioning.step"), 0.5, "right"),
-        Column(say("commissioning.do"), 4.6),
-        Column(say("commissioning.expect"), 2),
-        Column(say("commissioning.read"), 1.1),
+        Column(say("commissioning.do"), 4.4),
+        Column(say("commissioning.expect"), 1.7),
+        Column(say("commissioning.tolerance"), 0.9),
+        Column(say("commissioning.read"), 1),
         Column(say("commissioning.initials"), 0.9),
     )
-    lines = list(_connecting(study, texts, order))
-    rows = tuple((number(at), Cell(words), Cell(expect), BOX, BOX) for at, (words, expect) in enumerate(lines, start=1))
-    return Table(say("commissioning.steps-sheet"), columns, rows, say("commissioning.steps"))
+    rows = tuple(
+        (
+            number(at),
+            Cell(step.do),
+            Cell(f"{step.volts.value:.2f} V", step.volts) if step.volts else Cell(step.expect),
+            Cell(_tolerance(step.volts.value) + " V" if step.volts else ""),
+            BOX,
+            BOX,
+        )
+        for at, step in enumerate(steps, start=1)
+    )
+    return Table(say(f"commissioning.{name}-sheet"), columns, rows, heading)
 
 
-def _connecting(study: Study, texts: Texts, order: tuple[Part, ...]) -> Iterator[tuple[str, str]]:
-    """What to do, and what to expect: battery by battery, each with its own fuses last."""
+def _tolerance(volts: float) -> str:
+    share, digits = METER
+    return f"± {max(abs(volts) * share + digits, LEAST):.2f}"
+
+
+def _connecting(study: Study, texts: Texts, order: tuple[Part, ...]) -> Iterator[Step]:
+    """Battery by battery: positive, negative, measured, then outward what opens, each fuse last on its side."""
     say = texts.say
-    job = study.job
-    fuses = _first_fuses(study)
+    done: set[str] = set()
     for battery in order:
         volts = _resting(study, battery)
-        yield say("commissioning.positive", battery=battery.id), ""
-        yield say("commissioning.negative", battery=battery.id), ""
-        if volts is not None:
-            yield say("commissioning.posts", battery=battery.id), f"{figure(volts)} V"
-        for fuse in fuses.get(battery.id, ()):
-            yield say("commissioning.fuse-in", fuse=fuse), say("commissioning.no-spark")
-    for part in job.parts.values():
+        plus, minus = f"{battery.id}.+", f"{battery.id}.-"
+        yield Step(say("commissioning.positive", battery=plus))
+        yield Step(say("commissioning.negative", battery=minus))
+        yield Step(say("commissioning.posts", plus=plus, minus=minus), volts=volts)
+        yield from _outward(study, texts, battery, volts, done)
+    for part in study.job.parts.values():
         if part.kind in ("charger", "mains-charger", "solar-controller") and part.has("profile"):
-            fact = part.fact("profile")
-            words = " ".join(value.text for value in fact.values) if fact else ""
-            yield say("commissioning.profile", charger=part.id), words
-    for part in job.parts.values():
+            yield Step(say("commissioning.profile", charger=part.id), quantity(part.fact("profile")))
         if part.kind == "charger" and _wired(study, f"{part.id}.trigger"):
-            yield say("commissioning.trigger", charger=part.id), say("commissioning.trigger-expect")
-    for part in job.parts.values():
-        if part.kind == "panel":
-            yield say("commissioning.panel", panel=part.id), say("commissioning.panel-expect")
+            yield Step(say("commissioning.trigger", charger=part.id), say("commissioning.trigger-expect"))
+
+
+def _outward(study: Study, texts: Texts, battery: Part, volts: Number | None, done: set[str]) -> Iterator[Step]:
+    """From the positive post outward: fuses go in, isolators close, connectors are measured at the live half and
+    mated. `done` is what was gone through before, from another battery."""
+    say = texts.say
+    job = study.job
+    while True:
+        plus = reached(study, f"{battery.id}.+", done)
+        gates = [gate for at in plus for gate in _gates(study, at) if gate not in done]
+        if not gates:
+            return
+        gate = job.parts[gates[0]]
+        if gate.kind in ("connector", "plug", "socket"):
+            live = next(at for at in plus if job.part_of(at) is gate)
+            there = _opposite(study, gate, live, battery, done)
+            words = say("commissioning.live-half", connector=gate.id, plus=live, minus=there)
+            yield Step(words, volts=volts)
+            yield Step(say("commissioning.mate", connector=_mates(study, gate)))
+            done.update(_mated(study, gate))
+        elif gate.kind == "isolator":
+            yield Step(say("commissioning.close", isolator=gate.id))
+        elif gate.block:
+            ways = [id for id in gates if job.parts[id].block == gate.block]
+            done.update(ways)
+            yield Step(say("commissioning.fuses-in", block=gate.block), say("commissioning.no-spark"))
+        else:
+            yield Step(say("commissioning.fuse-in", fuse=gate.id), say("commissioning.no-spark"))
+        done.add(gate.id)
+
+
+def reached(study: Study, start: str, through: AbstractSet[str]) -> list[str]:
+    """Terminals that are live from this one, the nearest first, with every fuse out, isolator open and connector apart
+    but those of `through`."""
+    found = [start]
+    seen = {start}
+    for at in found:
+        for edge, other in study.network.around(at):
+            if other not in seen and all(gate in through for gate in _opens(study, edge)):
+                seen.add(other)
+                found.append(other)
+    return found
+
+
+def _opens(study: Study, edge: Edge) -> tuple[str, ...]:
+    """The parts that part an edge until they are put in, closed or mated. A relay joins nothing at rest."""
+    if isinstance(edge.item, Contact):
+        part = study.job.parts[edge.item.part]
+        opens = edge.item.kind in ("fuse", "breaker", "pole", "relay") or part.kind == "isolator"
+        return (part.id,) if opens else ()
+    if isinstance(edge.item, Link) and edge.item.why == "mated":
+        ends = (study.job.part_of(edge.a), study.job.part_of(edge.b))
+        return tuple(part.id for part in ends if part is not None)
+    return ()
+
+
+def _gates(study: Study, terminal: str) -> Iterator[str]:
+    """What opens right at a terminal, by the part that the terminal is on."""
+    part = study.job.part_of(terminal)
+    for edge, _ in study.network.around(terminal):
+        opens = _opens(study, edge)
+        if part is not None and part.id in opens and not (isinstance(edge.item, Contact) and edge.item.kind == "relay"):
+            yield part.id
+
+
+def _mated(study: Study, half: Part) -> set[str]:
+    """A connector pair, or a plug with the socket that it goes into."""
+    found = {half.id}
+    for terminal in half.terminals:
+        for edge, _ in study.network.around(terminal):
+            if isinstance(edge.item, Link) and edge.item.why == "mated":
+                found.update(_opens(study, edge))
+    return found
+
+
+def _mates(study: Study, half: Part) -> str:
+    return " / ".join(sorted(_mated(study, half)))
+
+
+def _opposite(study: Study, half: Part, live: str, battery: Part, done: AbstractSet[str]) -> str:
+    """The negative contact beside a live one, where it has one; else the battery's post."""
+    side = live.rpartition(".")[0]
+    beside = [at for at in half.terminals if at != live and at.rpartition(".")[0] == side]
+    negative = set(reached(study, f"{battery.id}.-", done))
+    return next((at for at in beside if at in negative), f"{battery.id}.-")
 
 
 def _wired(study: Study, terminal: str) -> bool:
@@ -170,18 +277,20 @@ def _first_fuses(study: Study) -> dict[str, tuple[str, ...]]:
     return {battery: tuple(fuses) for battery, fuses in found.items()}
 
 
-def _resting(study: Study, battery: Part) -> float | None:
+def _resting(study: Study, battery: Part) -> Number | None:
     """The voltage at a battery's posts while nothing runs: of the case with the engine off that draws least."""
-    quiet = [case for case in study.cases if case.solved and case.name.startswith("parked")]
-    for case in quiet:
-        plus, minus = case.voltages.get(f"{battery.id}.+"), case.voltages.get(f"{battery.id}.-")
-        if plus is not None and minus is not None:
-            return plus - minus
+    for case in study.cases:
+        if not (case.solved and case.name.startswith("parked-dark")):
+            continue
+        plus, minus = f"{battery.id}.+", f"{battery.id}.-"
+        here, there = case.voltages.get(plus), case.voltages.get(minus)
+        if here is not None and there is not None:
+            return Number(here - there, f"{_at(case, plus)}-{_at(case, minus)}")
     return None
 
 
 def _cases(study: Study, texts: Texts) -> Iterator[Block]:
-    """A table for each operating case with an answer: voltages at named points, currents of chargers."""
+    """A table for each operating case with an answer, engine off first, then engine, then sun."""
     say = texts.say
     columns = (
         Column(say("commissioning.point"), 3.4),
@@ -191,15 +300,43 @@ def _cases(study: Study, texts: Texts) -> Iterator[Block]:
         Column(say("commissioning.read"), 1.2),
         Column(say("commissioning.initials"), 0.9),
     )
-    for case in study.cases:
-        if not case.solved:
-            yield Text(say("commissioning.unsolved", case=case.name), "small")
+    at = FIRST_CASES
+    panels = [part for part in study.job.parts.values() if part.kind == "panel"]
+    for when in ("engine-off", "engine", "sun"):
+        cases = [case for case in study.cases if _when(study, case) == when]
+        steps = [_uncover(panel, texts) for panel in panels] if when == "sun" else []
+        if not cases and not steps:
             continue
-        rows = tuple(_readings(study, case, texts))
-        if rows:
-            heading = say("commissioning.case", case=case.name, title=case.title or case.name)
-            sheet = say("commissioning.case-sheet", case=case.name)
-            yield Table(sheet, columns, rows, heading)
+        yield Heading(say(f"commissioning.{when}", at=at))
+        at += 1
+        if steps:
+            yield _numbered(texts, steps, "sun-steps")
+        for case in cases:
+            if not case.solved:
+                yield Text(say("commissioning.unsolved", case=case.name), "small")
+            elif rows := tuple(_readings(study, case, texts)):
+                title = say("commissioning.case", case=case.name, title=case.title or case.name)
+                yield Table(say("commissioning.case-sheet", case=case.name), columns, rows, title)
+    share, digits = METER
+    yield Text(say("commissioning.meter-note", share=figure(100 * share), digits=figure(digits)), "small")
+
+
+def _uncover(panel: Part, texts: Texts) -> Step:
+    volts = panel.number("voc")
+    known = texts.say("commissioning.panel-expect", volts=figure(volts))
+    expect = known if volts is not None else texts.say("commissioning.panel-expect-unknown")
+    return Step(texts.say("commissioning.panel", panel=panel.id), expect)
+
+
+def _when(study: Study, case: CaseResult) -> Literal["engine-off", "engine", "sun"]:
+    """The part of the sheet that a case belongs to: sun where a panel gives current, else by the alternator."""
+    kinds = {part.id: part.kind for part in study.job.parts.values()}
+    currents = {id: figures.get("current_a") for id, figures in case.parts.items()}
+    if any(kinds.get(id) == "panel" and amps and abs(amps) > 1e-3 for id, amps in currents.items()):
+        return "sun"
+    stopped = any(kinds.get(id) == "alternator" and amps == 0.0 for id, amps in currents.items())
+    dynamo = "alternator" in kinds.values()
+    return "engine-off" if stopped or not dynamo or case.name.startswith("parked") else "engine"
 
 
 def _readings(study: Study, case: CaseResult, texts: Texts) -> Iterator[tuple[Cell, ...]]:
@@ -210,12 +347,11 @@ def _readings(study: Study, case: CaseResult, texts: Texts) -> Iterator[tuple[Ce
                 continue
             volts = here - there
             source = f"{_at(case, plus)}-{_at(case, minus)}"
-            share, digits = METER
             yield (
                 Cell(texts.say("commissioning.between", plus=plus, minus=minus)),
                 Cell(f"{volts:.2f}", Number(volts, source)),
                 Cell("V"),
-                Cell(f"± {max(abs(volts) * share + digits, 0.1):.2f}"),
+                Cell(_tolerance(volts)),
                 BOX,
                 BOX,
             )
@@ -246,5 +382,11 @@ def _ports(part: Part) -> Iterator[tuple[str, str]]:
                 yield plus, minus if minus in part.terminals else f"{part.id}.-"
 
 
-def _away(texts: Texts, battery: Part) -> str:
-    return texts.say("commissioning.disconnect", battery=battery.id)
+def _away(study: Study, texts: Texts, order: tuple[Part, ...]) -> Iterator[str]:
+    """The way back: the battery that was connected last comes off first, its fuses before its negative."""
+    fuses = _first_fuses(study)
+    for battery in reversed(order):
+        if near := fuses.get(battery.id):
+            words = listed(near, texts.say("story.and"))
+            yield texts.say("commissioning.disconnect-fuses", fuses=words, battery=battery.id)
+        yield texts.say("commissioning.disconnect", battery=battery.id)

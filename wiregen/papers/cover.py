@@ -9,7 +9,6 @@ from wiregen.findings import Finding
 from wiregen.layout.words import job_title
 from wiregen.papers.document import Block, Cell, Column, Facts, Heading, Paper, Points, Table, Text
 from wiregen.papers.office import Office
-from wiregen.papers.plain import DASH
 from wiregen.papers.story import story
 from wiregen.papers.texts import Texts
 from wiregen.rules.limits import chosen, named
@@ -21,12 +20,13 @@ def cover(study: Study, findings: Sequence[Finding], rules: int, office: Office,
     blocks: list[Block] = [
         Facts(_facts(study, office, texts)),
         Heading(say("cover.in-words")),
-        Text(story(study, texts), "lead"),
+        *(Text(words) for words in story(study, texts)),
         Text(say("cover.caution"), "caution"),
         Points(texts.all("cover.cautions")),
         Heading(say("cover.checked")),
         Text(say("cover.by", rules=rules, limits=str(chosen(study.job)["title"]), chosen=_chosen(study, texts))),
     ]
+    blocks.append(Text(say("cover.notice"), "caution"))
     unknown = [f for f in findings if f.rule == "missing-data" and f.accepted is None]
     if unknown:
         blocks += [Text(say("cover.unknown")), Points(tuple(f.message for f in unknown))]
@@ -38,7 +38,6 @@ def cover(study: Study, findings: Sequence[Finding], rules: int, office: Office,
         blocks.append(Text(say("cover.none")))
     if accepted:
         blocks.append(_table(accepted, texts, say("cover.accepted"), say("cover.accepted-sheet"), accepted=True))
-    blocks.append(Text(say("cover.notice"), "caution"))
     return Paper("cover", say("cover.title"), tuple(blocks))
 
 
@@ -67,7 +66,7 @@ def _facts(study: Study, office: Office, texts: Texts) -> tuple[tuple[str, str],
         ("revision", f"{last.name}: {last.text}" if last else ""),
         ("date", last.date if last else said("date")),
     ]
-    return tuple((texts.say(f"cover.{key}"), value or DASH) for key, value in pairs)
+    return tuple((texts.say(f"cover.{key}"), value) for key, value in pairs if value)
 
 
 def title(study: Study) -> str:

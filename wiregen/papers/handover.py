@@ -14,14 +14,15 @@ def handover(study: Study, texts: Texts) -> Paper:
     say = texts.say
     job = study.job
     kinds = {part.kind for part in job.parts.values()}
-    blocks: list[Block] = [Heading(say("handover.does")), Text(story(study, texts))]
+    blocks: list[Block] = [Heading(say("handover.does"))]
+    blocks += [Text(words) for words in story(study, texts, ways=False)]
     blocks.append(
         Points(tuple(say(f"handover.does-{kind}") for kind in ("charger", "panel", "inverter") if kind in kinds))
     )
     lamps = [part for part in job.parts.values() if part.kind == "lamp" and _indicates(study, part.id)]
     blocks.append(Heading(say("handover.lamps")))
     if lamps:
-        named = listed(lamp.title or lamp.id for lamp in lamps)
+        named = listed((lamp.title or lamp.id for lamp in lamps), say("story.and"))
         blocks.append(Text(say("handover.indicator", lamps=named)))
         blocks.append(Points(texts.all("handover.signals")))
     else:

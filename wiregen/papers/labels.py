@@ -44,8 +44,12 @@ def label_pages(study: Study, office: Office, texts: Texts) -> Paper:
             if here.partition(":")[0] in ("loose", "capped"):
                 continue
             far = there if there.partition(":")[0] not in ("loose", "capped") else say("labels.stowed")
-            labels.append((name or here, say("labels.on", terminal=here), say("labels.to", terminal=far), words))
+            labels.append(_lines(name or here, say("labels.on", terminal=here), say("labels.to", terminal=far), words))
     for part in job.parts.values():
         if part.kind in ("fuse", "breaker"):
-            labels.append((part.id, rating(part), part.title or "", say("labels.like-for-like")))
+            labels.append(_lines(part.id, rating(part), part.title, say("labels.like-for-like")))
     return Paper("labels", say("labels.title"), (Labels(office.paper, tuple(labels)),))
+
+
+def _lines(*lines: str) -> tuple[str, ...]:
+    return tuple(line for line in lines if line)

@@ -22,7 +22,7 @@ from wiregen.papers.document import (
 STYLE = """
 :root { color-scheme: light; --ink: #111; --pale: #666; --line: #bbb; }
 * { box-sizing: border-box; }
-body { font: 15px/1.45 "Liberation Sans", Arial, Helvetica, sans-serif; }
+body { font: 15px/1.45 "Wiregen Sans", "Liberation Sans", Arial, Helvetica, sans-serif; }
 body { color: var(--ink); background: #eee; margin: 0; }
 main, header, nav, footer { max-width: 1150px; margin: 0 auto; background: #fff; padding: 1.2rem 2rem; }
 section { border-top: 1px solid var(--line); padding: 1.2rem 0; }

@@ -11,7 +11,7 @@ from wiregen.papers.office import Office
 from wiregen.papers.plain import DASH, listed, number, rating, size
 from wiregen.papers.schedule import cut_length
 from wiregen.papers.texts import Texts
-from wiregen.papers.wiring import termination
+from wiregen.papers.wiring import UNCRIMPED, termination
 
 FITTED = frozenset({"body", "earth", "feed"})  # nothing to buy
 SLEEVE = 0.04  # heat-shrink for one crimp [m] (common practice, no source)
@@ -67,26 +67,24 @@ def _ratings(part: Part) -> str:
 def _consumables(study: Study, office: Office, texts: Texts) -> Table:
     say = texts.say
     job = study.job
-    words = [say(f"ends.{name}") for name in ("lug", "cavity", "blade", "entry", "air", "stowed")]
     counts: dict[tuple[str, str], int] = {}
     crimps = ties = grommets = 0
     for conductor in job.conductors.values():
         grommets += max(0, len(conductor.route) - 1)
         metres = cut_length(conductor, office)
         ties += ceil(metres / office.tie_spacing) if metres else 0
-        if conductor.has("supplied"):
-            continue
         for terminal in (conductor.from_, conductor.to):
-            kind = termination(job, terminal, *words)
-            if kind in words[4:]:
+            kind = termination(job, conductor, terminal).kind
+            if kind in UNCRIMPED:
                 continue
-            if kind.startswith(words[1]):  # a contact is counted for its connector, whatever its cavity
-                kind = words[1]
             crimps += 1
             key = (kind, size(conductor) or DASH)
             counts[key] = counts.get(key, 0) + 1
-    ordered = sorted(counts.items(), key=lambda item: (words.index(item[0][0]) if item[0][0] in words else 99, item[0]))
-    rows = [(number(count), Cell(kind, strong=True), Cell(sold), Cell("")) for (kind, sold), count in ordered]
+    ordered = sorted(counts.items(), key=lambda item: (item[0][0], _area(item[0][1])))
+    rows = [
+        (number(count), Cell(say(f"ends.{kind}"), strong=True), Cell(sold), Cell(say(f"parts.{kind}-how")))
+        for (kind, sold), count in ordered
+    ]
     spacing = f"{1000 * office.tie_spacing:.0f}"
     rows += [
         (
@@ -104,3 +102,8 @@ def _consumables(study: Study, office: Office, texts: Texts) -> Table:
         Column(say("parts.how"), 4.4),
     )
     return Table(say("parts.consumables-sheet"), columns, tuple(rows), heading=say("parts.consumables"))
+
+
+def _area(size: str) -> tuple[float, str]:
+    first = size.split(" ")[0]
+    return (float(first) if first.replace(".", "", 1).isdigit() else 1000.0, size)

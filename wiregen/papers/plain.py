@@ -60,9 +60,9 @@ def colours(conductor: Conductor) -> str:
     return f"{'/'.join(conductor.colours)} ({colour_letters(conductor.colours)})"
 
 
-def listed(items: Iterable[str]) -> str:
-    """`a, b and c`."""
+def listed(items: Iterable[str], last: str = ", ") -> str:
+    """`a, b, c`; `a, b and c` where the language's ` and ` is given for the last."""
     names = list(items)
     if len(names) < 2:
         return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
+    return f"{', '.join(names[:-1])}{last}{names[-1]}"

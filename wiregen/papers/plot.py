@@ -5,17 +5,22 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 
+from wiregen.drawing.font import FAMILY, FOLDER
+
 # lettering stays text that can be searched; ids come from the content, not from the clock
-LOOK = {"svg.hashsalt": "wiregen", "svg.fonttype": "none", "font.family": "Liberation Sans", "font.size": 9}
+LOOK = {"svg.hashsalt": "wiregen", "svg.fonttype": "none", "font.family": FAMILY, "font.size": 9}
 HATCHES = ("", "//", "..")
 
 
 def bars(shown: Sequence[tuple[str, float]], unit: str) -> str:
     """Horizontal bars, the first on top, each with its figure; grey with hatching, so that it prints without colour."""
     import matplotlib
+    from matplotlib import font_manager
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
+    if FAMILY not in font_manager.fontManager.get_font_names():
+        font_manager.fontManager.addfont(str(FOLDER / "WiregenSans-Regular.ttf"))
     with matplotlib.rc_context(LOOK):  # type: ignore[arg-type]
         figure = Figure(figsize=(6.6, 0.6 + 0.45 * len(shown)), layout="constrained")
         FigureCanvasSVG(figure)

@@ -9,25 +9,25 @@ from wiregen.papers.document import Block, Cell, Column, Number, Paper, Table, T
 from wiregen.papers.office import Office
 from wiregen.papers.plain import DASH, colours, figure, listed, number, size
 from wiregen.papers.texts import Texts
-from wiregen.papers.wiring import busiest, length, protecting, termination
+from wiregen.papers.wiring import End, busiest, length, protecting, termination
 
 
 def schedule(study: Study, office: Office, texts: Texts) -> Paper:
     """Each conductor with all that is needed to make, fit and check it; then what to cut from which reel."""
     say = texts.say
     columns = (
-        Column(say("schedule.name"), 1.5),
-        Column(say("schedule.from"), 1.9),
-        Column(say("schedule.to"), 1.9),
+        Column(say("schedule.name"), 1.1),
+        Column(say("schedule.from"), 1.7),
+        Column(say("schedule.to"), 1.7),
         Column(say("schedule.colour"), 1.5),
         Column(say("schedule.size"), 1.1),
         Column(say("schedule.length"), 0.9, "right", "m"),
         Column(say("schedule.cut"), 0.9, "right", "m"),
-        Column(say("schedule.end-from"), 1.4),
-        Column(say("schedule.end-to"), 1.4),
-        Column(say("schedule.fuse"), 1.3),
+        Column(say("schedule.end-from"), 2.1),
+        Column(say("schedule.end-to"), 2.1),
+        Column(say("schedule.fuse"), 1.2),
         Column(say("schedule.current"), 0.9, "right", "A"),
-        Column(say("schedule.case"), 1.3),
+        Column(say("schedule.case"), 1.4),
         Column(say("schedule.carries"), 0.9, "right", "A"),
         Column(say("schedule.margin"), 0.9, "right", "%"),
         Column(say("schedule.drop"), 0.9, "right", "mV"),
@@ -47,7 +47,9 @@ def _row(
     metres = length(conductor)
     cut_m = cut_length(conductor, office)
     ampacity = busy.flow.ampacity_a if busy else None
-    ends = [_end(study, conductor, terminal, texts) for terminal in (conductor.from_, conductor.to)]
+    ends = [
+        end_words(termination(study.job, conductor, terminal), texts) for terminal in (conductor.from_, conductor.to)
+    ]
     current = abs(busy.flow.current_a) if busy and busy.flow.current_a is not None else None
     drop = abs(busy.flow.drop_v) if busy and busy.flow.drop_v is not None else None
     where = f"cases/{busy.case.name}/conductors/{id}" if busy else ""
@@ -71,11 +73,12 @@ def _row(
     )
 
 
-def _end(study: Study, conductor: Conductor, terminal: str, texts: Texts) -> str:
-    if conductor.has("supplied"):
-        return texts.say("ends.supplied")
-    words = [texts.say(f"ends.{name}") for name in ("lug", "cavity", "blade", "entry", "air", "stowed")]
-    return termination(study.job, terminal, *words)
+def end_words(end: End, texts: Texts) -> str:
+    """The end in words: `contact in cavity +`, `ferrule; takes 4..16 mm²`."""
+    words = texts.say(f"ends.{end.kind}")
+    if end.cavity:
+        words = f"{words} {end.cavity}"
+    return texts.say("ends.takes", end=words, sizes=end.takes) if end.takes else words
 
 
 def cut_length(conductor: Conductor, office: Office) -> float | None:
@@ -140,4 +143,4 @@ def cut_list(study: Study, office: Office, texts: Texts) -> tuple[Block, ...]:
     totals = say("cut.totals", bought=figure(bought), used=figure(used), waste=figure(share))
     proof = say("cut.best") if proven else say("cut.found")
     note = f"{totals} {proof}"
-    return (Table(say("cut.sheet"), columns, tuple(rows), heading=say("cut.title"), note=note),)
+    return (Table(say("cut.sheet"), columns, tuple(rows), heading=say("cut.title"), note=note, small=True),)

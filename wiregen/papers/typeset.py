@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from importlib.resources import files
 from typing import Any
 
+from wiregen.drawing.font import FAMILY, FOLDER, SETS
 from wiregen.papers.document import Block, Folder, Labels, Picture
 from wiregen.papers.labels import GRIDS
 
-FONT = "Liberation Sans"
 SUSPECTS = b"/Suspects false"
 _SIZE = re.compile(r'<svg\b[^>]*?\bwidth="([\d.]+)mm" height="([\d.]+)mm"')
 
@@ -30,7 +30,7 @@ def typeset(folder: Folder, contents: str) -> bytes:
             "running": folder.running,
             "paper": folder.paper,
             "language": folder.language,
-            "font": FONT,
+            "font": FAMILY,
             "contents": contents,
             "papers": [
                 {
@@ -42,12 +42,26 @@ def typeset(folder: Folder, contents: str) -> bytes:
                 for paper in folder.papers
             ],
         }
-        _write(room, "folder.json", json.dumps(data, ensure_ascii=False))
+        text = json.dumps(data, ensure_ascii=False)
+        _write(room, "folder.json", text)
         _write(room, "folder.typ", files("wiregen.papers").joinpath("folder.typ").read_text(encoding="utf-8"))
-        made = typst.compile(os.path.join(room, "folder.typ"), root=room, format="pdf")
+        made = typst.compile(
+            os.path.join(room, "folder.typ"),
+            root=room,
+            format="pdf",
+            font_paths=[str(FOLDER)],
+            ignore_system_fonts=_covered(text),
+        )
     assert isinstance(made, bytes)
     # `false` is what the key stands for where it is not said; poppler takes it for a mistake. Lengths stay as they are.
     return made.replace(SUSPECTS, b" " * len(SUSPECTS))
+
+
+def _covered(text: str) -> bool:
+    """Whether the font that ships has all letters. Only where it has not, the machine's own fonts lend theirs: another
+    machine may then show them otherwise, which beats not showing them."""
+    letters = {point for points in SETS.values() for point in points}
+    return all(ord(letter) in letters for letter in set(text) - set("\n\u200b"))
 
 
 class Pictures:

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from wiregen.circuit.cases import LOADS
+from wiregen.circuit.network import Edge
 from wiregen.circuit.study import CaseResult, Flow, Study
+from wiregen.layout.words import quantity
 from wiregen.model.job import Conductor, Job, Part
 
-STUDDED = frozenset({"battery", "busbar", "starter", "alternator", "earth", "isolator", "shunt", "inverter", "body"})
 BOLTED_FUSES = frozenset({"strip", "bolted", "class-t"})
 SOURCES = frozenset({"battery", "alternator", "charger", "mains-charger", "solar-controller", "panel", "feed"})
 
@@ -47,25 +48,78 @@ def protecting(study: Study) -> dict[str, tuple[str, ...]]:
     return {conductor: tuple(fuses) for conductor, fuses in found.items()}
 
 
-def termination(job: Job, terminal: str, lug: str, cavity: str, blade: str, entry: str, air: str, stowed: str) -> str:
-    """What is crimped on a conductor's end there: a ring for a stud, a contact for a cavity, a receptacle for a blade.
+class End(NamedTuple):
+    """What is crimped on a conductor's end: its kind (a key of the texts), the cavity, the sizes that the terminal
+    takes where the netlist says them."""
 
-    The words are given, so that they can be in any language. What nobody says (a stud's size) is not made up.
-    """
+    kind: str
+    cavity: str = ""
+    takes: str = ""
+
+
+# What a conductor's end becomes at a part, by the part's kind (common practice, no source). Studs and blades have sizes
+# that a netlist does not tell: they are measured, never made up.
+_ENDS = {
+    **dict.fromkeys(("battery", "busbar", "starter", "alternator", "earth", "isolator", "shunt", "inverter"), "lug"),
+    **dict.fromkeys(("body", "fuse-block", "diode", "breaker", "voltage-relay", "low-voltage-disconnect"), "lug"),
+    **dict.fromkeys(("charger", "solar-controller", "mains-charger"), "ferrule"),
+    **dict.fromkeys(("relay", "switch"), "blade"),
+    **dict.fromkeys(("load", "lamp", "sensor", "feed", "splice"), "butt"),
+    **dict.fromkeys(("connector", "plug", "socket"), "cavity"),
+    "panel": "panel",
+}
+UNCRIMPED = frozenset({"air", "stowed", "supplied"})
+
+
+def termination(job: Job, conductor: Conductor, terminal: str) -> End:
+    """What is crimped on a conductor's end at a terminal, by the kind of part it lands on."""
+    if conductor.has("supplied"):
+        return End("supplied")
     if terminal.startswith("loose:"):
-        return air
+        return End("air")
     if terminal.startswith("capped:"):
-        return stowed
+        return End("stowed")
     part = job.part_of(terminal)
     if part is None:
-        return entry
-    if part.kind in ("connector", "plug", "socket"):
-        return f"{cavity} {terminal.rpartition('.')[2]}"
-    if part.kind in ("fuse", "breaker"):
-        return lug if part.word("type") in BOLTED_FUSES or part.kind == "breaker" else blade
-    if part.kind == "splice":
-        return part.word("type") or entry
-    return lug if part.kind in STUDDED else entry
+        return End("lug")  # a body
+    name = terminal.removeprefix(f"{part.id}.")
+    takes = _takes(part, name)
+    if part.kind == "fuse":
+        holder = "lug" if part.word("type") in BOLTED_FUSES else "blade" if part.block else "holder"
+        return End(holder, takes=takes)
+    kind = _ENDS.get(part.kind, "lug")
+    return End(kind, name.rpartition(".")[2] if kind == "cavity" else "", takes)
+
+
+def _takes(part: Part, name: str) -> str:
+    """The sizes that a terminal takes, as the netlist says them; a pole's two sides are meant by its name."""
+    side, _, pole = name.partition(".")
+    names = [name, *([pole] if side in ("a", "b") and pole else [])]
+    said = (part.fact(f"fits {each.lower()}") for each in names)
+    return quantity(next((fact for fact in said if fact is not None), part.fact("fits")))
+
+
+def way(study: Study, start: str) -> tuple[Edge, ...]:
+    """The shortest way from a terminal to a battery's positive post, in that order; () where there is none."""
+    found: dict[str, tuple[Edge, ...]] = {start: ()}
+    todo = [start]
+    for at in todo:
+        if at != start and _is_battery(study.job, at):
+            return found[at]
+        for edge, other in study.network.around(at):
+            if other not in found:
+                found[other] = (*found[at], edge)
+                todo.append(other)
+    return ()
+
+
+def battery_at(study: Study, start: str, edges: tuple[Edge, ...]) -> Part | None:
+    """The battery that a way ends on."""
+    at = start
+    for edge in edges:
+        at = edge.other(at)
+    part = study.job.part_of(at)
+    return part if part is not None and part.kind == "battery" else None
 
 
 def fed_by(study: Study, fuse: Part) -> tuple[str, ...]:
