@@ -30,8 +30,12 @@ def commissioning(study: Study, texts: Texts) -> Paper:
     order = connection_order(study)
     blocks: list[Block] = [Text(say("commissioning.how")), Text(say("commissioning.caution"), "caution")]
     blocks += [_crimps(study, texts), _checks(study, texts)]
-    blocks.append(_numbered(texts, _connecting(study, texts, order), "steps", say("commissioning.steps")))
-    blocks += _cases(study, texts)
+    done: set[str] = set()
+    steps = list(_connecting(study, texts, order, done))
+    late = list(_late(study, texts, done))  # connectors that no battery makes live: behind the panels, or a charger
+    panels = any(part.kind == "panel" for part in study.job.parts.values())
+    blocks.append(_numbered(texts, steps if panels else [*steps, *late], "steps", say("commissioning.steps")))
+    blocks += _cases(study, texts, late if panels else [])
     sections = sum(isinstance(block, Heading) for block in blocks)
     blocks.append(Heading(say("commissioning.away", at=FIRST_CASES + sections)))
     blocks.append(Points((say("commissioning.disconnect-first"), *_away(study, texts, order)), numbered=True))
@@ -155,10 +159,9 @@ def _tolerance(volts: float) -> str:
     return f"± {max(abs(volts) * share + digits, LEAST):.2f}"
 
 
-def _connecting(study: Study, texts: Texts, order: tuple[Part, ...]) -> Iterator[Step]:
+def _connecting(study: Study, texts: Texts, order: tuple[Part, ...], done: set[str]) -> Iterator[Step]:
     """Battery by battery: positive, negative, measured, then outward what opens, each fuse last on its side."""
     say = texts.say
-    done: set[str] = set()
     for battery in order:
         volts = _resting(study, battery)
         plus, minus = f"{battery.id}.+", f"{battery.id}.-"
@@ -171,6 +174,16 @@ def _connecting(study: Study, texts: Texts, order: tuple[Part, ...]) -> Iterator
             yield Step(say("commissioning.profile", charger=part.id), quantity(part.fact("profile")))
         if part.kind == "charger" and _wired(study, f"{part.id}.trigger"):
             yield Step(say("commissioning.trigger", charger=part.id), say("commissioning.trigger-expect"))
+
+
+def _late(study: Study, texts: Texts, done: set[str]) -> Iterator[Step]:
+    say = texts.say
+    for part in study.job.parts.values():
+        if part.kind in ("connector", "plug", "socket") and part.id not in done:
+            expect = say("commissioning.late-expect")
+            yield Step(say("commissioning.late-half", connector=part.id), expect)
+            yield Step(say("commissioning.mate", connector=_mates(study, part)))
+            done.update(_mated(study, part))
 
 
 def _outward(study: Study, texts: Texts, battery: Part, volts: Number | None, done: set[str]) -> Iterator[Step]:
@@ -263,18 +276,10 @@ def _wired(study: Study, terminal: str) -> bool:
     return there is not None and there.used
 
 
-def _first_fuses(study: Study) -> dict[str, tuple[str, ...]]:
-    """The fuses that stand first behind each battery's posts: they go in last on their side."""
-    from wiregen.circuit.unprotected import live_posts, onward
-
-    found: dict[str, dict[str, None]] = {}
-    posts = live_posts(study.job, study.network)
-    for post in posts:
-        part = study.job.part_of(post)
-        nearest = onward(study.job, study.network, post, None, set(posts) - {post}).protected_by
-        if part and nearest:
-            found.setdefault(part.id, {})[nearest] = None
-    return {battery: tuple(fuses) for battery, fuses in found.items()}
+def _first_fuses(study: Study, battery: Part) -> tuple[str, ...]:
+    """The fuses and breakers that stand first behind a battery's positive post: pulled before its leads come off."""
+    gates = (gate for at in reached(study, f"{battery.id}.+", frozenset()) for gate in _gates(study, at))
+    return tuple(dict.fromkeys(gate for gate in gates if study.job.parts[gate].kind in ("fuse", "breaker")))
 
 
 def _resting(study: Study, battery: Part) -> Number | None:
@@ -289,7 +294,7 @@ def _resting(study: Study, battery: Part) -> Number | None:
     return None
 
 
-def _cases(study: Study, texts: Texts) -> Iterator[Block]:
+def _cases(study: Study, texts: Texts, late: list[Step]) -> Iterator[Block]:
     """A table for each operating case with an answer, engine off first, then engine, then sun."""
     say = texts.say
     columns = (
@@ -304,10 +309,13 @@ def _cases(study: Study, texts: Texts) -> Iterator[Block]:
     panels = [part for part in study.job.parts.values() if part.kind == "panel"]
     for when in ("engine-off", "engine", "sun"):
         cases = [case for case in study.cases if _when(study, case) == when]
-        steps = [_uncover(panel, texts) for panel in panels] if when == "sun" else []
+        steps = [*(_uncover(panel, texts) for panel in panels), *late] if when == "sun" else []
         if not cases and not steps:
             continue
         yield Heading(say(f"commissioning.{when}", at=at))
+        if at == FIRST_CASES:
+            share, digits = METER
+            yield Text(say("commissioning.meter-note", share=figure(100 * share), digits=figure(digits)), "small")
         at += 1
         if steps:
             yield _numbered(texts, steps, "sun-steps")
@@ -317,8 +325,6 @@ def _cases(study: Study, texts: Texts) -> Iterator[Block]:
             elif rows := tuple(_readings(study, case, texts)):
                 title = say("commissioning.case", case=case.name, title=case.title or case.name)
                 yield Table(say("commissioning.case-sheet", case=case.name), columns, rows, title)
-    share, digits = METER
-    yield Text(say("commissioning.meter-note", share=figure(100 * share), digits=figure(digits)), "small")
 
 
 def _uncover(panel: Part, texts: Texts) -> Step:
@@ -384,9 +390,8 @@ def _ports(part: Part) -> Iterator[tuple[str, str]]:
 
 def _away(study: Study, texts: Texts, order: tuple[Part, ...]) -> Iterator[str]:
     """The way back: the battery that was connected last comes off first, its fuses before its negative."""
-    fuses = _first_fuses(study)
     for battery in reversed(order):
-        if near := fuses.get(battery.id):
+        if near := _first_fuses(study, battery):
             words = listed(near, texts.say("story.and"))
             yield texts.say("commissioning.disconnect-fuses", fuses=words, battery=battery.id)
         yield texts.say("commissioning.disconnect", battery=battery.id)

@@ -65,10 +65,11 @@ def _batteries(study: Study, texts: Texts) -> Iterator[str]:
     if main is None:
         return
     starts = any(part.kind in ("alternator", "starter") for part in study.job.parts.values())
-    yield say("story.main" if starts else "story.first", battery=_the(texts, _named(study, texts, main)))
+    named = _the(texts, _named(study, texts, main))
+    yield say("story.main", battery=named) if starts else say("story.first", battery=named)
     if others:
-        named = listed((_the(texts, _named(study, texts, each)) for each in others), say("story.and"))
-        yield say("story.others", batteries=named)
+        rest = listed((_the(texts, _named(study, texts, each)) for each in others), say("story.and"))
+        yield say("story.others", batteries=rest)
 
 
 def _in_short(study: Study, texts: Texts) -> Iterator[str]:
@@ -94,8 +95,8 @@ def _chargers(study: Study, texts: Texts) -> Iterator[str]:
             steps = list(_steps(study, texts, edges))
             there = _the(texts, _named(study, texts, battery, full=False))
             over = listed(steps[::-1] if key == "feed" else steps, say("story.and"))
-            again = f"story.{key}-too" if said else f"story.{key}"
-            said.append(say(again, charger=named, battery=there, way=over))
+            words = say("story.gives-too", battery=there, way=over)
+            said.append(words if said else say(f"story.{key}", charger=named, battery=there, way=over))
         yield " ".join(said) or say("story.charger-short", charger=named)
 
 
