@@ -30,6 +30,8 @@ def commissioning(study: Study, texts: Texts) -> Paper:
     order = connection_order(study)
     blocks: list[Block] = [Text(say("commissioning.how")), Text(say("commissioning.caution"), "caution")]
     blocks += [_crimps(study, texts), _checks(study, texts)]
+    share, digits = METER
+    blocks.insert(1, Text(say("commissioning.meter-note", share=figure(100 * share), digits=figure(digits)), "small"))
     done: set[str] = set()
     steps = list(_connecting(study, texts, order, done))
     late = list(_late(study, texts, done))  # connectors that no battery makes live: behind the panels, or a charger
@@ -313,9 +315,6 @@ def _cases(study: Study, texts: Texts, late: list[Step]) -> Iterator[Block]:
         if not cases and not steps:
             continue
         yield Heading(say(f"commissioning.{when}", at=at))
-        if at == FIRST_CASES:
-            share, digits = METER
-            yield Text(say("commissioning.meter-note", share=figure(100 * share), digits=figure(digits)), "small")
         at += 1
         if steps:
             yield _numbered(texts, steps, "sun-steps")
@@ -341,6 +340,8 @@ def _when(study: Study, case: CaseResult) -> Literal["engine-off", "engine", "su
     if any(kinds.get(id) == "panel" and amps and abs(amps) > 1e-3 for id, amps in currents.items()):
         return "sun"
     stopped = any(kinds.get(id) == "alternator" and amps == 0.0 for id, amps in currents.items())
+    if case.name.startswith("driving"):
+        return "engine"
     dynamo = "alternator" in kinds.values()
     return "engine-off" if stopped or not dynamo or case.name.startswith("parked") else "engine"
 
@@ -355,7 +356,7 @@ def _readings(study: Study, case: CaseResult, texts: Texts) -> Iterator[tuple[Ce
             source = f"{_at(case, plus)}-{_at(case, minus)}"
             yield (
                 Cell(texts.say("commissioning.between", plus=plus, minus=minus)),
-                Cell(f"{volts:.2f}", Number(volts, source)),
+                Cell(f"{round(volts, 2) + 0.0:.2f}", Number(volts, source)),
                 Cell("V"),
                 Cell(_tolerance(volts)),
                 BOX,

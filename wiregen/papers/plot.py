@@ -36,4 +36,4 @@ def bars(shown: Sequence[tuple[str, float]], unit: str) -> str:
         axes.set_xlabel(unit)
         out = io.StringIO()
         figure.savefig(out, format="svg", metadata={"Date": None})
-    return out.getvalue()
+    return out.getvalue().replace(f"'{FAMILY}'", f"'{FAMILY}', 'Liberation Sans', Arial, sans-serif")

@@ -141,8 +141,7 @@ def _loads(study: Study, texts: Texts, ways: bool) -> Iterator[str]:
         battery = battery_at(study, f"{load.id}.+", edges)
         steps = list(_steps(study, texts, edges, cables=False))[::-1]
         named = _named(study, texts, load)
-        if battery is None:
-            yield say("story.load-there", load=named)
+        if battery is None:  # a charger's lamp, say
             continue
         source = _the(texts, _named(study, texts, battery, full=False))
         through = listed(steps, say("story.and"))
