@@ -13,7 +13,8 @@ COMMANDS = {  # word -> what it does, in one line; each is a module of this room
     "figures": "make teaching figures: steps, cases, planted faults, worksheets",
     "format": "write netlists in the one plain layout",
     "explain": "tell what a rule looks for, why, and on what basis",
-    "export": "write an operating case for a circuit simulator",
+    "export": "write from-to tables, or an operating case for a circuit simulator",
+    "import": "make a netlist of a from-to table, csv or xlsx",
     "new": "write a commented starter job",
 }
 
@@ -45,7 +46,7 @@ def _run(argv: Sequence[str]) -> int:
     if word in COMMANDS:
         from importlib import import_module
 
-        command = import_module(f"wiregen.cli.{word}")
+        command = import_module(f"wiregen.cli.{word}_" if word == "import" else f"wiregen.cli.{word}")
         code: int = command.run(command.parser().parse_args(argv[1:]))
         return code
     if word in ("-h", "--help", "help"):

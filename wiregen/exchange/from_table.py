@@ -1,0 +1,397 @@
+"""A from-to table to a netlist: rows become statements of the language, and each mistake is told at its cell.
+
+A row with From and To is a conductor (Kind empty or `wire`), a joint without cable (`link`) or a mated pair (`mate`);
+a row with Kind and Name declares. A fuse with Block and Way is that way of the block.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from typing import NamedTuple
+
+from wiregen.exchange.grid import Sheet, bad, cell_name, read_sheets, rows_of
+from wiregen.findings import Finding, Source
+from wiregen.language import parse
+from wiregen.language.build_tree import quoted
+from wiregen.language.format import format_text
+from wiregen.language.tree import Value
+from wiregen.model import read
+from wiregen.model.spelling import close, did_you_mean, listed
+from wiregen.model.values import any_fits
+from wiregen.model.vocabulary import KINDS, Table, conductor_table, kind_table, means, statement_table
+
+COLUMNS = (
+    "Kind", "Name", "Title", "Place", "On", "Block", "Way", "Type", "Rating", "Volts", "Capacity", "Resistance",
+    "Breaks", "From", "To", "Colour", "Size", "Length", "Material", "Insulation", "Via", "In", "Bundle", "Note", "Facts",
+)  # fmt: skip
+FACT = {"Place": "at", "Chemistry": "type"}  # the fact behind a column, where it is not called like it
+OTHER_HEADINGS = {"color": "Colour", "chemistry": "Type", "at": "Place"}
+STATEMENT_KINDS = ("place", "cable", "bundle")
+WIRES = ("", "wire", "conductor", "core")
+_HEADING = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*$")
+_NAME = re.compile(r"[^\W\d_]\w*(?:-\w+)*(?:\.\w+(?:-\w+)*)?$")
+_END = re.compile(r"\w+(?:-\w+)*(?:\.(?:\w+(?:-\w+)*|[+-](?!\w)))*$")
+_AIR = re.compile(r"(loose|capped)\b[\s:]*(.*)$", re.IGNORECASE | re.DOTALL)
+
+
+class Imported(NamedTuple):
+    """The netlist, `` where a cell is bad; what is wrong; what was not read, in words."""
+
+    text: str
+    findings: tuple[Finding, ...]
+    notes: tuple[str, ...]
+
+
+class _Row(NamedTuple):
+    sheet: str
+    number: int
+    cells: dict[str, str]
+    at: dict[str, int]  # column -> place in the row
+
+
+class _Page:
+    """The netlist while it is written, with the cell that each stretch comes from."""
+
+    def __init__(self, path: str) -> None:
+        self.path = path
+        self.pieces: list[str] = []
+        self.length = 0
+        self.starts: list[int] = []
+        self.cells: list[tuple[_Row, str]] = []
+        self.findings: list[tuple[tuple[str, int, int], Finding]] = []
+        self.bad: set[tuple[str, int]] = set()
+
+    def put(self, text: str, row: _Row, column: str) -> None:
+        """Write a stretch that comes from this cell."""
+        self.starts.append(self.length)
+        self.cells.append((row, column))
+        self.pieces.append(text)
+        self.length += len(text)
+
+    def say(self, row: _Row, column: str, message: str, remedy: str) -> None:
+        """One mistake at a cell."""
+        at = row.at.get(column, 0)
+        where = cell_name(self.path, row.sheet, row.number, at)
+        self.bad.add((row.sheet, row.number))
+        key = (row.sheet, row.number, at)
+        if all(other != key for other, _ in self.findings):
+            self.findings.append((key, bad(where, f"{column}: {message}", remedy)))
+
+
+def import_table(path: str, data: bytes) -> Imported:
+    """The netlist in a table file; `path` is as the user gave it. Nothing is guessed: a bad cell leaves no text."""
+    sheets, found = read_sheets(path, data)
+    page, notes = _Page(path), []
+    rows: list[_Row] = []
+    job: list[_Row] = []
+    for sheet in sheets:
+        told, into, items = _rows(page, sheet)
+        notes += told
+        rows += into
+        job += items
+    if not rows and not found:
+        found.append(
+            bad(path, f"{path} has no row of headings with Kind and Name, or From and To", "name the columns in one row")
+        )
+    if not rows:
+        return Imported("", tuple(found), tuple(notes))
+    for row in job:
+        _job_row(page, row)
+    ways = [row for row in rows if row.cells.get("Block") or row.cells.get("Way")]
+    _declare(page, rows, ways)
+    for row in rows:
+        if row.cells.get("From") or row.cells.get("To"):
+            _wire(page, row)
+    text = "".join(page.pieces)
+    made, said = read(path, text=text)
+    for finding in said:
+        if not finding.lost or finding.at is None:
+            continue
+        index = bisect_right(page.starts, finding.at.span.start) - 1
+        while index > 0 and not page.cells[index][1]:
+            index -= 1
+        row, column = page.cells[max(index, 0)]
+        page.say(row, column or "Name", finding.message, finding.remedy)
+    findings = [*found, *(f for _, f in sorted(page.findings, key=lambda one: one[0]))]
+    if not findings and (made is None or not made.complete):
+        findings = list(said)
+    if findings:
+        return Imported("", tuple(findings), tuple(notes))
+    formatted, trouble = format_text(Source(path, text))
+    return Imported("" if trouble else formatted, tuple(trouble), tuple(notes))
+
+
+def _rows(page: _Page, sheet: Sheet) -> tuple[list[str], list[_Row], list[_Row]]:
+    """What is not read, the rows, and the rows about the job itself, of one sheet."""
+    name = f"sheet {sheet.name}" if sheet.name else "the table"
+    content = list(rows_of(sheet))
+    for index, (number, head) in enumerate(content[:10]):
+        named = {_heading(cell)[0]: x for x, cell in reversed(list(enumerate(head))) if cell}
+        if [cell.lower() for cell in head if cell][:2] == ["item", "value"]:
+            job = [
+                _Row(sheet.name, n, {"Kind": row[0], "Value": row[1] if len(row) > 1 else ""}, {"Kind": 0, "Value": 1})
+                for n, row in content[index + 1 :]
+            ]
+            return [], [], job
+        if not ({"Kind", "Name"} <= set(named) or {"From", "To"} <= set(named)):
+            continue
+        units: dict[str, str] = {}
+        at: dict[str, int] = {}
+        told: list[str] = []
+        for x, cell in enumerate(head):
+            column, unit = _heading(cell)
+            here = _Row(sheet.name, number, {}, {cell: x})
+            if column in at:
+                page.say(here, cell, "this heading stands twice", "keep one of the two columns")
+            elif column in COLUMNS:
+                at[column], units[column] = x, unit
+            elif cell:
+                near = [c for c in close(cell, COLUMNS) if c not in named]
+                if near:
+                    page.say(here, cell, "no such heading", f"write {listed(near)}, or another word for a column to spare")
+                else:
+                    told.append(f"{name}: the column {cell} is not read")
+        rows = []
+        for n, row in content[index + 1 :]:
+            cells = {c: row[x] for c, x in at.items() if x < len(row) and row[x]}
+            for column, unit in units.items():
+                if unit and re.fullmatch(r"[-+]?\d+(\.\d+)?(/0)?|[\d.]+\.\.[\d.]+", cells.get(column, "")):
+                    cells[column] += f" {unit}"
+            if cells:
+                rows.append(_Row(sheet.name, n, cells, at))
+        job = [r for r in rows if r.cells.get("Kind", "").lower() == "job"]
+        return told, [r for r in rows if r not in job], job
+    return ([f"{name} has no headings that are known and is not read"] if content else []), [], []
+
+
+def _heading(cell: str) -> tuple[str, str]:
+    """The column that a heading means, and the unit in it; the heading itself where it means none."""
+    match = _HEADING.match(cell)
+    word, unit = (match[1], match[2] or "") if match else (cell, "")
+    known = {**{c.lower(): c for c in COLUMNS}, **OTHER_HEADINGS}
+    head, _, tail = word.rpartition(" ")
+    if not unit and head.lower() in known and tail:
+        word, unit = head, tail
+    return known.get(word.lower(), cell), unit
+
+
+def _job_row(page: _Page, row: _Row) -> None:
+    """`Title | Touring van` of a sheet with items, or a row of Kind job."""
+    item = row.cells.get("Kind", "").lower().replace(" ", "-")
+    facts = statement_table("job").facts
+    if item == "job":
+        table = statement_table("job")
+        page.put("job", row, "Kind")
+        page.put(f" {quoted(row.cells.get('Title', ''))}", row, "Title")
+        if row.cells.get("Facts") and _sound(page, row, table):
+            page.put(f", {_one_line(row.cells['Facts'])}", row, "Facts")
+        page.put("\n", row, "")
+        return
+    if "job" not in {r.cells.get("Kind", "").lower() for r, _ in page.cells[:1]} and not page.pieces:
+        page.put("job", row, "Kind")
+    else:
+        page.pieces[-1:] = [page.pieces[-1].rstrip("\n")]
+        page.length = sum(map(len, page.pieces))
+    value = row.cells["Value"]
+    if item not in (*facts, "title"):
+        page.say(row, "Kind", f"{item} is no item of a job", did_you_mean(item, [*facts, "title"]) or "leave it out")
+    elif value:
+        text = item in ("title",) or any("text" in i.options for i in facts.get(item, ()))
+        checked = quoted(value) if text else _one_line(value)
+        if text or _alone(f"x {checked}"):
+            page.put(f"{',' if len(page.pieces) > 1 else ''} {'' if item == 'title' else item} {checked}", row, "Value")
+        else:
+            page.say(row, "Value", f"{value} cannot be read", f"write what belongs to {item}")
+    page.put("\n", row, "")
+
+
+def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
+    """The rows that declare; those of ways go into the braces of their block."""
+    blocks: dict[str, list[_Row]] = {}
+    kinds = {r.cells.get("Name", "").lower(): r.cells.get("Kind", "").lower().replace(" ", "-") for r in rows}
+    for row in ways:
+        block = row.cells.get("Block", "")
+        if kinds.get(block.lower()) != "fuse-block":
+            page.say(row, "Block", f"no fuse-block is called {block or '(empty)'}", "name a row of Kind fuse-block")
+        elif not re.fullmatch(r"[1-9]\d{0,2}", row.cells.get("Way", "")):
+            page.say(row, "Way", f"{row.cells.get('Way', '(empty)')} is no way", "write its number, such as 3")
+        else:
+            blocks.setdefault(block.lower(), []).append(row)
+    seen: set[str] = set()
+    for row in rows:
+        if row.cells.get("From") or row.cells.get("To"):
+            continue
+        kind, name = row.cells.get("Kind", "").lower().replace(" ", "-"), row.cells.get("Name", "")
+        if row in ways and kind in ("fuse", ""):
+            continue
+        if not kind or not (kind in KINDS or kind in STATEMENT_KINDS):
+            known = [*KINDS, *STATEMENT_KINDS]
+            what = f"{row.cells['Kind']} is no kind of part" if kind else "the cell is empty"
+            page.say(row, "Kind", what, did_you_mean(kind, known) or f"write one of {', '.join(known)}")
+            if name and _NAME.match(name):
+                page.put(f"unread {name}\n", row, "Kind")
+            continue
+        if not _NAME.match(name) or "." in name:
+            words = f"{name} is no name" if name else "the cell is empty"
+            page.say(row, "Name", words, "a name is one word that begins with a letter, such as F1")
+            continue
+        if name.lower() in seen:
+            page.say(row, "Name", f"{name} is declared twice", "give one of them another name")
+            continue
+        seen.add(name.lower())
+        table = kind_table(kind) if kind in KINDS else statement_table(kind)
+        start = len(page.pieces)
+        page.put(f"{kind} ", row, "Kind")
+        page.put(name, row, "Name")
+        if not _facts(page, row, table, ("Kind", "Name")):
+            for at in range(start, len(page.pieces)):  # what it says is not known: the name alone is kept
+                page.length -= len(page.pieces[at])
+            del page.pieces[start:], page.starts[start:], page.cells[start:]
+            page.put(f"unread {name}\n", row, "Kind")
+            continue
+        if blocks.get(name.lower()):
+            page.put(" {\n", row, "Kind")
+            for way in blocks[name.lower()]:
+                page.put(f"{way.cells['Way']}: ", way, "Way")
+                own = way.cells.get("Name", "")
+                lead = own if own and own.lower() != f"{name}.{way.cells['Way']}".lower() else ""
+                if lead:
+                    page.put(lead, way, "Name")
+                if not _facts(page, way, kind_table("fuse"), ("Kind", "Name", "Block", "Way"), first=not lead):
+                    page.put(", ", way, "Kind")
+                page.put("\n", way, "")
+            page.put("}", row, "Kind")
+        page.put("\n", row, "")
+
+
+def _facts(page: _Page, row: _Row, table: Table, taken: tuple[str, ...], first: bool = False) -> bool:
+    """Write the cells of a row as facts; whether all of them can be said."""
+    fine = True
+    for column in COLUMNS:
+        text = row.cells.get(column, "")
+        if column in taken or not text:
+            continue
+        said = _fact(page, row, column, text, table)
+        if said is None:
+            fine = False
+        elif said:
+            page.put(f"{' ' if first else ', '}{said}", row, column)
+            first = False
+    return fine
+
+
+def _fact(page: _Page, row: _Row, column: str, text: str, table: Table) -> str | None:
+    """One cell in the language's words; None, and a finding, where it does not fit its column."""
+    name = FACT.get(column, column.lower())
+    if name == "rating" and "rating" not in table.facts:
+        name = "draws"
+    if column == "Facts":
+        return _one_line(text) if _sound(page, row, table) else None
+    if column == "Type":
+        words = text.replace(",", " ").split()
+        for word in words:
+            if word.lower() not in table.words:
+                remedy = did_you_mean(word, table.words) or f"write {listed(list(table.words) or ['nothing'])}"
+                page.say(row, column, f"{word} is no word for {table.means}", remedy)
+                return None
+        return " ".join(words)
+    if name not in table.facts:
+        page.say(row, column, f"{table.means} does not say this", "leave the cell empty")
+        return None
+    items = table.facts[name]
+    if "text" in items[0].options:
+        shown = quoted(" ".join(text.split()))
+        return shown if column == "Title" else f"{name} {shown}"
+    line = _one_line(text)
+    values = _alone(f"x {line.replace(',', ' ') if column == 'Via' else line}")
+    if column == "Via":
+        if values and all(v.kind == "name" or any_fits(v, ("length",)) for v in values):
+            return f"via {' '.join(v.text for v in values)}"
+        page.say(row, column, f"{text} are no places", "name places, with a length each or none: engine-bay 1 m, boot 2 m")
+        return None
+    if column == "Insulation" and values:
+        kinds = [v for v in values if v.text.lower() in ("thermoplastic", "cross-linked", "silicone")]
+        rest = [v for v in values if v not in kinds]
+        if len(kinds) < 2 and len(rest) < 2 and all(any_fits(v, ("temperature",)) for v in rest):
+            return " ".join([*(f"insulation {v.text}" for v in rest), *(v.text for v in kinds)])
+    elif values and len(values) == 1 and any_fits(values[0], items[0].options):
+        return f"{name} {values[0].text}"
+    wanted = means(items[0].options)
+    if re.fullmatch(r"[-+]?\d+(\.\d+)?", text):
+        page.say(row, column, f"{text} has no unit", f"write {wanted}, or put the unit in the heading")
+    elif re.match(r"\d+,\d+", text):
+        page.say(row, column, f"{text} has a comma in its number", f"write a decimal point: {text.replace(',', '.')}")
+    else:
+        page.say(row, column, f"{text} is not {wanted}", f"write {wanted}")
+    return None
+
+
+def _sound(page: _Page, row: _Row, table: Table) -> bool:
+    """Whether a cell of facts is nothing but facts; says so where it is not."""
+    text = _one_line(row.cells["Facts"])
+    tree, found = parse(Source("", f"x {text}\n"))
+    lines = tree.lines
+    if not found and len(lines) == 1 and lines[0].path is None and not any(p.block for p in lines[0].phrases):
+        return True
+    message = found[0].message if found else "the cell holds more than facts"
+    page.say(row, "Facts", message, (found[0].remedy if found else "") or f"write facts of {table.means}, with commas")
+    return False
+
+
+def _alone(text: str) -> tuple[Value, ...]:
+    """The values of one phrase behind its first word; none where the text is anything else."""
+    tree, found = parse(Source("", text + "\n"))
+    if found or len(tree.lines) != 1 or tree.lines[0].path or len(tree.lines[0].phrases) != 1:
+        return ()
+    phrase = tree.lines[0].phrases[0]
+    return () if phrase.block or phrase.label else phrase.values[1:]
+
+
+def _one_line(text: str) -> str:
+    return ", ".join(part.strip().strip(",").strip() for part in text.split("\n") if part.strip().strip(","))
+
+
+def _wire(page: _Page, row: _Row) -> None:
+    """A conductor, a joint or a mated pair."""
+    kind = row.cells.get("Kind", "").lower()
+    if kind not in (*WIRES, "link", "mate"):
+        page.say(row, "Kind", f"{row.cells['Kind']} does not run from one end to another", "leave it empty, or write link")
+        return
+    ends = {column: _end(page, row, column) for column in ("From", "To")}
+    if not all(ends.values()):
+        return
+    if kind in ("link", "mate"):
+        for column in COLUMNS:
+            if column not in ("Kind", "From", "To", "Note") and row.cells.get(column):
+                page.say(row, column, f"a {kind} has no {column.lower()}", "leave the cell empty")
+        if kind == "mate":
+            page.put("mate ", row, "Kind")
+        page.put(ends["From"], row, "From")
+        page.put(" " if kind == "mate" else " -- ", row, "Kind")
+        page.put(f"{ends['To']}\n", row, "To")
+        return
+    name = row.cells.get("Name", "")
+    if name and not _NAME.match(name):
+        page.say(row, "Name", f"{name} is no name", "a name is one word that begins with a letter, such as W1")
+        name = ""
+    page.put(ends["From"], row, "From")
+    page.put(" --[", row, "")
+    page.put(name, row, "Name")
+    _facts(page, row, conductor_table(), ("Kind", "Name", "From", "To"), first=not name)
+    page.put("]-- ", row, "")
+    page.put(f"{ends['To']}\n", row, "To")
+
+
+def _end(page: _Page, row: _Row, column: str) -> str:
+    """A terminal, or an end in the air; `` where the cell is neither."""
+    text = row.cells.get(column, "")
+    air = _AIR.match(text)
+    if air and not text[len(air[1]) : len(air[1]) + 1].strip(': \n"'):
+        why = air[2].strip().strip('"')
+        return f"{air[1].lower()} {quoted(' '.join(why.split()))}" if why and air[1].lower() == "capped" else air[1].lower()
+    if _END.match(text):
+        return text
+    words = f"{text} is no terminal" if text else "the cell is empty"
+    page.say(row, column, words, "name a part or one of its terminals, such as start.+ or F1")
+    return ""

@@ -1,0 +1,147 @@
+"""A .csv or .xlsx file to rows of plain text cells, within bounds; whatever cannot be read is a finding at its cell."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from wiregen.findings import Finding
+
+MOST_ROWS = 20_000
+MOST_COLUMNS = 100
+LONGEST_CELL = 2_000  # code points
+MOST_UNPACKED = 50_000_000  # bytes of all members of a workbook
+FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+class Sheet(NamedTuple):
+    """One sheet: `name` is `` for a csv; rows of texts, `` where a cell is empty."""
+
+    name: str
+    rows: list[list[str]]
+
+
+def bad(where: str, message: str, remedy: str) -> Finding:
+    """One mistake in a table; `where` names file, sheet and cell."""
+    return Finding(
+        "netlist-mistake", "danger", message, remedy=remedy, basis="the columns of a table", lost=True, path=where
+    )
+
+
+def cell_name(path: str, sheet: str, row: int, column: int) -> str:
+    """`van.xlsx Wires!C7`; row and column count from 0."""
+    letters, number = "", column + 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return f"{path} {sheet}{'!' if sheet else ''}{letters}{row + 1}"
+
+
+def read_sheets(path: str, data: bytes) -> tuple[list[Sheet], list[Finding]]:
+    """The sheets of a table file. `data` are its bytes; a workbook is known by its first two."""
+    if data[:2] == b"PK":
+        return _workbook(path, data)
+    if data[:4] == b"\xd0\xcf\x11\xe0":
+        return [], [bad(path, f"{path} is a workbook of the old kind", "save it as .xlsx or .csv")]
+    from wiregen.language.files import read_source
+
+    source, found = read_source(path, data=data)
+    return ([], list(found)) if source is None else _csv(path, source.text)
+
+
+def _csv(path: str, text: str) -> tuple[list[Sheet], list[Finding]]:
+    first = text.lstrip("\n").split("\n", 1)[0]
+    delimiter = max(",;\t", key=first.count)
+    rows: list[list[str]] = []
+    try:
+        for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True):
+            if len(rows) >= MOST_ROWS:
+                return [], [bad(path, f"{path} has more than {MOST_ROWS} rows", "split the job")]
+            rows.append([_plain(cell) for cell in row[:MOST_COLUMNS]])
+    except csv.Error as error:
+        where = cell_name(path, "", len(rows), 0)
+        return [], [bad(where, f"this row cannot be read: {error}", "close the quotation marks of its cells")]
+    found = _too_long(path, "", rows)
+    return [Sheet("", rows)], found
+
+
+def _plain(cell: str) -> str:
+    """A cell without spaces around it, and without the apostrophe that keeps a spreadsheet from running it."""
+    cell = cell.strip()
+    return cell[1:] if cell.startswith("'") and cell.lstrip("'").startswith(FORMULA) else cell
+
+
+def _too_long(path: str, name: str, rows: list[list[str]]) -> list[Finding]:
+    found = []
+    for y, row in enumerate(rows):
+        for x, cell in enumerate(row):
+            if len(cell) > LONGEST_CELL:
+                row[x] = ""
+                found.append(
+                    bad(cell_name(path, name, y, x), f"a cell of {len(cell)} characters",
+                        f"write at most {LONGEST_CELL}")
+                )  # fmt: skip
+    return found
+
+
+def _workbook(path: str, data: bytes) -> tuple[list[Sheet], list[Finding]]:
+    import warnings
+    import zipfile
+
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            members = archive.infolist()
+            if len(members) > 2_000 or sum(member.file_size for member in members) > MOST_UNPACKED:
+                return [], [bad(path, f"{path} unpacks to more than a table holds", "keep only the tables in it")]
+        from openpyxl import load_workbook
+
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+            sheets: list[Sheet] = []
+            found: list[Finding] = []
+            for sheet in book.worksheets:
+                if sheet.sheet_state != "visible":
+                    continue
+                rows: list[list[str]] = []
+                cells = sheet.iter_rows(max_row=MOST_ROWS + 1, max_col=MOST_COLUMNS)
+                for y, row in enumerate(cells):
+                    rows.append([])
+                    for x, cell in enumerate(row):
+                        text, problem = _text(cell.value, cell.data_type)
+                        rows[-1].append(text)
+                        if problem:
+                            found.append(bad(cell_name(path, sheet.title, y, x), *problem))
+                if len(rows) > MOST_ROWS and any(rows[-1]):
+                    found.append(bad(f"{path} {sheet.title}", f"more than {MOST_ROWS} rows", "split the job"))
+                found += _too_long(path, sheet.title, rows)
+                sheets.append(Sheet(sheet.title, rows))
+            book.close()
+    except Exception as error:  # a damaged or hostile workbook makes the library raise errors of any kind
+        return [], [bad(path, f"{path} cannot be read as a workbook ({type(error).__name__})", "save it anew as .xlsx")]
+    return sheets, found
+
+
+def _text(value: object, kind: str) -> tuple[str, tuple[str, str] | None]:
+    """A cell's value as text, and what is wrong with it."""
+    if value is None:
+        return "", None
+    if kind == "e":
+        return "", (f"the cell shows the error {value}", "mend its formula, or type the value")
+    if isinstance(value, bool):
+        return "", (f"the cell holds {str(value).upper()}, not text or a number", "type what is meant")
+    if isinstance(value, int | float):
+        return f"{value:.12g}", None
+    if isinstance(value, str):
+        return " ".join(value.split(" ")).replace("\r\n", "\n").replace("\r", "\n").strip(), None
+    return "", (f"the spreadsheet took this for a date: {value}", "format the cell as text and type it again")
+
+
+def rows_of(sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
+    """The rows that hold something and are no comment (`#` first), with their number from 0."""
+    for number, row in enumerate(sheet.rows):
+        first = next((cell for cell in row if cell), "")
+        if first and not first.startswith("#"):
+            yield number, row
