@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from wiregen.circuit.study import Study
 from wiregen.papers.document import Block, Cell, Column, Paper, Picture, Table, Text
-from wiregen.papers.plain import number
+from wiregen.papers.plain import listed, number
 from wiregen.papers.plot import bars
 from wiregen.papers.texts import Texts
 
@@ -38,19 +38,19 @@ def energy_page(study: Study, texts: Texts) -> Paper:
     taken = [a for a in study.assumptions if a.subject == "job" or "charge" in a.quantity or "duty" in a.quantity]
     if taken:
         heads = (
-            Column(say("energy.of"), 1),
+            Column(say("energy.of"), 2),
             Column(say("energy.quantity"), 2.4),
             Column(say("energy.value"), 1.2, "right"),
             Column(say("energy.basis"), 4),
         )
+        alike: dict[tuple[str, str, str], list[str]] = {}
+        for a in taken:
+            said = f"{a.value:.4g}" if isinstance(a.value, float) else str(a.value)
+            unit = "" if a.unit == "1" else a.unit
+            alike.setdefault((a.quantity, f"{said} {unit}".strip(), a.basis), []).append(a.subject)
         lines = tuple(
-            (
-                Cell(a.subject),
-                Cell(a.quantity),
-                Cell(f"{a.value:.4g}" if isinstance(a.value, float) else str(a.value)),
-                Cell(f"{'' if a.unit == '1' else a.unit + '; '}{a.basis}"),
-            )
-            for a in taken
+            (Cell(listed(subjects)), Cell(quantity), Cell(taken_as), Cell(basis))
+            for (quantity, taken_as, basis), subjects in alike.items()
         )
         blocks.append(Table(say("energy.assumed-sheet"), heads, lines, say("energy.assumed"), small=True))
     return Paper("energy", say("energy.title"), tuple(blocks))

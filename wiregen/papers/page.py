@@ -50,23 +50,34 @@ figure img { width: 100%; height: auto; border: 1px solid var(--line); }
 .labels { display: grid; grid-template-columns: repeat(3, 1fr); gap: .4rem; list-style: none; padding: 0; }
 .labels li { border: 1px dashed var(--pale); padding: .4rem .6rem; font-size: .85rem; min-height: 4.6rem; }
 nav ol { margin: 0; padding-left: 1.3rem; }
+@page { size: A4; margin: 14mm; }
+@page wide { size: A4 landscape; margin: 12mm; }
 @media print {
-  body { background: #fff; font-size: 10pt; }
-  nav { display: none; }
-  section { break-before: page; border: 0; }
+  body { background: #fff; font-size: 9.5pt; line-height: 1.35; }
   main, header, footer { max-width: none; padding: 0; }
+  nav { display: none; }
+  section { border: 0; padding: 0; }
+  section + section { break-before: page; }
+  section.landscape { page: wide; }
+  section.landscape table { font-size: 7pt; }
+  table { font-size: 8pt; }
+  th, td { padding: .18rem .3rem; }
   thead { display: table-header-group; }
-  tr, figure { break-inside: avoid; }
+  tr, figure, li, .caution { break-inside: avoid; }
+  h2, h3 { break-after: avoid; }
+  figure img { max-height: 150mm; width: auto; max-width: 100%; }
+  .wide { overflow: visible; }
 }
 """
 
 
 def page(folder: Folder, contents: str) -> str:
     """The folder as HTML text. Drawings are inside it as pictures with their descriptions; all text is escaped."""
+    style = STYLE.replace("size: A4", "size: letter") if folder.paper == "letter" else STYLE
     head = (
         f'<!DOCTYPE html>\n<html lang="{escape(folder.language)}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(folder.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n"
+        f"<title>{escape(folder.title)}</title>\n<style>{style}</style>\n</head>\n<body>\n"
         f"<header><h1>{escape(folder.title)}</h1>"
         + (f"<p>{escape(folder.subtitle)}</p>" if folder.subtitle else "")
         + "</header>\n"
@@ -80,7 +91,9 @@ def page(folder: Folder, contents: str) -> str:
 
 def _paper(paper: Paper) -> str:
     inside = "\n".join(_block(block) for block in paper.blocks)
-    return f'<section id="{paper.id}">\n<h2>{escape(paper.title)}</h2>\n{inside}\n</section>'
+    turned = paper.landscape or any(isinstance(block, Picture) and block.whole_page for block in paper.blocks)
+    kind = ' class="landscape"' if turned else ""
+    return f'<section id="{paper.id}"{kind}>\n<h2>{escape(paper.title)}</h2>\n{inside}\n</section>'
 
 
 def _block(block: Block) -> str:
