@@ -20,10 +20,17 @@ def parser() -> Parser:
     made = Parser(
         "export",
         "Writes a job in another open format.",
-        "  wiregen export van.wnet --to xlsx\n  wiregen export van.wnet --to spice --case driving -o van.cir\n  ngspice -b van.cir",
+        "  wiregen export van.wnet --to xlsx\n"
+        "  wiregen export van.wnet --to spice --case driving -o van.cir\n  ngspice -b van.cir",
     )
     add_file(made)
-    made.add_argument("--to", dest="kind", choices=KINDS, required=True, help="csv, xlsx: from-to tables; spice: a deck with the solved case")
+    made.add_argument(
+        "--to",
+        dest="kind",
+        choices=KINDS,
+        required=True,
+        help="csv, xlsx: from-to tables; spice: a deck with the solved case",
+    )
     made.add_argument("--case", metavar="NAME", help="the operating case (default: the first)")
     add_output(made, "the file to write; - is standard output (default: beside the netlist under its name)")
     return made

@@ -19,11 +19,12 @@ from wiregen.language.tree import Value
 from wiregen.model import read
 from wiregen.model.spelling import close, did_you_mean, listed
 from wiregen.model.values import any_fits
-from wiregen.model.vocabulary import KINDS, Table, conductor_table, kind_table, means, statement_table
+from wiregen.model.vocabulary import KINDS, Table, conductor_table, kind_table, means, statement_table, type_table
 
 COLUMNS = (
     "Kind", "Name", "Title", "Place", "On", "Block", "Way", "Type", "Rating", "Volts", "Capacity", "Resistance",
-    "Breaks", "From", "To", "Colour", "Size", "Length", "Material", "Insulation", "Via", "In", "Bundle", "Note", "Facts",
+    "Breaks", "From", "To", "Colour", "Size", "Length", "Material", "Insulation", "Via", "In", "Bundle", "Note",
+    "Facts",
 )  # fmt: skip
 FACT = {"Place": "at", "Chemistry": "type"}  # the fact behind a column, where it is not called like it
 OTHER_HEADINGS = {"color": "Colour", "chemistry": "Type", "at": "Place"}
@@ -92,7 +93,9 @@ def import_table(path: str, data: bytes) -> Imported:
         job += items
     if not rows and not found:
         found.append(
-            bad(path, f"{path} has no row of headings with Kind and Name, or From and To", "name the columns in one row")
+            bad(
+                path, f"{path} has no row of headings with Kind and Name, or From and To", "name the columns in one row"
+            )
         )
     if not rows:
         return Imported("", tuple(found), tuple(notes))
@@ -112,6 +115,8 @@ def import_table(path: str, data: bytes) -> Imported:
         while index > 0 and not page.cells[index][1]:
             index -= 1
         row, column = page.cells[max(index, 0)]
+        if column == "Kind" and (row.sheet, row.number) in page.bad:
+            continue  # written as `unread`, so that its name is known: what is wrong with it was told
         page.say(row, column or "Name", finding.message, finding.remedy)
     findings = [*found, *(f for _, f in sorted(page.findings, key=lambda one: one[0]))]
     if not findings and (made is None or not made.complete):
@@ -149,7 +154,9 @@ def _rows(page: _Page, sheet: Sheet) -> tuple[list[str], list[_Row], list[_Row]]
             elif cell:
                 near = [c for c in close(cell, COLUMNS) if c not in named]
                 if near:
-                    page.say(here, cell, "no such heading", f"write {listed(near)}, or another word for a column to spare")
+                    page.say(
+                        here, cell, "no such heading", f"write {listed(near)}, or another word for a column to spare"
+                    )
                 else:
                     told.append(f"{name}: the column {cell} is not read")
         rows = []
@@ -219,14 +226,15 @@ def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
         else:
             blocks.setdefault(block.lower(), []).append(row)
     seen: set[str] = set()
+    types = _types(page, rows)
     for row in rows:
-        if row.cells.get("From") or row.cells.get("To"):
+        if row.cells.get("Kind", "").lower() == "type" or row.cells.get("From") or row.cells.get("To"):
             continue
         kind, name = row.cells.get("Kind", "").lower().replace(" ", "-"), row.cells.get("Name", "")
         if row in ways and kind in ("fuse", ""):
             continue
-        if not kind or not (kind in KINDS or kind in STATEMENT_KINDS):
-            known = [*KINDS, *STATEMENT_KINDS]
+        if not (kind in KINDS or kind in STATEMENT_KINDS or kind in types):
+            known = [*KINDS, *STATEMENT_KINDS, *types]
             what = f"{row.cells['Kind']} is no kind of part" if kind else "the cell is empty"
             page.say(row, "Kind", what, did_you_mean(kind, known) or f"write one of {', '.join(known)}")
             if name and _NAME.match(name):
@@ -240,7 +248,7 @@ def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
             page.say(row, "Name", f"{name} is declared twice", "give one of them another name")
             continue
         seen.add(name.lower())
-        table = kind_table(kind) if kind in KINDS else statement_table(kind)
+        table = statement_table(kind) if kind in STATEMENT_KINDS else kind_table(types.get(kind, kind))
         start = len(page.pieces)
         page.put(f"{kind} ", row, "Kind")
         page.put(name, row, "Name")
@@ -263,6 +271,26 @@ def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
                 page.put("\n", way, "")
             page.put("}", row, "Kind")
         page.put("\n", row, "")
+
+
+def _types(page: _Page, rows: list[_Row]) -> dict[str, str]:
+    """Write the rows of Kind type (`is charger, ends ...` in Facts); the built-in kind behind each of them."""
+    types: dict[str, str] = {}
+    for row in rows:
+        if row.cells.get("Kind", "").lower() != "type":
+            continue
+        name, facts = row.cells.get("Name", ""), _one_line(row.cells.get("Facts", ""))
+        base = facts[3:].replace(",", " ").split(" ")[0].lower() if facts.lower().startswith("is ") else ""
+        if not _NAME.match(name) or "." in name:
+            page.say(row, "Name", f"{name or 'the cell'} is no name", "a name is one word that begins with a letter")
+        elif base not in KINDS:
+            page.say(row, "Facts", "a type does not say what it is", "write is and a kind first, such as is fuse strip")
+        elif _sound(page, row, type_table(base)):
+            types[name.lower()] = base
+            page.put("type ", row, "Kind")
+            page.put(f"{name} ", row, "Name")
+            page.put(f"{facts}\n", row, "Facts")
+    return types
 
 
 def _facts(page: _Page, row: _Row, table: Table, taken: tuple[str, ...], first: bool = False) -> bool:
@@ -308,7 +336,9 @@ def _fact(page: _Page, row: _Row, column: str, text: str, table: Table) -> str |
     if column == "Via":
         if values and all(v.kind == "name" or any_fits(v, ("length",)) for v in values):
             return f"via {' '.join(v.text for v in values)}"
-        page.say(row, column, f"{text} are no places", "name places, with a length each or none: engine-bay 1 m, boot 2 m")
+        page.say(
+            row, column, f"{text} are no places", "name places, with a length each or none: engine-bay 1 m, boot 2 m"
+        )
         return None
     if column == "Insulation" and values:
         kinds = [v for v in values if v.text.lower() in ("thermoplastic", "cross-linked", "silicone")]
@@ -356,7 +386,9 @@ def _wire(page: _Page, row: _Row) -> None:
     """A conductor, a joint or a mated pair."""
     kind = row.cells.get("Kind", "").lower()
     if kind not in (*WIRES, "link", "mate"):
-        page.say(row, "Kind", f"{row.cells['Kind']} does not run from one end to another", "leave it empty, or write link")
+        page.say(
+            row, "Kind", f"{row.cells['Kind']} does not run from one end to another", "leave it empty, or write link"
+        )
         return
     ends = {column: _end(page, row, column) for column in ("From", "To")}
     if not all(ends.values()):
@@ -383,13 +415,17 @@ def _wire(page: _Page, row: _Row) -> None:
     page.put(f"{ends['To']}\n", row, "To")
 
 
+def _in_air(word: str, why: str) -> str:
+    """`loose`, or `capped` with its reason."""
+    return f"{word} {quoted(' '.join(why.split()))}" if why and word == "capped" else word
+
+
 def _end(page: _Page, row: _Row, column: str) -> str:
     """A terminal, or an end in the air; `` where the cell is neither."""
     text = row.cells.get(column, "")
     air = _AIR.match(text)
     if air and not text[len(air[1]) : len(air[1]) + 1].strip(': \n"'):
-        why = air[2].strip().strip('"')
-        return f"{air[1].lower()} {quoted(' '.join(why.split()))}" if why and air[1].lower() == "capped" else air[1].lower()
+        return _in_air(air[1].lower(), air[2].strip().strip('"'))
     if _END.match(text):
         return text
     words = f"{text} is no terminal" if text else "the cell is empty"

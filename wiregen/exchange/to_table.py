@@ -13,6 +13,7 @@ from wiregen.exchange.grid import FORMULA
 from wiregen.language.build_tree import quoted
 from wiregen.language.tree import Value
 from wiregen.model.job import Facts, Job, Part
+from wiregen.model.vocabulary import KINDS
 
 _PARTS = ("Kind", "Name", "Title", "Place", "On", "Block", "Way", "Type", "Rating", "Volts", "Capacity", "Resistance",
           "Breaks", "Size", "Length", "Material", "Insulation", "Via", "In", "Bundle", "Note", "Facts")  # fmt: skip
@@ -96,8 +97,14 @@ def tables(job: Job) -> Tables:
         parts.append(_row("cable", names.of(cable.id), cable.title, cable.facts))
     for body in job.bodies.values():
         parts.append(_row("body", names.of(body.id), body.title, body.facts))
+    types: dict[str, Part] = {}
     for part in job.parts.values():
-        parts.append(_part(job, names, part))
+        row = _part(job, names, part)
+        if _own_ends(part):
+            types.setdefault(part.type.lower(), part)
+            row["Kind"] = part.type
+        parts.append(row)
+    parts[:0] = [_type(part) for part in types.values()]
     wires = [_wire(job, names, id) for id in job.conductors]
     mated: set[tuple[str, str]] = set()
     for link in job.links:
@@ -135,6 +142,9 @@ def _facts(facts: Facts, taken: tuple[str, ...]) -> tuple[str, Row]:
             row["Insulation"] = f"{row.get('Insulation', '')} {text}".strip()
         elif key == "insulation":
             row["Insulation"] = f"{text} {row.get('Insulation', '')}".strip()
+        elif fact.name == "contact":
+            if fact.origin != "type":
+                said.append(f"contact {text}")
         elif key in _OWN and text:
             row[_OWN[key]] = text
         else:
@@ -161,7 +171,8 @@ def _part(job: Job, names: _Names, part: Part) -> Row:
     if part.fact("from"):
         word, dot, rest = part.word("from").partition(".")
         source = part.word("from")
-        row["Facts"] = ", ".join(x for x in (row["Facts"], f"from {names.of(source) if source in job.parts else names.of(word) + dot + rest}") if x)
+        meant = names.of(source) if source in job.parts else names.of(word) + dot + rest
+        row["Facts"] = ", ".join(x for x in (row["Facts"], f"from {meant}") if x)
     if block:
         row["Block"], row["Way"] = names.of(block.id), part.way or ""
     if part.kind == "fuse-block" and not part.has("ways"):
@@ -172,6 +183,21 @@ def _part(job: Job, names: _Names, part: Part) -> Row:
     return row
 
 
+def _own_ends(part: Part) -> bool:
+    """Whether a part is of a type that has terminals of its own."""
+    usual = KINDS[part.kind].get("ends")
+    return (
+        part.type != part.kind and usual is not None and {t[len(part.id) + 1 :] for t in part.terminals} != set(usual)
+    )
+
+
+def _type(part: Part) -> Row:
+    """The type that gives a part its terminals and contacts."""
+    ends = " ".join(terminal[len(part.id) + 1 :] for terminal in part.terminals)
+    contacts = [f", contact {' '.join(v.text for v in f.values)}" for f in part.facts.values() if f.name == "contact"]
+    return {"Kind": "type", "Name": part.type, "Facts": f"is {part.kind}, ends {ends}{''.join(contacts)}"}
+
+
 def _wire(job: Job, names: _Names, id: str) -> Row:
     conductor = job.conductors[id]
     name = ""
@@ -180,7 +206,9 @@ def _wire(job: Job, names: _Names, id: str) -> Row:
     elif conductor.named:
         name = names.of(id)
     row = _row("wire", name, "", conductor.facts, ("via",))
-    legs = [names.of(leg.place) + (f" {leg.length_m:.9g} m" if leg.length_m is not None else "") for leg in conductor.route]
+    legs = [
+        names.of(leg.place) + (f" {leg.length_m:.9g} m" if leg.length_m is not None else "") for leg in conductor.route
+    ]
     if legs:
         row["Via"] = ", ".join(legs)
     if conductor.has("bundle"):
@@ -202,7 +230,7 @@ def _left(job: Job, names: _Names) -> list[str]:
         for word, group in (
             ("circuits", job.circuits), ("groups", job.groups), ("limits", job.limits), ("cases", job.cases),
             ("stacks", job.stacks), ("accepted findings", job.accepts), ("revisions", job.revisions),
-            ("stages", job.stages), ("planted faults and worksheets", job.lessons), ("hints for the drawing", job.hints),
+            ("stages", job.stages), ("planted faults and worksheets", job.lessons), ("drawing hints", job.hints),
         )
         if group
     ]  # fmt: skip
@@ -243,7 +271,11 @@ def xlsx_bytes(made: Tables) -> bytes:
     book = Workbook()
     for sheet in list(book.worksheets):
         book.remove(sheet)
-    pages = (("Job", ("Kind", "Name", "Title", "Facts"), [made.job]), ("Parts", _PARTS, made.parts), ("Wires", _WIRES, made.wires))
+    pages = (
+        ("Job", ("Kind", "Name", "Title", "Facts"), [made.job]),
+        ("Parts", _PARTS, made.parts),
+        ("Wires", _WIRES, made.wires),
+    )
     for title, columns, rows in pages:
         sheet = book.create_sheet(title)
         for y, texts in enumerate([list(columns), *([row.get(c, "") for c in columns] for row in rows)], start=1):
@@ -253,7 +285,7 @@ def xlsx_bytes(made: Tables) -> bytes:
                 cell = sheet.cell(y, x)
                 cell.value, cell.data_type = text, "s"
                 if text.startswith(FORMULA):
-                    cell.quotePrefix = True  # type: ignore[attr-defined]
+                    cell.quotePrefix = True
                 if y == 1:
                     cell.font = Font(bold=True)
         sheet.freeze_panes = "A2"

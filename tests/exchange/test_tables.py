@@ -1,0 +1,216 @@
+"""From-to tables: what comes back is what went out, a bad cell is told at its cell, no table breaks the reader."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.jobs import random_netlist
+from wiregen.cli import main
+from wiregen.exchange.from_table import import_table
+from wiregen.exchange.to_table import csv_bytes, tables, xlsx_bytes
+from wiregen.model import read
+from wiregen.model.job import Facts, Job
+
+HOME = Path(__file__).parents[2]
+
+
+def _facts(facts: Facts) -> dict[str, object]:
+    """Facts as they count: numbers by their worth; places and names are compared elsewhere."""
+    skip = {"note", "ways", "at", "on", "via", "bundle", "from", "title", "wire"}
+    return {
+        key: tuple((v.measure[:4] if v.measure else v.text.lower()) for v in fact.values)
+        for key, fact in facts.items()
+        if key not in skip
+    }
+
+
+def _same(before: Job, after: Job) -> list[str]:
+    """What differs between a job and what came back of it; names from kits may have lost their dots."""
+
+    def name(id: str) -> str:
+        return id.replace(".", "-").lower()
+
+    wrong: list[str] = []
+    now = {name(p.id): p for p in after.parts.values()}
+    if {name(p) for p in before.parts} != set(now):
+        wrong.append(f"parts {sorted({name(p) for p in before.parts} ^ set(now))}")
+    for part in before.parts.values():
+        other = now.get(name(part.id))
+        if other is None:
+            continue
+        if (part.kind, part.title) != (other.kind, other.title) or _facts(part.facts) != _facts(other.facts):
+            wrong.append(f"{part.id}: {_facts(part.facts)} {_facts(other.facts)}")
+        if (part.place or "").lower() != (other.place or "").lower():
+            wrong.append(f"{part.id}: place {part.place} {other.place}")
+        if part.kind not in ("splice", "earth") and list(map(name, part.terminals)) != list(map(name, other.terminals)):
+            wrong.append(f"{part.id}: terminals {part.terminals} {other.terminals}")
+    wires = {name(c.id): c for c in after.conductors.values()}
+    if len(before.conductors) != len(after.conductors):
+        wrong.append(f"{len(before.conductors)} conductors, then {len(after.conductors)}")
+
+    def end(job: Job, id: str) -> str:
+        part = job.part_of(id)
+        return name(id).removesuffix("-1") if part and part.kind == "splice" else name(id)
+
+    for wire in before.conductors.values():
+        other_wire = wires.get(name(wire.id))
+        if other_wire is None:
+            wrong.append(f"{wire.id} is gone")
+            continue
+        if [end(before, x) for x in (wire.from_, wire.to)] != [
+            end(after, x) for x in (other_wire.from_, other_wire.to)
+        ]:
+            wrong.append(f"{wire.id}: {wire.from_} {wire.to}, then {other_wire.from_} {other_wire.to}")
+        if _facts(wire.facts) != _facts(other_wire.facts) or [x[:2] for x in wire.route] != [
+            x[:2] for x in other_wire.route
+        ]:
+            wrong.append(f"{wire.id}: {_facts(wire.facts)} {_facts(other_wire.facts)}")
+    links = [{frozenset((end(job, x.a), end(job, x.b))) for x in job.links} for job in (before, after)]
+    if links[0] != links[1]:
+        wrong.append(f"links {[sorted(x) for x in links[0] ^ links[1]]}")
+    return wrong
+
+
+def _there_and_back(text: str, path: str = "a.wnet") -> None:
+    job, _ = read(path, text=text)
+    assert job is not None
+    made = tables(job)
+    for data in (csv_bytes(made), xlsx_bytes(made)):
+        back = import_table("table", data)
+        assert [(f.path, f.message) for f in back.findings] == []
+        again, found = read("back.wnet", text=back.text)
+        assert again is not None and again.complete, found
+        assert _same(job, again) == []
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_random_job_comes_back(seed: int) -> None:
+    _there_and_back(random_netlist(seed, 8 + seed))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(100, 600))
+def test_five_hundred_random_jobs_come_back(seed: int) -> None:
+    _there_and_back(random_netlist(seed, 5 + seed % 40))
+
+
+@pytest.mark.parametrize("path", sorted((HOME / "examples").glob("*.wnet")), ids=lambda path: path.stem)
+def test_every_example_comes_back(path: Path) -> None:
+    _there_and_back(path.read_text(encoding="utf-8"), str(path))
+
+
+def test_same_job_same_bytes() -> None:
+    job, _ = read("a.wnet", text=random_netlist(3, 20))
+    assert job is not None
+    assert xlsx_bytes(tables(job)) == xlsx_bytes(tables(job))
+
+
+@pytest.mark.parametrize("title", ["=1+1", "+1", "-1", "@x", "'=1", "''-x", "'plain'"])
+def test_no_text_runs_as_a_formula_and_it_comes_back(title: str) -> None:
+    job, _ = read("a.wnet", text=f'job "{title}"\nbattery B "{title}" 70 Ah agm\n')
+    assert job is not None
+    made = tables(job)
+    rows = list(csv.reader(io.StringIO(csv_bytes(made).decode(), newline="")))
+    assert not any(cell.startswith(("=", "+", "-", "@")) for row in rows for cell in row)
+    back = import_table("t.csv", csv_bytes(made))
+    again, _ = read("b.wnet", text=back.text)
+    assert again is not None and again.title == title and again.parts["B"].title == title
+
+
+SOUND = [  # three hundred rows with headings in an order of their own, a unit in a heading, and a column to spare
+    [
+        "Name",
+        "kind",
+        "TYPE",
+        "Rating",
+        "Capacity",
+        "Place",
+        "From",
+        "To",
+        "colour",
+        "Size",
+        "Length [m]",
+        "Bought",
+        "Facts",
+    ],
+    ["bay", "place", "", "", "", "", "", "", "", "", "", "", "ambient 40 degC"],
+    ["start", "battery", "agm", "", "100 Ah", "bay", "", "", "", "", "", "yes", "resistance 5 mohm"],
+]
+for _n in range(1, 60):
+    SOUND.append([f"F{_n}", "fuse", "strip", "10 A", "", "bay", "", "", "", "", "", "", "volts 58 V"])
+    SOUND.append([f"L{_n}", "load", "", "4 A", "", "", "", "", "", "", "", "", ""])
+    SOUND.append([f"R{_n}", "", "", "", "", "", "start.+", f"F{_n}", "red", "2.5 mm2", "0.15", "", ""])
+    SOUND.append([f"P{_n}", "wire", "", "", "", "", f"F{_n}", f"L{_n}.+", "Red", "2.5mm2", "2", "", ""])
+    SOUND.append([f"N{_n}", "", "", "", "", "", f"L{_n}.-", "start.-", "black", "14 AWG", "2.2 m", "", ""])
+
+SLIPS = [  # what the row is, its column, what is typed there
+    ("fuse", 1, "fuze"), ("fuse", 2, "stripe"), ("fuse", 3, "10"), ("load", 3, "4 amps"), ("fuse", 5, "boot"),
+    ("wire", 6, "start.x"), ("wire", 7, "nowhere"), ("wire", 8, "reed"), ("wire", 9, "2.5 mm"), ("wire", 10, "0,3"),
+    ("wire", 10, "-2 m"), ("wire", 9, "6"), ("wire", 7, ""), ("fuse", 12, "volts"), ("fuse", 12, "wolts 58 V"),
+]  # fmt: skip
+
+
+def _csv(rows: list[list[str]]) -> bytes:
+    out = io.StringIO()
+    csv.writer(out).writerows(rows)
+    return out.getvalue().encode()
+
+
+def test_a_table_of_three_hundred_rows_has_no_bad_cell() -> None:
+    made = import_table("t.csv", _csv(SOUND))
+    assert made.findings == () and made.notes == ("the table: the column Bought is not read",)
+    job, _ = read("t.wnet", text=made.text)
+    assert job is not None and job.complete and len(job.conductors) == 177
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_ten_planted_slips_are_told_at_their_cells_and_nothing_else(seed: int) -> None:
+    random = Random(seed)
+    rows = [list(row) for row in SOUND]
+    free = {
+        "fuse": [i for i, r in enumerate(rows) if r[1] == "fuse"],
+        "load": [i for i, r in enumerate(rows) if r[1] == "load"],
+        "wire": [i for i, r in enumerate(rows) if r[6]][1:],
+    }
+    planted = set()
+    for kind, column, text in random.sample(SLIPS, 10):
+        at = random.choice(free[kind])
+        free[kind].remove(at)
+        rows[at][column] = text
+        planted.add(f"t.csv {chr(65 + column)}{at + 1}")
+    made = import_table("t.csv", _csv(rows))
+    assert made.text == ""
+    assert sorted(f.path for f in made.findings) == sorted(planted), [(f.path, f.message) for f in made.findings]
+
+
+@given(st.lists(st.lists(st.text(max_size=12), max_size=8), max_size=6), st.sampled_from([SOUND[0], ["From", "To"]]))
+@settings(max_examples=60, deadline=None)
+def test_no_grid_of_texts_breaks_the_reader(grid: list[list[str]], head: list[str]) -> None:
+    made = import_table("t.csv", _csv([head, *grid]))
+    assert not (made.text and made.findings)
+
+
+@pytest.mark.parametrize(
+    "data", [b"", b"PK\x03\x04nonsense", b"\xd0\xcf\x11\xe0", b"\xff\xfe", b'a,"b', b"no,table\n1,2\n"]
+)
+def test_what_is_no_table_is_a_finding(data: bytes) -> None:
+    made = import_table("t", data)
+    assert made.text == "" and made.findings
+
+
+def test_a_bad_cell_ends_with_2_and_nothing_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table = tmp_path / "van.csv"
+    table.write_text("Kind,Name,Capacity\nbattery,B,100\n", encoding="utf-8")
+    assert main(["import", str(table)]) == 2
+    assert "van.csv C2" in capsys.readouterr().err and not (tmp_path / "van.wnet").exists()
+    table.write_text("Kind,Name,Capacity\nbattery,B,100 Ah\n", encoding="utf-8")
+    assert main(["import", str(table)]) == 0
+    assert main(["export", str(tmp_path / "van.wnet"), "--to", "xlsx"]) == 0
+    assert main(["import", str(tmp_path / "van.xlsx"), "-o", str(tmp_path / "again.wnet")]) == 0
