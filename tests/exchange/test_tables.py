@@ -153,7 +153,7 @@ for _n in range(1, 60):
 SLIPS = [  # what the row is, its column, what is typed there
     ("fuse", 1, "fuze"), ("fuse", 2, "stripe"), ("fuse", 3, "10"), ("load", 3, "4 amps"), ("fuse", 5, "boot"),
     ("wire", 6, "start.x"), ("wire", 7, "nowhere"), ("wire", 8, "reed"), ("wire", 9, "2.5 mm"), ("wire", 10, "0,3"),
-    ("wire", 10, "-2 m"), ("wire", 9, "6"), ("wire", 7, ""), ("fuse", 12, "volts"), ("fuse", 12, "wolts 58 V"),
+    ("fuse", 0, ""), ("load", 0, "F1"), ("wire", 10, "-2 m"), ("wire", 9, "6"), ("wire", 7, ""), ("fuse", 12, "volts"), ("fuse", 12, "wolts 58 V"),
 ]  # fmt: skip
 
 

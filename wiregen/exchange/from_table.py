@@ -106,6 +106,7 @@ def import_table(path: str, data: bytes) -> Imported:
     for row in rows:
         if row.cells.get("From") or row.cells.get("To"):
             _wire(page, row)
+    lost = _without_name(page, rows)
     text = "".join(page.pieces)
     made, said = read(path, text=text)
     for finding in said:
@@ -115,6 +116,8 @@ def import_table(path: str, data: bytes) -> Imported:
         while index > 0 and not page.cells[index][1]:
             index -= 1
         row, column = page.cells[max(index, 0)]
+        if column in ("From", "To", "On") and row.cells.get(column, "").partition(".")[0].lower() in lost:
+            continue
         if column == "Kind" and (row.sheet, row.number) in page.bad:
             continue  # written as `unread`, so that its name is known: what is wrong with it was told
         page.say(row, column or "Name", finding.message, finding.remedy)
@@ -170,6 +173,32 @@ def _rows(page: _Page, sheet: Sheet) -> tuple[list[str], list[_Row], list[_Row]]
         job = [r for r in rows if r.cells.get("Kind", "").lower() == "job"]
         return told, [r for r in rows if r not in job], job
     return ([f"{name} has no headings that are known and is not read"] if content else []), [], []
+
+
+def _without_name(page: _Page, rows: list[_Row]) -> set[str]:
+    """Undeclared names that other rows lead to, one for each row whose own name is bad: the most used first.
+
+    A row that lost its name is one fault; that it is missed elsewhere is no second one. Its finding names it.
+    """
+    named = {r.cells.get("Name", "").lower() for r in rows if not r.cells.get("From")}
+    uses: dict[str, int] = {}
+    for row in rows:
+        for column in ("From", "To", "On"):
+            name = row.cells.get(column, "").partition(".")[0].lower()
+            if name and name not in named and not _AIR.match(name):
+                uses[name] = uses.get(name, 0) + 1
+    declaring = {(r.sheet, r.number) for r in rows if not r.cells.get("From") and not r.cells.get("To")}
+    bad_rows = [
+        at for at, (key, finding) in enumerate(page.findings)
+        if finding.message.startswith("Name: ") and (key[0], key[1]) in declaring
+    ]  # fmt: skip
+    likely = sorted(uses, key=lambda name: (-uses[name], name))[: len(bad_rows)]
+    for at in bad_rows:
+        key, finding = page.findings[at]
+        if likely:
+            words = f"{finding.remedy}; no row declares {', '.join(likely)}, which other rows lead to"
+            page.findings[at] = (key, bad(finding.path, finding.message, words))
+    return set(likely)
 
 
 def _heading(cell: str) -> tuple[str, str]:
