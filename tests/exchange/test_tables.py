@@ -214,3 +214,11 @@ def test_a_bad_cell_ends_with_2_and_nothing_is_written(tmp_path: Path, capsys: p
     assert main(["import", str(table)]) == 0
     assert main(["export", str(tmp_path / "van.wnet"), "--to", "xlsx"]) == 0
     assert main(["import", str(tmp_path / "van.xlsx"), "-o", str(tmp_path / "again.wnet")]) == 0
+
+
+def test_the_template_workbook_is_a_sound_job(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = tmp_path / "job.xlsx"
+    assert main(["new", "--workbook", "-o", str(book)]) == 0
+    assert main(["import", str(book)]) == 0
+    capsys.readouterr()
+    assert main(["check", str(tmp_path / "job.wnet"), "--fail-on", "advice"]) == 0

@@ -375,7 +375,8 @@ def _fact(page: _Page, row: _Row, column: str, text: str, table: Table) -> str |
         if len(kinds) < 2 and len(rest) < 2 and all(any_fits(v, ("temperature",)) for v in rest):
             return " ".join([*(f"insulation {v.text}" for v in rest), *(v.text for v in kinds)])
     elif values and len(values) == 1 and any_fits(values[0], items[0].options):
-        return f"{name} {values[0].text}"
+        alone = [fact for fact, options in table.bare if any_fits(values[0], options)] == [name]
+        return values[0].text if alone else f"{name} {values[0].text}"
     wanted = means(items[0].options)
     if re.fullmatch(r"[-+]?\d+(\.\d+)?", text):
         page.say(row, column, f"{text} has no unit", f"write {wanted}, or put the unit in the heading")

@@ -6,7 +6,7 @@ written so that it cannot run.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.exchange.from_table import COLUMNS
 from wiregen.exchange.grid import FORMULA
@@ -15,9 +15,12 @@ from wiregen.language.tree import Value
 from wiregen.model.job import Facts, Job, Part
 from wiregen.model.vocabulary import KINDS
 
-_PARTS = ("Kind", "Name", "Title", "Place", "On", "Block", "Way", "Type", "Rating", "Volts", "Capacity", "Resistance",
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
+PARTS = ("Kind", "Name", "Title", "Place", "On", "Block", "Way", "Type", "Rating", "Volts", "Capacity", "Resistance",
           "Breaks", "Size", "Length", "Material", "Insulation", "Via", "In", "Bundle", "Note", "Facts")  # fmt: skip
-_WIRES = ("Kind", "Name", "From", "To", "Colour", "Size", "Length", "Material", "Insulation", "Via", "In", "Bundle",
+WIRES = ("Kind", "Name", "From", "To", "Colour", "Size", "Length", "Material", "Insulation", "Via", "In", "Bundle",
           "Note", "Facts")  # fmt: skip
 _OWN = {c.lower(): c for c in COLUMNS if c not in ("Kind", "Name", "Type", "From", "To", "Block", "Way", "Place")}
 Row = dict[str, str]
@@ -78,7 +81,7 @@ class _Names:
         while prefix:
             prefix = prefix.rpartition(".")[0]
             full = f"{prefix}.{word}" if prefix else word
-            match = next((id for id in group if id.lower() == full.lower()), None)  # type: ignore[attr-defined]
+            match = next((id for id in group if id.lower() == full.lower()), None)
             if match:
                 return self.of(match)
         return word
@@ -265,6 +268,11 @@ def csv_bytes(made: Tables) -> bytes:
 
 def xlsx_bytes(made: Tables) -> bytes:
     """A workbook with the sheets Job, Parts and Wires; all cells are text."""
+    return book_bytes(workbook(made))
+
+
+def workbook(made: Tables) -> Workbook:
+    """The workbook of the tables, to be written by `book_bytes`."""
     from openpyxl import Workbook
     from openpyxl.styles import Font
 
@@ -273,8 +281,8 @@ def xlsx_bytes(made: Tables) -> bytes:
         book.remove(sheet)
     pages = (
         ("Job", ("Kind", "Name", "Title", "Facts"), [made.job]),
-        ("Parts", _PARTS, made.parts),
-        ("Wires", _WIRES, made.wires),
+        ("Parts", PARTS, made.parts),
+        ("Wires", WIRES, made.wires),
     )
     for title, columns, rows in pages:
         sheet = book.create_sheet(title)
@@ -289,19 +297,19 @@ def xlsx_bytes(made: Tables) -> bytes:
                 if y == 1:
                     cell.font = Font(bold=True)
         sheet.freeze_panes = "A2"
-    return _same_bytes(book)
+    return book
 
 
-def _same_bytes(book: object) -> bytes:
+def book_bytes(book: Workbook) -> bytes:
     """The workbook without the clock."""
     import io
     import re
     import zipfile
     from datetime import datetime
 
-    book.properties.created = book.properties.modified = datetime(2000, 1, 1)  # type: ignore[attr-defined]
+    book.properties.created = book.properties.modified = datetime(2000, 1, 1)
     first, out = io.BytesIO(), io.BytesIO()
-    book.save(first)  # type: ignore[attr-defined]
+    book.save(first)
     with zipfile.ZipFile(first) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
         for item in source.infolist():
             data = source.read(item.filename)
