@@ -34,8 +34,8 @@ def commissioning(study: Study, texts: Texts) -> Paper:
     blocks.insert(1, Text(say("commissioning.meter-note", share=figure(100 * share), digits=figure(digits)), "small"))
     done: set[str] = set()
     steps = list(_connecting(study, texts, order, done))
-    late = list(_late(study, texts, done))  # connectors that no battery makes live: behind the panels, or a charger
     panels = any(part.kind == "panel" for part in study.job.parts.values())
+    late = list(_late(study, texts, done, panels))
     blocks.append(_numbered(texts, steps if panels else [*steps, *late], "steps", say("commissioning.steps")))
     blocks += _cases(study, texts, late if panels else [])
     sections = sum(isinstance(block, Heading) for block in blocks)
@@ -178,14 +178,31 @@ def _connecting(study: Study, texts: Texts, order: tuple[Part, ...], done: set[s
             yield Step(say("commissioning.trigger", charger=part.id), say("commissioning.trigger-expect"))
 
 
-def _late(study: Study, texts: Texts, done: set[str]) -> Iterator[Step]:
+def _late(study: Study, texts: Texts, done: set[str], sun: bool) -> Iterator[Step]:
+    """What no battery makes live, behind the panels or a charger: connectors first, then what is put in or closed."""
     say = texts.say
-    for part in study.job.parts.values():
-        if part.kind in ("connector", "plug", "socket") and part.id not in done:
-            expect = say("commissioning.late-expect")
-            yield Step(say("commissioning.late-half", connector=part.id), expect)
-            yield Step(say("commissioning.mate", connector=_mates(study, part)))
-            done.update(_mated(study, part))
+    parts = study.job.parts.values()
+    for part in (part for part in parts if part.kind in ("connector", "plug", "socket") and part.id not in done):
+        half = (
+            say("commissioning.late-half-sun", connector=part.id)
+            if sun
+            else say("commissioning.late-half", connector=part.id)
+        )
+        yield Step(half, say("commissioning.late-expect"))
+        yield Step(say("commissioning.mate", connector=_mates(study, part)))
+        done.update(_mated(study, part))
+    for part in (part for part in parts if part.kind in ("fuse", "breaker", "isolator") and part.id not in done):
+        yield _closed(part, texts)
+
+
+def _closed(part: Part, texts: Texts) -> Step:
+    """A fuse is put in, a breaker and an isolator are closed."""
+    if part.kind == "isolator":
+        return Step(texts.say("commissioning.close", isolator=part.id))
+    words = texts.say("commissioning.fuse-in", fuse=part.id)
+    if part.kind == "breaker":
+        words = texts.say("commissioning.close", isolator=part.id)
+    return Step(words, texts.say("commissioning.no-spark"))
 
 
 def _outward(study: Study, texts: Texts, battery: Part, volts: Number | None, done: set[str]) -> Iterator[Step]:
@@ -206,14 +223,12 @@ def _outward(study: Study, texts: Texts, battery: Part, volts: Number | None, do
             yield Step(words, volts=volts)
             yield Step(say("commissioning.mate", connector=_mates(study, gate)))
             done.update(_mated(study, gate))
-        elif gate.kind == "isolator":
-            yield Step(say("commissioning.close", isolator=gate.id))
         elif gate.block:
             ways = [id for id in gates if job.parts[id].block == gate.block]
             done.update(ways)
             yield Step(say("commissioning.fuses-in", block=gate.block), say("commissioning.no-spark"))
         else:
-            yield Step(say("commissioning.fuse-in", fuse=gate.id), say("commissioning.no-spark"))
+            yield _closed(gate, texts)
         done.add(gate.id)
 
 
@@ -311,7 +326,11 @@ def _cases(study: Study, texts: Texts, late: list[Step]) -> Iterator[Block]:
     panels = [part for part in study.job.parts.values() if part.kind == "panel"]
     for when in ("engine-off", "engine", "sun"):
         cases = [case for case in study.cases if _when(study, case) == when]
-        steps = [*(_uncover(panel, texts) for panel in panels), *late] if when == "sun" else []
+        steps = (
+            [*(_sunlit(panel, texts) for panel in panels), *late, Step(say("commissioning.uncover"))]
+            if when == "sun"
+            else []
+        )
         if not cases and not steps:
             continue
         yield Heading(say(f"commissioning.{when}", at=at))
@@ -326,7 +345,7 @@ def _cases(study: Study, texts: Texts, late: list[Step]) -> Iterator[Block]:
                 yield Table(say("commissioning.case-sheet", case=case.name), columns, rows, title)
 
 
-def _uncover(panel: Part, texts: Texts) -> Step:
+def _sunlit(panel: Part, texts: Texts) -> Step:
     volts = panel.number("voc")
     known = texts.say("commissioning.panel-expect", volts=figure(volts))
     expect = known if volts is not None else texts.say("commissioning.panel-expect-unknown")
