@@ -328,7 +328,7 @@ def _cases(study: Study, texts: Texts, late: list[Step]) -> Iterator[Block]:
         cases = [case for case in study.cases if _when(study, case) == when]
         steps = (
             [*(_sunlit(panel, texts) for panel in panels), *late, Step(say("commissioning.uncover"))]
-            if when == "sun"
+            if when == "sun" and panels
             else []
         )
         if not cases and not steps:

@@ -16,9 +16,12 @@ def handover(study: Study, texts: Texts) -> Paper:
     kinds = {part.kind for part in job.parts.values()}
     blocks: list[Block] = [Heading(say("handover.does"))]
     blocks += [Text(words) for words in story(study, texts, ways=False)]
-    blocks.append(
-        Points(tuple(say(f"handover.does-{kind}") for kind in ("charger", "panel", "inverter") if kind in kinds))
-    )
+    does = [say("handover.does-panel")] if "panel" in kinds else []
+    does += [say("handover.does-inverter")] if "inverter" in kinds else []
+    if "charger" in kinds:
+        engine = say("handover.does-charger") if "alternator" in kinds else say("handover.does-charger-alone")
+        does.insert(0, engine)
+    blocks.append(Points(tuple(does)))
     lamps = [part for part in job.parts.values() if part.kind == "lamp" and _indicates(study, part.id)]
     blocks.append(Heading(say("handover.lamps")))
     if lamps:
