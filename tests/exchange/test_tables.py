@@ -153,7 +153,8 @@ for _n in range(1, 60):
 SLIPS = [  # what the row is, its column, what is typed there
     ("fuse", 1, "fuze"), ("fuse", 2, "stripe"), ("fuse", 3, "10"), ("load", 3, "4 amps"), ("fuse", 5, "boot"),
     ("wire", 6, "start.x"), ("wire", 7, "nowhere"), ("wire", 8, "reed"), ("wire", 9, "2.5 mm"), ("wire", 10, "0,3"),
-    ("fuse", 0, ""), ("load", 0, "F1"), ("wire", 10, "-2 m"), ("wire", 9, "6"), ("wire", 7, ""), ("fuse", 12, "volts"), ("fuse", 12, "wolts 58 V"),
+    ("fuse", 0, ""), ("load", 0, "F1"), ("wire", 10, "-2 m"), ("wire", 9, "6"), ("wire", 7, ""),
+    ("fuse", 12, "volts"), ("fuse", 12, "wolts 58 V"),
 ]  # fmt: skip
 
 
@@ -197,9 +198,7 @@ def test_no_grid_of_texts_breaks_the_reader(grid: list[list[str]], head: list[st
     assert not (made.text and made.findings)
 
 
-@pytest.mark.parametrize(
-    "data", [b"", b"PK\x03\x04nonsense", b"\xd0\xcf\x11\xe0", b"\xff\xfe", b'a,"b', b"no,table\n1,2\n"]
-)
+@pytest.mark.parametrize("data", [b"", b"PK\x03\x04no", b"\xd0\xcf\x11\xe0", b"\xff\xfe", b'a,"b', b"no,table\n1,2\n"])
 def test_what_is_no_table_is_a_finding(data: bytes) -> None:
     made = import_table("t", data)
     assert made.text == "" and made.findings
@@ -222,3 +221,15 @@ def test_the_template_workbook_is_a_sound_job(tmp_path: Path, capsys: pytest.Cap
     assert main(["import", str(book)]) == 0
     capsys.readouterr()
     assert main(["check", str(tmp_path / "job.wnet"), "--fail-on", "advice"]) == 0
+
+
+def test_the_table_of_the_readme_is_read_and_its_netlist_is_sound(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = (HOME / "README.md").read_text(encoding="utf-8")
+    table = tmp_path / "bee.csv"
+    table.write_text(page.partition("```csv\n")[2].partition("```")[0], encoding="utf-8")
+    assert main(["import", str(table)]) == 0
+    capsys.readouterr()
+    code = main(["check", str(tmp_path / "bee.wnet"), "--fail-on", "warning"])
+    assert code == 0, capsys.readouterr().out

@@ -6,6 +6,7 @@ written so that it cannot run.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.exchange.from_table import COLUMNS
@@ -75,7 +76,7 @@ class _Names:
             return self.of(at.part) + (".1" if part.kind == "splice" else "")
         return f"{self.of(at.part)}.{at.name}"
 
-    def inside(self, word: str, owner: str, group: object) -> str:
+    def inside(self, word: str, owner: str, group: Iterable[str]) -> str:
         """What a word means that stands among the facts of something in a kit."""
         prefix = owner
         while prefix:
