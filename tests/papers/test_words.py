@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.papers.test_folder import EXAMPLES, OFFICE, SHEET, every_example, from_text, made, paper, studied
+from wiregen.circuit.study_json import as_json
 from wiregen.papers import folder, texts
 from wiregen.papers.document import Facts, Heading, Points, Table, Text
 from wiregen.papers.texts import Texts
@@ -31,11 +32,11 @@ def test_the_second_battery_comes_first_and_each_side_is_closed_outward() -> Non
     assert steps(DUAL) == [
         ("Put the positive leads on aux.+", ""),
         ("Put the negative leads on aux.-, last of all on this battery", ""),
-        ("Measure at the posts: aux.+ to aux.-", "12.82 V"),
+        ("Measure at the posts: aux.+ to aux.-", "12.85 V"),
         ("Put in F2", tick),
         ("Put in F3", tick),
         ("Close Q1", ""),
-        ("X2, still apart: measure at its live half, X2.a.+ to X2.a.-", "12.82 V"),
+        ("X2, still apart: measure at its live half, X2.a.+ to X2.a.-", "12.85 V"),
         ("Mate X2", ""),
         ("Put the positive leads on start.+", ""),
         ("Put the negative leads on start.-, last of all on this battery", ""),
@@ -61,6 +62,22 @@ def test_every_connector_is_measured_before_it_is_mated_and_every_fuse_goes_in_o
             words = f"Close {part.id}" if part.kind == "breaker" else f"Put in {part.id}"
             words = f"Put in the fuses of {part.block}, one by one" if part.block else words
             assert said.count(words) == 1, part.id
+
+
+@every_example
+def test_a_battery_is_expected_at_the_open_circuit_voltage_that_the_study_takes(path: Path) -> None:
+    """While leads go on nothing is drawn, whatever the operating cases have switched on."""
+    assumed = {
+        entry["subject"]: entry["value"]
+        for entry in as_json(studied(path))["assumptions"]
+        if entry["quantity"] == "open-circuit voltage at 100% charge"
+    }
+    found = dict(steps(path))
+    batteries = [part.id for part in studied(path).job.parts.values() if part.kind == "battery"]
+    assert batteries
+    for id in batteries:
+        volts = float(found[f"Measure at the posts: {id}.+ to {id}.-"].removesuffix(" V"))
+        assert volts == pytest.approx(assumed[id], abs=0.0051)
 
 
 @every_example

@@ -7,6 +7,7 @@ from collections.abc import Set as AbstractSet
 from typing import Literal, NamedTuple
 
 from wiregen.circuit.assemble import main_battery
+from wiregen.circuit.cases import LOADS
 from wiregen.circuit.energy import service_batteries
 from wiregen.circuit.network import Edge
 from wiregen.circuit.study import CaseResult, Study
@@ -205,7 +206,7 @@ def _closed(part: Part, texts: Texts) -> Step:
     return Step(words, texts.say("commissioning.no-spark"))
 
 
-def _outward(study: Study, texts: Texts, battery: Part, volts: Number | None, done: set[str]) -> Iterator[Step]:
+def _outward(study: Study, texts: Texts, battery: Part, volts: Number, done: set[str]) -> Iterator[Step]:
     """From the positive post outward: fuses go in, isolators close, connectors are measured at the live half and
     mated. `done` is what was gone through before, from another battery."""
     say = texts.say
@@ -299,16 +300,22 @@ def _first_fuses(study: Study, battery: Part) -> tuple[str, ...]:
     return tuple(dict.fromkeys(gate for gate in gates if study.job.parts[gate].kind in ("fuse", "breaker")))
 
 
-def _resting(study: Study, battery: Part) -> Number | None:
-    """The voltage at a battery's posts while nothing runs: of the case with the engine off that draws least."""
-    for case in study.cases:
-        if not (case.solved and case.name.startswith("parked-dark")):
-            continue
-        plus, minus = f"{battery.id}.+", f"{battery.id}.-"
-        here, there = case.voltages.get(plus), case.voltages.get(minus)
-        if here is not None and there is not None:
-            return Number(here - there, f"{_at(case, plus)}-{_at(case, minus)}")
-    return None
+def _resting(study: Study, battery: Part) -> Number:
+    """The voltage at a battery's posts while nothing is drawn: its open-circuit voltage as the study takes it. [V]"""
+    from wiregen.circuit.figures import Figures
+
+    return Number(Figures(study.job).battery(battery).volts)
+
+
+def _switched_on(study: Study, case: CaseResult, texts: Texts) -> str:
+    """Which loads have to be on for the voltages of a case to be found."""
+    loads = [part.id for part in study.job.parts.values() if part.kind in LOADS]
+    on = [id for id in loads if abs(case.parts.get(id, {}).get("current_a") or 0.0) > 1e-6]
+    if not on:
+        return texts.say("commissioning.none-on")
+    if len(on) == len(loads) > 1:
+        return texts.say("commissioning.all-on")
+    return texts.say("commissioning.on", loads=listed(on, texts.say("story.and")))
 
 
 def _cases(study: Study, texts: Texts, late: list[Step]) -> Iterator[Block]:
@@ -342,7 +349,8 @@ def _cases(study: Study, texts: Texts, late: list[Step]) -> Iterator[Block]:
                 yield Text(say("commissioning.unsolved", case=case.name), "small")
             elif rows := tuple(_readings(study, case, texts)):
                 title = say("commissioning.case", case=case.name, title=case.title or case.name)
-                yield Table(say("commissioning.case-sheet", case=case.name), columns, rows, title)
+                note = _switched_on(study, case, texts)
+                yield Table(say("commissioning.case-sheet", case=case.name), columns, rows, title, note)
 
 
 def _sunlit(panel: Part, texts: Texts) -> Step:
