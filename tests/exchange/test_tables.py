@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import zipfile
+from datetime import date
 from pathlib import Path
 from random import Random
 
@@ -233,3 +235,39 @@ def test_the_table_of_the_readme_is_read_and_its_netlist_is_sound(
     capsys.readouterr()
     code = main(["check", str(tmp_path / "bee.wnet"), "--fail-on", "warning"])
     assert code == 0, capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [("=50+20", "formula"), (True, "TRUE"), (date(2026, 1, 1), "date"), ("#REF!", "error"), (70, "")],
+)
+def test_cells_of_a_workbook_that_are_no_text_are_told(value: object, told: str) -> None:
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.worksheets[0].title = "Parts"
+    book.worksheets[0].append(["Kind", "Name", "Capacity [Ah]"])
+    book.worksheets[0].append(["battery", "B", value])
+    out = io.BytesIO()
+    book.save(out)
+    made = import_table("b.xlsx", out.getvalue())
+    assert [f.path for f in made.findings] == (["b.xlsx Parts!C2"] if told else [])
+    assert all(told in f.message for f in made.findings)
+
+
+def test_a_workbook_that_unpacks_to_too_much_is_not_unpacked() -> None:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("xl/workbook.xml", b"0" * 60_000_000)
+    assert "unpacks" in import_table("b.xlsx", out.getvalue()).findings[0].message
+
+
+def test_a_cell_cannot_break_out_of_its_row() -> None:
+    rows = [
+        ["Kind", "Name", "From", "To", "Facts"],
+        ["battery", "B", "", "", "80 Ah } fuse X"],
+        ["", "W1", "B.+", "B.-", "]-- B.+"],
+        ["", "W2", "B.+ -- B.-", "B.-", ""],
+    ]
+    made = import_table("t.csv", _csv(rows))
+    assert [f.path for f in made.findings] == ["t.csv E2", "t.csv E3", "t.csv C4"]

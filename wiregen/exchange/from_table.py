@@ -89,6 +89,7 @@ def import_table(path: str, data: bytes) -> Imported:
     for sheet in sheets:
         told, into, items = _rows(page, sheet)
         notes += told
+        notes += [f"sheet {sheet.name}: {sheet.unread}"] if sheet.unread else []
         rows += into
         job += items
     if not rows and not found:

@@ -21,6 +21,7 @@ class Sheet(NamedTuple):
 
     name: str
     rows: list[list[str]]
+    unread: str = ""  # what of it was not read, in words
 
 
 def bad(where: str, message: str, remedy: str) -> Finding:
@@ -117,11 +118,29 @@ def _workbook(path: str, data: bytes) -> tuple[list[Sheet], list[Finding]]:
                 if len(rows) > MOST_ROWS and any(rows[-1]):
                     found.append(bad(f"{path} {sheet.title}", f"more than {MOST_ROWS} rows", "split the job"))
                 found += _too_long(path, sheet.title, rows)
-                sheets.append(Sheet(sheet.title, rows))
+                far = f"rows beyond {MOST_ROWS} are not read" if (sheet.max_row or 0) > MOST_ROWS else ""
+                sheets.append(Sheet(sheet.title, rows, far))
             book.close()
+            found += _never_computed(path, data, sheets)
     except Exception as error:  # a damaged or hostile workbook makes the library raise errors of any kind
         return [], [bad(path, f"{path} cannot be read as a workbook ({type(error).__name__})", "save it anew as .xlsx")]
     return sheets, found
+
+
+def _never_computed(path: str, data: bytes, sheets: list[Sheet]) -> list[Finding]:
+    """Formulas without a saved value: they would look like empty cells."""
+    from openpyxl import load_workbook
+
+    found = []
+    book = load_workbook(io.BytesIO(data), read_only=True)
+    for read in sheets:
+        for y, row in enumerate(book[read.name].iter_rows(max_row=len(read.rows), max_col=MOST_COLUMNS)):
+            for x, cell in enumerate(row):
+                if cell.data_type == "f" and not (x < len(read.rows[y]) and read.rows[y][x]):
+                    where = cell_name(path, read.name, y, x)
+                    found.append(bad(where, "a formula without a saved value", "type the value that is meant"))
+    book.close()
+    return found
 
 
 def _text(value: object, kind: str) -> tuple[str, tuple[str, str] | None]:
