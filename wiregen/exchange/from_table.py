@@ -29,6 +29,7 @@ COLUMNS = (
 FACT = {"Place": "at", "Chemistry": "type"}  # the fact behind a column, where it is not called like it
 OTHER_HEADINGS = {"color": "Colour", "chemistry": "Type", "at": "Place"}
 STATEMENT_KINDS = ("place", "cable", "bundle")
+_NAMING = ("From", "To", "On", "Place", "Block")  # columns that name another row
 WIRES = ("", "wire", "conductor", "core")
 _HEADING = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*$")
 _NAME = re.compile(r"[^\W\d_]\w*(?:-\w+)*(?:\.\w+(?:-\w+)*)?$")
@@ -117,7 +118,7 @@ def import_table(path: str, data: bytes) -> Imported:
         while index > 0 and not page.cells[index][1]:
             index -= 1
         row, column = page.cells[max(index, 0)]
-        if column in ("From", "To", "On") and row.cells.get(column, "").partition(".")[0].lower() in lost:
+        if column in _NAMING and row.cells.get(column, "").partition(".")[0].lower() in lost:
             continue
         if column == "Kind" and (row.sheet, row.number) in page.bad:
             continue  # written as `unread`, so that its name is known: what is wrong with it was told
@@ -184,7 +185,7 @@ def _without_name(page: _Page, rows: list[_Row]) -> set[str]:
     named = {r.cells.get("Name", "").lower() for r in rows if not r.cells.get("From")}
     uses: dict[str, int] = {}
     for row in rows:
-        for column in ("From", "To", "On"):
+        for column in _NAMING:
             name = row.cells.get(column, "").partition(".")[0].lower()
             if name and name not in named and not _AIR.match(name):
                 uses[name] = uses.get(name, 0) + 1
@@ -199,6 +200,8 @@ def _without_name(page: _Page, rows: list[_Row]) -> set[str]:
         if likely:
             words = f"{finding.remedy}; no row declares {', '.join(likely)}, which other rows lead to"
             page.findings[at] = (key, bad(finding.path, finding.message, words))
+    missed = {f"Block: no fuse-block is called {name}" for name in likely}
+    page.findings = [one for one in page.findings if one[1].message.lower() not in {m.lower() for m in missed}]
     return set(likely)
 
 
@@ -246,13 +249,19 @@ def _job_row(page: _Page, row: _Row) -> None:
 def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
     """The rows that declare; those of ways go into the braces of their block."""
     blocks: dict[str, list[_Row]] = {}
+    unsure: set[str] = set()  # blocks of which a way is not known: what leads to their ways is not judged
     kinds = {r.cells.get("Name", "").lower(): r.cells.get("Kind", "").lower().replace(" ", "-") for r in rows}
     for row in ways:
         block = row.cells.get("Block", "")
-        if kinds.get(block.lower()) != "fuse-block":
+        kind = kinds.get(block.lower(), "")
+        if block and kind != "fuse-block" and block.lower() in kinds and kind not in (*KINDS, *STATEMENT_KINDS):
+            continue  # its row has a bad Kind, which is told there
+        if kind != "fuse-block":
+            unsure.update(name for name, of in kinds.items() if of == "fuse-block")
             page.say(row, "Block", f"no fuse-block is called {block or '(empty)'}", "name a row of Kind fuse-block")
         elif not re.fullmatch(r"[1-9]\d{0,2}", row.cells.get("Way", "")):
             page.say(row, "Way", f"{row.cells.get('Way', '(empty)')} is no way", "write its number, such as 3")
+            unsure.add(block.lower())
         else:
             blocks.setdefault(block.lower(), []).append(row)
     seen: set[str] = set()
@@ -278,6 +287,12 @@ def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
             page.say(row, "Name", f"{name} is declared twice", "give one of them another name")
             continue
         seen.add(name.lower())
+        if name.lower() in unsure:
+            page.bad.add((row.sheet, row.number))
+            ways_names = [way.cells.get("Name", "") for way in blocks.get(name.lower(), [])]
+            for word in (name, *(n for n in ways_names if _NAME.match(n) and "." not in n)):
+                page.put(f"unread {word}\n", row, "Kind")
+            continue
         table = statement_table(kind) if kind in STATEMENT_KINDS else kind_table(types.get(kind, kind))
         start = len(page.pieces)
         page.put(f"{kind} ", row, "Kind")
