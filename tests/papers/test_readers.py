@@ -12,7 +12,7 @@ import pymupdf
 import pytest
 
 from tests.layout.realistic import realistic_netlist
-from tests.papers.test_folder import OFFICE, SHEET, made, paper
+from tests.papers.test_folder import HOSTILE, OFFICE, SHEET, from_text, made, paper
 from wiregen.circuit import study
 from wiregen.model import read
 from wiregen.papers import folder, page, typeset
@@ -115,3 +115,12 @@ def test_long_labels_are_set_smaller_rather_than_cut() -> None:
     high = 25.4 * 72 / 25.4
     for (_, y0, _, y1), _ in pairwise(boxes):
         assert y1 - y0 <= high
+
+
+def test_a_word_as_long_as_the_page_is_broken_and_whole() -> None:
+    """In no paper does it run out of its cell, its label or the page."""
+    found = from_text(HOSTILE)
+    for each in found.papers:
+        if each.id in ("parts", "labels"):
+            text = "".join(at.get_text() for at in opened(typeset(found._replace(papers=(each,)), "")))  # type: ignore[attr-defined]
+            assert "x" * 300 in re.sub(r"\s", "", text), each.id
