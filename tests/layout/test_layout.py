@@ -39,6 +39,13 @@ def laid_out(job: Job, findings: tuple[Finding, ...] = (), options: Options | No
     return geometry
 
 
+@pytest.mark.parametrize(("seed", "parts"), [(2, 23), (30, 54), (176, 21), (222, 26), (244, 46)])
+def test_bars_that_grow_keep_their_studs_apart_and_push_what_stands_below(seed: int, parts: int) -> None:
+    """Heights hold for one order of studs; a side of a bar that nothing is joined to keeps its length."""
+    laid_out(random_job(seed, parts))
+
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.integers(0, 10**6), st.integers(2, 60))
 def test_any_job_is_drawn_whole_and_without_a_clash(seed: int, parts: int) -> None:

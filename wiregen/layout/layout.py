@@ -17,7 +17,7 @@ from wiregen.layout.graph import Graph, build
 from wiregen.layout.items import Layered, grid
 from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
-from wiregen.layout.order import orders, studs
+from wiregen.layout.order import Order, orders, studs
 from wiregen.layout.packing import beside, pieces
 from wiregen.layout.pages import Laid, Remark, on_page, referred
 from wiregen.layout.place import Heights, place, stretch
@@ -388,15 +388,19 @@ CROSSING = 40.0  # what a crossing costs, in the measure of `place` for runs tha
 def heights_of(layered: Layered) -> list[float]:
     """Heights in the order that crosses least and leaves the trunk straightest."""
     choice = orders(layered)
-    found: list[tuple[float, Heights]] = []
-    for count, columns in choice:
+
+    def placed(columns: Order) -> Heights:
         studs(layered, columns)
         measure(layered)
-        heights = place(layered, columns)
-        found.append((heights.bent + CROSSING * count, heights))
-    best = min(range(len(choice)), key=lambda k: found[k][0])
-    studs(layered, choice[best][1])
-    heights = found[best][1]
+        return place(layered, columns)
+
+    costs = []
+    for count, columns in choice:
+        heights = placed(columns)
+        costs.append(heights.bent + CROSSING * count)
+    best = costs.index(min(costs))
+    if best < len(choice) - 1:  # the studs stand as the last order left them, and heights hold for one order of studs
+        heights = placed(choice[best][1])
     stretch(layered, heights)
     measure(layered)
     return heights.items

@@ -143,6 +143,8 @@ class _Solver:
             side = "left" if pins[face[0]].face == WEST else "right"
             over = max(p.y for p in ports) - max(p.y for p in ports if p.side == side)  # of the other side
             last.append((self.spot[face[-1]][0], pins[face[-1]].y + over))
+        if len(sides) == 1:  # studs that nothing is joined to stand where they stood, on the other side
+            last += first
         self.bars[i] = first
         return first, last
 
