@@ -45,7 +45,6 @@ def test_bars_that_grow_keep_their_studs_apart_and_push_what_stands_below(seed: 
     laid_out(random_job(seed, parts))
 
 
-
 @settings(max_examples=60, deadline=None)
 @given(st.integers(0, 10**6), st.integers(2, 60))
 def test_any_job_is_drawn_whole_and_without_a_clash(seed: int, parts: int) -> None:
