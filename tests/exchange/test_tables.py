@@ -271,3 +271,18 @@ def test_a_cell_cannot_break_out_of_its_row() -> None:
     ]
     made = import_table("t.csv", _csv(rows))
     assert [f.path for f in made.findings] == ["t.csv E2", "t.csv E3", "t.csv C4"]
+
+
+@pytest.mark.parametrize(("rating", "way"), [("", "1"), ("10", "1"), ("10 A", "one"), ("10 A", "2")])
+def test_a_slip_in_a_way_is_told_once(rating: str, way: str) -> None:
+    rows = [
+        ["Kind", "Name", "Block", "Way", "Rating", "From", "To"],
+        ["fuse-block", "FB1", "", "", "60 A", "", ""],
+        ["fuse", "", "FB1", way, rating, "", ""],
+        ["fuse", "FX", "FB1", "2", "5 A", "", ""],
+        ["load", "L", "", "", "4 A", "", ""],
+        ["", "", "", "", "", "FB1.1" if way == "1" else "FB1.2", "L.+"],
+    ]
+    made = import_table("t.csv", _csv(rows))
+    cell = {"1": "E3", "one": "D3", "2": "D4"}[way]
+    assert [f.path for f in made.findings] == [f"t.csv {cell}"], made.findings

@@ -240,7 +240,9 @@ def _job_row(page: _Page, row: _Row) -> None:
         text = item in ("title",) or any("text" in i.options for i in facts.get(item, ()))
         checked = quoted(value) if text else _one_line(value)
         if text or _alone(f"x {checked}"):
-            page.put(f"{',' if len(page.pieces) > 1 else ''} {'' if item == 'title' else item} {checked}", row, "Value")
+            page.put(
+                f"{',' if len(page.pieces) > 1 else ''} {'' if item == 'title' else item + ' '}{checked}", row, "Value"
+            )
         else:
             page.say(row, "Value", f"{value} cannot be read", f"write what belongs to {item}")
     page.put("\n", row, "")
@@ -306,13 +308,17 @@ def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
         if blocks.get(name.lower()):
             page.put(" {\n", row, "Kind")
             for way in blocks[name.lower()]:
-                page.put(f"{way.cells['Way']}: ", way, "Way")
+                page.put(f"{way.cells['Way']}:", way, "Way")
                 own = way.cells.get("Name", "")
                 lead = own if own and own.lower() != f"{name}.{way.cells['Way']}".lower() else ""
                 if lead:
-                    page.put(lead, way, "Name")
-                if not _facts(page, way, kind_table("fuse"), ("Kind", "Name", "Block", "Way"), first=not lead):
-                    page.put(", ", way, "Kind")
+                    page.put(f" {lead}", way, "Name")
+                before = len(page.pieces)
+                fine = _facts(page, way, kind_table("fuse"), ("Kind", "Name", "Block", "Way"), first=not lead)
+                if not lead and len(page.pieces) == before:
+                    if fine:
+                        page.say(way, "Rating", "the cell is empty", "write the fuse's rating, such as 10 A")
+                    page.put(" empty", way, "Kind")
                 page.put("\n", way, "")
             page.put("}", row, "Kind")
         page.put("\n", row, "")
