@@ -46,7 +46,7 @@ def labels(svg: str) -> Iterator[tuple[str, bytes]]:
     image = PIL.open(io.BytesIO(to_png(svg, DPI))).convert("L")
     scale = DPI / 25.4
     for _, box, node in Page(svg).labels:
-        words = "".join(t.firstChild.data for t in node.getElementsByTagName("text"))
+        words = "\n".join(t.firstChild.data for t in node.getElementsByTagName("text"))
         if node.getElementsByTagName("g") or not words.strip():  # turned
             continue
         crop = image.crop([round(n * scale) for n in box])
