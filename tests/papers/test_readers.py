@@ -79,6 +79,14 @@ def test_what_is_written_is_found_as_it_is_written(path: Path) -> None:
 
 
 @every_example
+def test_no_title_of_a_column_is_broken_within_a_word(path: Path) -> None:
+    words = "".join(each.get_text() for each in opened(typeset(made(path), "Contents"))).split()  # type: ignore[attr-defined]
+    tables = (block for each in made(path).papers for block in each.blocks if isinstance(block, Table))
+    titles = {word for table in tables for column in table.columns for word in column.title.split()}
+    assert titles <= set(words)
+
+
+@every_example
 def test_the_page_is_valid_html(path: Path) -> None:
     parser = html5lib.HTMLParser(strict=True)
     parser.parse(page(made(path), "Contents"))

@@ -46,12 +46,12 @@ def _parts(study: Study, office: Office, texts: Texts) -> Table:
             )
         )
     columns = (
-        Column(say("parts.count"), 0.6, "right"),
+        Column(say("parts.count"), 0.8, "right"),
         Column(say("parts.part"), 1.6),
         Column(say("parts.rating"), 1.8),
         Column(say("parts.bears"), 1.8),
         Column(say("parts.names"), 4),
-        Column(say("parts.spares"), 0.7, "right"),
+        Column(say("parts.spares"), 0.9, "right"),
     )
     return Table(say("parts.sheet"), columns, tuple(rows), note=say("parts.note"))
 
@@ -96,7 +96,7 @@ def _consumables(study: Study, office: Office, texts: Texts) -> Table:
         for what, count in (("sleeve", crimps), ("tie", ties), ("grommet", grommets))
     ]
     columns = (
-        Column(say("parts.count"), 0.6, "right"),
+        Column(say("parts.count"), 0.8, "right"),
         Column(say("parts.consumable"), 2.4),
         Column(say("parts.size"), 1.4),
         Column(say("parts.how"), 4.4),
