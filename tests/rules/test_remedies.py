@@ -5,6 +5,10 @@ from __future__ import annotations
 import pytest
 from rule_cases import found, standard
 
+from wiregen.circuit import study
+from wiregen.model import read
+from wiregen.rules import judge
+
 BLOCK = """fuse-block FB1 60 A, blade, volts 32 V, breaks 1 kA, wire red black {
     1: 10 A --[P1 N1 2.5 mm2 1.2 m]-- load fridge 4.5 A
 }
@@ -56,3 +60,21 @@ def test_a_remedy_can_be_carried_out(text: str, rule: str, remedy: str) -> None:
     (finding,) = [each for each in found(standard(text)) if each.rule == rule]
     assert remedy in finding.remedy
     assert "  " not in finding.remedy
+
+
+def test_without_remedies_the_findings_are_the_same_and_no_size_is_sought(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = standard(
+        "start.+ --[red 6 mm2 100 mm]-- F1 --[W2 red 0.5 mm2 6 m]-- heater.+\nheater.- --[black 4 mm2 6 m]-- start.-\n"
+    )
+    job, _ = read("job.wnet", text=text)
+    assert job is not None
+    computed = study(job)[0]
+    full = judge(computed).findings
+    thin = next(f for f in full if f.rule == "undersized-conductor")
+    assert thin.remedy and thin.fix and thin.values["size_that_passes"]
+    monkeypatch.setattr("wiregen.circuit.sizing._again", None)
+    bare = judge(computed, remedies=False).findings
+    assert next(f for f in bare if f.rule == "undersized-conductor").remedy == ""
+    assert [(f.rule, f.subject, f.message, f.related, f.case, f.reason) for f in bare] == [
+        (f.rule, f.subject, f.message, f.related, f.case, f.reason) for f in full
+    ]

@@ -100,3 +100,4 @@ class Study:
     assumptions: tuple[Assumption, ...]
     ampacities: Mapping[str, float | None] = field(default_factory=dict)  # conductor -> A, in its hottest place
     ampacity_basis: Mapping[str, str] = field(default_factory=dict)
+    remedies: bool = True  # whether rules are to compute the job again for the size that passes; a drawing shows none

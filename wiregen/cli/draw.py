@@ -96,7 +96,7 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell(f"wiregen draw: -o {target} and --to {kind} do not agree: which of the two is meant?")
         return 2
     chosen = settings()
-    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits)
+    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits, remedies=False)
     style = streams.style(sys.stderr)
     if looked.study is None:
         streams.tell_ready(findings_text(looked.findings, style))

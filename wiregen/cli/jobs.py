@@ -35,6 +35,7 @@ def look(
     include: Sequence[str],
     *,
     rules: bool = True,
+    remedies: bool = True,
     today: str | None = None,
     limits: str = "",
     text: str | None = None,
@@ -43,6 +44,7 @@ def look(
 ) -> Looked:
     """Read, compute and (where `rules`) check one netlist; `-` is standard input.
 
+    Without `remedies` sizes that pass are not sought (`wiregen.rules.judge`).
     `today` is the ISO date by which acceptances run out; without it none does. `limits` stand in where the job names
     none. `text` or `data` are taken in place of what the file holds, `more` are read as if they stood at its end.
     A text with mistakes that lost something is not computed: what is missing would show up again as false hazards.
@@ -64,7 +66,7 @@ def look(
         return Looked(plain(path), job, computed, tuple(findings))
     from wiregen.rules import judge
 
-    judgement = judge(computed, earlier=findings, today=today)
+    judgement = judge(computed, earlier=findings, today=today, remedies=remedies)
     return Looked(plain(path), job, computed, judgement.findings, judgement)
 
 

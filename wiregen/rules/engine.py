@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from importlib import import_module
 from types import TracebackType
 from typing import NamedTuple
@@ -43,13 +44,21 @@ def check(
 
 
 def judge(
-    study: Study, *, today: str | None = None, earlier: Iterable[Finding] = (), rules: Iterable[Rule] | None = None
+    study: Study,
+    *,
+    today: str | None = None,
+    earlier: Iterable[Finding] = (),
+    rules: Iterable[Rule] | None = None,
+    remedies: bool = True,
 ) -> Judgement:
     """As `check`, with what each rule was content with and what it could not judge.
 
     The rules see the study with the cases that a part leaves unsolved as they would be if it ran on (`insisted`).
+    Without `remedies` no size that passes is sought: the job is not computed again, and undersized-conductor's findings
+    have no remedy and no fix.
     """
     findings: list[Finding] = list(earlier)
+    study = replace(study, remedies=remedies)
     try:
         study = insisted(study)
     except Exception as error:  # the rules then see the unsolved cases as unsolved

@@ -201,7 +201,11 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
 
 
 def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply]) -> tuple[str, str | None, list[str]]:
-    """The size that passes, found by computing the job again; for these conductors, then for all on their path."""
+    """The size that passes, found by computing the job again; for these conductors, then for all on their path.
+
+    Nothing where the study is not to be computed again (`remedies`)."""
+    if not study.remedies:
+        return "", None, []
     from wiregen.circuit.sizing import Size, larger_sizes, passing_size
 
     conductor = study.job.conductors[own[0]]
