@@ -29,9 +29,7 @@ def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int
     return (WEST,) if port.side == "left" else (EAST,)
 
 
-def arrange(
-    graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping[str, int], notes: Notes
-) -> Layered:
+def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping[str, int], notes: Notes) -> Layered:
     """Shapes turned towards their neighbours, passing places, segments, and a spot for each label."""
     shapes = _shapes(graph, ranks.column, ranks.upright, style)
     columns = list(fold.column)

@@ -371,7 +371,7 @@ class _Diagram:
 
 
 def pictures(job: Job, notes: Notes, show: tuple[str, ...], letter: float) -> Iterator[tuple[Graph, Picture]]:
-    """The whole job as one picture, in the rows of the job, unbroken, and in bands, for whoever has a canvas of his own.
+    """The whole job as one picture, in the rows of the job, unbroken, and in bands, for whoever has his own canvas.
 
     `notes` are lines more at parts and conductors, `show` what the conductors say of themselves; `letter` is the height
     of the labels' capitals. [mm]
