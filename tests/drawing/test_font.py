@@ -15,6 +15,8 @@ from wiregen.drawing import font
 from wiregen.drawing.font import FAMILY, FOLDER
 
 ROOT = Path(__file__).resolve().parents[2]
+
+
 def test_widths_match_published_helvetica_metrics() -> None:
     # Adobe core 14 AFM, Helvetica, thousandths of an em, from memory: metric-compatible fonts keep these to rounding
     for letter, thousandths in {"A": 667, "i": 222, "W": 944, "m": 833, "0": 556, " ": 278, "+": 584}.items():

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 WORDS = {
     "NAME": "a word or name",
     "QUANTITY": "a quantity such as `40 A`",
-    "TITLE": 'text in quotation marks',
+    "TITLE": "text in quotation marks",
     "TWO_COLOURS": "a pair of colours such as `green/white`",
     "SIGN": "`+` or `-`",
     "BLANK": "a blank such as `<size>`",
