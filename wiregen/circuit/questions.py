@@ -150,9 +150,9 @@ def closes(study: Study, lines: Rails, terminal: str) -> bool:
             if sign(job, t) and gives(job, t):
                 return True
             part = job.part_of(t)
-            if part is None or part.kind not in SINKS or not sign(job, t):
+            if part is None or part.kind not in SINKS or sign(job, t) != "+":  # nothing flows backwards through a load
                 continue
-            other = t[:-1] + ("-" if t.endswith("+") else "+")
+            other = t[:-1] + "-"
             if other in lines.net and lines.net[other] not in seen and t != terminal:
                 seen.add(lines.net[other])
                 queue.append(lines.net[other])

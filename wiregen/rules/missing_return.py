@@ -30,17 +30,19 @@ from wiregen.circuit.questions import Rails, closes, ports, rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.words import listed
 
 
 @rule("missing-return", severity="danger", basis="common practice")
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each device without a way back."""
+    """One finding for each device without a way back, or for all whose negatives lie together."""
     job = study.job
     lines = rails(study)
     met = crossings(job, study.network)
     wrong = {t for crossing in met for t in crossing.sufferers}
     said = () if met else [body for body in carrying(study) if on_nothing(study, lines, body)]
     unbonded = {lines.net[earth]: body.id for body in said for earth in body.earths if earth in lines.net}
+    lost: dict[str, list[tuple[Part, str, str]]] = {}  # net of the negatives -> device, its positive, its negative
     for part in job.parts.values():
         if part.kind not in SINKS or part.kind in ("feed", "battery", "panel", "alternator"):
             continue
@@ -58,19 +60,25 @@ def check(study: Study) -> Iterator[Verdict]:
                     part.id, "returns through {}, which is not bonded: see there", (unbonded[lines.net[minus]],)
                 )
                 continue
-            yield _bad(study, lines, part, plus, minus)
+            lost.setdefault(lines.net.get(minus, minus), []).append((part, plus, minus))
             break
+    for together in lost.values():
+        yield _bad(study, lines, together)
 
 
-def _bad(study: Study, lines: Rails, part: Part, plus: str, minus: str) -> Bad:
+def _bad(study: Study, lines: Rails, together: list[tuple[Part, str, str]]) -> Bad:
+    part, plus, minus = together[0]
+    others = [other.id for other, _, _ in together[1:]]
     source = lines.sources(study.job, plus, "+")[0]
     used = study.job.terminals[minus].used
+    shared = f" (so too {listed(others)})" if others else ""
     return Bad(
         subject=part.id,
         message=f"{part.id} is fed at {plus} from {source}, but {minus} "
-        + ("does not lead back to a source" if used else "is connected to nothing"),
+        + ("does not lead back to a source" if used else "is connected to nothing")
+        + shared,
         at=mark(part, "", "no way back"),
-        related=(plus, minus, source),
+        related=(plus, minus, source, *others),
         reason=f"{part.id} is dead, or its current returns through something not meant for it",
         remedy=f"lead {minus} back to the negative of {source}, in a conductor of the same size",
         values={"positive": plus, "negative": minus, "source": source},
