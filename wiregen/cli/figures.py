@@ -14,7 +14,7 @@ from wiregen.cli.jobs import beside, look
 from wiregen.cli.settings import settings
 from wiregen.findings.text import findings_text
 
-KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
+KINDS = ("stages", "cases", "faults")
 PIXELS = 1080  # height of a PNG: a projector's
 READABLE = 40  # the height of a picture in that of its letters, at most
 INCH = 25.4  # mm
@@ -25,7 +25,7 @@ def parser() -> Parser:
     made = Parser(
         "figures",
         "Makes the teaching figures of a job, all of one geometry: each step of the installation, the operating cases,"
-        " planted faults, short circuits, worksheets with their answers, meter readings.",
+        " planted faults. Worksheets are read, but not drawn yet.",
         "  wiregen figures lesson.wnet\n  wiregen figures lesson.wnet --only stages,faults --fault 'leave-out F1'\n\n"
         "without -o a folder is made beside the netlist, lesson-figures: each figure as SVG and PNG, all of them in\n"
         "figures.pdf and in figures.html (forward and back by the arrow keys), index.md with captions and alt texts",
@@ -42,7 +42,6 @@ def parser() -> Parser:
         help="plant this fault as well, in the words of a fault statement: 'swap X1', 'joint X1.+ 90 mohm',"
         " 'change W2 2.5 mm2' (may be repeated)",
     )
-    made.add_argument("--seed", type=int, metavar="N", help="another worksheet for each number, answers filed under it")
     add_output(made, "a folder for the files; it is made where there is none")
     return made
 
@@ -71,7 +70,7 @@ def run(arguments: argparse.Namespace) -> int:
     from wiregen.teaching import Unfit, figure_set, index, stepper
 
     try:
-        made = figure_set(looked.study, looked.findings, only=arguments.only, seed=arguments.seed)
+        made = figure_set(looked.study, looked.findings, only=arguments.only)
     except Unfit as trouble:
         streams.tell(f"wiregen: the figures of {looked.path} failed their own check, so none was written: {trouble}")
         return 3

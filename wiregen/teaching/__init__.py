@@ -1,4 +1,4 @@
-"""Teaching: stages, planted faults, worksheets: layers over a job, and the figures drawn from them."""
+"""Teaching: stages, cases and planted faults: layers over a job, and the figures drawn from them."""
 
 from wiregen.teaching.base import Unfit
 from wiregen.teaching.draft import Draft, Figure

@@ -18,7 +18,7 @@ from wiregen.teaching.picture import draw_figure
 from wiregen.teaching.plant import planted
 from wiregen.teaching.stage_figures import stage_drafts
 
-KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
+KINDS = ("stages", "cases", "faults")
 
 
 class FigureSet(NamedTuple):
@@ -31,9 +31,7 @@ class FigureSet(NamedTuple):
     lettering: float  # height of the labels' letters in that of the picture
 
 
-def figure_set(
-    study: Study, findings: Sequence[Finding], *, only: Collection[str] = KINDS, seed: int | None = None
-) -> FigureSet:
+def figure_set(study: Study, findings: Sequence[Finding], *, only: Collection[str] = KINDS) -> FigureSet:
     """The whole set. Raises `base.Unfit` where the drawing breaks its own rules."""
     drafts: list[Draft] = []
     if "stages" in only:
