@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from wiregen.exchange.from_table import STATEMENT_KINDS
-from wiregen.exchange.to_table import PARTS, WIRES, book_bytes, tables, workbook
+from wiregen.exchange.to_table import PARTS, WIRES, tables, workbook
 from wiregen.model import read
 from wiregen.model.vocabulary import KINDS, VOCABULARY
+from wiregen.papers.book import book_bytes
 
 ROWS = 500  # to which the drop-downs reach
 JOB = """job "Bee trailer: lamp and fan from one battery" { system 12 V, limits iso13297, each insulation 105 degC }

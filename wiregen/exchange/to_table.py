@@ -15,6 +15,7 @@ from wiregen.language.build_tree import quoted
 from wiregen.language.tree import Value
 from wiregen.model.job import Facts, Job, Part
 from wiregen.model.vocabulary import KINDS
+from wiregen.papers.book import book_bytes
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -299,24 +300,3 @@ def workbook(made: Tables) -> Workbook:
                     cell.font = Font(bold=True)
         sheet.freeze_panes = "A2"
     return book
-
-
-def book_bytes(book: Workbook) -> bytes:
-    """The workbook without the clock."""
-    import io
-    import re
-    import zipfile
-    from datetime import datetime
-
-    book.properties.created = book.properties.modified = datetime(2000, 1, 1)
-    first, out = io.BytesIO(), io.BytesIO()
-    book.save(first)
-    with zipfile.ZipFile(first) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
-        for item in source.infolist():
-            data = source.read(item.filename)
-            if item.filename == "docProps/core.xml":
-                data = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>2000-01-01T00:00:00Z", data)
-            fixed = zipfile.ZipInfo(item.filename, (2000, 1, 1, 0, 0, 0))
-            fixed.compress_type = zipfile.ZIP_DEFLATED
-            target.writestr(fixed, data)
-    return out.getvalue()

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import io
 import re
 
+from wiregen.papers.book import book_bytes
 from wiregen.papers.document import Cell, Folder, Table
 
 _FORBIDDEN = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
@@ -43,7 +43,7 @@ def workbook(folder: Folder) -> bytes:
             sheet.print_title_rows = "1:1"
     if not book.worksheets:
         book.create_sheet("empty")
-    return _same_bytes(book)
+    return book_bytes(book)
 
 
 def _put(target: object, cell: Cell) -> None:
@@ -67,23 +67,3 @@ def _name(wanted: str, taken: set[str]) -> str:
         name = f"{base[: LONGEST_NAME - 1 - len(str(number))]} {number}"
     taken.add(name.lower())
     return name
-
-
-def _same_bytes(book: object) -> bytes:
-    """The workbook without the clock: openpyxl writes the time into the properties and into the archive."""
-    import zipfile
-    from datetime import datetime
-
-    book.properties.created = book.properties.modified = datetime(2000, 1, 1)  # type: ignore[attr-defined]
-    first = io.BytesIO()
-    book.save(first)  # type: ignore[attr-defined]
-    out = io.BytesIO()
-    with zipfile.ZipFile(first) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
-        for item in source.infolist():
-            data = source.read(item.filename)
-            if item.filename == "docProps/core.xml":
-                data = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>2000-01-01T00:00:00Z", data)
-            fixed = zipfile.ZipInfo(item.filename, (2000, 1, 1, 0, 0, 0))
-            fixed.compress_type = zipfile.ZIP_DEFLATED
-            target.writestr(fixed, data)
-    return out.getvalue()
