@@ -6,19 +6,18 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from wiregen.findings import Mark, Span
-from wiregen.language.quantities import known_elsewhere, likely_unit, quantity_meant
+from wiregen.language.quantities import known_elsewhere, likely_unit
 from wiregen.language.tree import Phrase, Value
 from wiregen.model.draft import Desk, Scope
 from wiregen.model.job import Fact, Origin
+from wiregen.model.meant import option_meant, sayable_bare, usual_slip, word_meant
 from wiregen.model.phrases import flat
 from wiregen.model.spelling import close, did_you_mean, listed
 from wiregen.model.values import any_fits, fits, is_colour
 from wiregen.model.vocabulary import (
     COLOURS,
-    MEANS,
     OTHER_COLOURS,
     OTHER_UNITS,
-    OTHER_WORDS,
     RANGES,
     Item,
     Table,
@@ -207,21 +206,9 @@ class Gathering:
             f"{word} takes {wanted}, and {value.text} is not one",
             value.span,
             words=f"for {word}",
-            remedy=self._like(value, item.options, word),
+            remedy=option_meant(value, item.options, word),
         )
         return -(at + 1)
-
-    def _like(self, value: Value, options: tuple[str, ...], word: str) -> str:
-        if value.kind == "name":
-            words = [o[1:] for o in options if o.startswith("=")]
-            words += sorted(COLOURS) if "colour" in options else []
-            for other in {**OTHER_WORDS, **OTHER_COLOURS}.get(value.text.lower(), "").split():
-                if other in words:
-                    return f"write {other}"
-            return did_you_mean(value.text, words) or f"write {word} and {means(options)}"
-        if value.kind == "title" and "name" in options:
-            return f"write its name, without quotation marks: {word} {value.text.replace(' ', '-')}"
-        return f"write {word} and {means(options)}"
 
     def _known(self, value: Value) -> bool:
         word = value.text.lower()
@@ -267,16 +254,11 @@ class Gathering:
         self.desk.foreign_units += 1
         return known_elsewhere(word)
 
-    def _bare(self) -> list[str]:
-        """What may be said without a word here, as messages call it."""
-        wanted = [option for _, options in self.table.bare for option in options]
-        return [MEANS[o] for o in wanted if o in MEANS and o not in ("text", "colour")]
-
     def _stranger(self, values: tuple[Value, ...], at: int) -> int:
         """Say why a value has no meaning here; returns where to go on."""
         value = values[at]
         if value.kind == "number":
-            fit = self._bare()
+            fit = sayable_bare(self.table)
             return self.bare_number(values, at, "write " + listed(fit) if fit else "write its unit, or leave it out")
         if value.kind in ("quantity", "range"):
             if value.measure:  # what could not be read was reported where it stands
@@ -293,46 +275,20 @@ class Gathering:
             return at + 1
         word = value.text.lower()
         if "colour" in self.table.facts and (word in OTHER_COLOURS or close(word, COLOURS) or value.kind == "colours"):
-            self.say(f"{value.text} is no colour", value.span, words="not understood", remedy=self._near(value.text))
+            self.say(
+                f"{value.text} is no colour", value.span, words="not understood", remedy=self._word_meant(value.text)
+            )
             return at + 1
         self.say(
             f"{value.text} is no word for {self.subject}",
             value.span,
             words="not understood",
-            remedy=self._usual_slip(values, at) or self._near(value.text),
+            remedy=usual_slip(self.table, self.subject, self.last, values, at) or self._word_meant(value.text),
         )
         at += 1
         while at < len(values) and not (values[at].kind == "name" and self._known(values[at])):
             at += 1  # the values of the word that was not understood
         return at
-
-    def _usual_slip(self, values: tuple[Value, ...], at: int) -> str:
-        """What puts right a slip that is made often: a name of two words, a comma in a list, `2x100 Ah`."""
-        value = values[at]
-        if value.kind == "sign" and "poles" in self.table.facts:
-            return "write the poles without a comma: poles + -"
-        if is_colour(value) and "cores" in self.table.facts:
-            return f"put the word before them: cores {value.text}"
-        quantity = quantity_meant(value.text, values[at + 1].text if at + 1 < len(values) else "", OTHER_UNITS)
-        if quantity:
-            return f"write {quantity}"
-        count, times, each = value.text.partition("x")
-        if times and count.isdigit() and each.isdigit() and "parallel" in self.table.facts:
-            unit = values[at + 1].text if at + 1 < len(values) else ""
-            return f"write {each} {unit}".rstrip() + f", parallel {count}, or series {count}"
-        if value.kind != "name" or "colour" in self.table.facts or value.text.lower() in OTHER_WORDS:
-            return ""
-        if did_you_mean(value.text, self.table.facts):
-            return ""
-        before = values[at - 1] if at else None
-        items = self.table.facts.get(self.last, ())
-        if before and before.kind == "name" and items and items[-1].options == ("name",):
-            return f"a name is one word: {self.last} {before.text}-{value.text}"
-        start = value.span.start
-        head = value.span.source.text[max(0, start - 200) : start].rstrip()
-        if not before and head.lower().endswith(self.subject.lower()):
-            return f"a name is one word: {self.subject}-{value.text}"
-        return ""
 
     def _ill_fitting(self, value: Value) -> bool:
         """Whether a word was meant as a further value of the fact before it; says so."""
@@ -348,14 +304,14 @@ class Gathering:
             f"{self.last} takes {means(options)}, and {value.text} is not one",
             value.span,
             words=f"for {self.last}",
-            remedy=self._like(value, options, self.last),
+            remedy=option_meant(value, options, self.last),
         )
         return True
 
     def _unplaced(self, value: Value) -> None:
         """Say that a quantity needs its word here."""
         takes = [word for word, items in self.table.facts.items() if items and any_fits(value, items[0].options)]
-        bare = self._bare()
+        bare = sayable_bare(self.table)
         meant = f"; or was it meant as {listed(bare)}?" if bare else ""
         self.say(
             f"{value.text} has no meaning of its own for {self.subject}",
@@ -365,27 +321,9 @@ class Gathering:
             remedy=f"put the word before it: {takes[0]} {value.text}{meant}" if takes else "leave it out",
         )
 
-    def _near(self, text: str) -> str:
-        """What may have been meant by a word, or what may be said."""
-        if self.desk.full:
-            return ""
-        if "colour" in self.table.facts:
-            one, _, two = text.lower().partition("/")
-            if one in OTHER_COLOURS or two in OTHER_COLOURS:
-                return "write " + "/".join(OTHER_COLOURS.get(c, c) for c in (one, two) if c)
-            known = [*sorted(COLOURS), *OTHER_COLOURS]
-            near = [(close(c, known) or ("",))[0] for c in (one, two) if c]
-            if all(near) and (two or near[0] in OTHER_COLOURS):
-                return "write " + "/".join(OTHER_COLOURS.get(c, c) for c in near)
-            if two:
-                return "colours are " + ", ".join(sorted(COLOURS))
-        words = [*self.table.facts, *self.table.words]
-        for other in OTHER_WORDS.get(text.lower(), "").split():
-            if other in words:
-                return f"write {other}"
-        if "colour" in self.table.facts:
-            words += sorted(COLOURS)
-        return did_you_mean(text, words) or f"{self.table.means} may say: {', '.join(_sayable(self.table))}"
+    def _word_meant(self, text: str) -> str:
+        """The word that was meant; not asked once enough is said, for the search is slow."""
+        return "" if self.desk.full else word_meant(self.table, text)
 
     def keep(self, name: str, values: tuple[Value, ...], span: Span) -> None:
         """Keep a fact, unless it is said twice or impossible."""
@@ -508,11 +446,3 @@ def gather(
         if phrase.values:
             gathering.phrase(phrase)
     return gathering.said
-
-
-def _sayable(table: Table) -> list[str]:
-    """What a line of this kind may hold: the words themselves where a fact has words of its own, else its name."""
-    said: list[str] = []
-    for name in table.own:
-        said += [word for word, fact in table.words.items() if fact == name] or [name]
-    return said
