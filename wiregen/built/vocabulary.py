@@ -1,6 +1,6 @@
 """Made by `python -m wiregen.build` from grammar/vocabulary.toml. Do not edit."""
 
-FINGERPRINT = 1656742898
+FINGERPRINT = 206772159
 DATA = {
  'version': 1,
  'path-words': ['wire', 'conductor', 'lead', 'core', 'connect'],
@@ -555,7 +555,7 @@ DATA = {
   'accept': {'means': 'an accepted finding', 'facts': {'on': 'name', 'because': 'text', 'by': 'text', 'until': 'date'}},
   'fault': {
    'means': 'a planted fault',
-   'verbs': ['change', 'move', 'swap', 'leave-out', 'break', 'joint', 'bridge', 'expect', 'teaches'],
+   'verbs': ['change', 'move', 'swap', 'leave-out', 'break', 'joint', 'bridge', 'short', 'expect', 'teaches'],
    'bare': {'title': 'text'},
    'facts': {},
   },

@@ -10,7 +10,7 @@ Each network is factored once; every fault is then a few short sums (see `Plan.c
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from heapq import heappop, heappush
 from typing import NamedTuple
 
@@ -57,7 +57,7 @@ def fault_study(job: Job, figures: Figures) -> tuple[Fault, ...]:
     return tuple(found)
 
 
-class _Bolted(NamedTuple):
+class Bolted(NamedTuple):
     """One fault: the negative post that it runs to, its current, and what its unit current does to the nodes."""
 
     minus: str
@@ -67,10 +67,10 @@ class _Bolted(NamedTuple):
 
 
 class Net:
-    """One of the two linear networks, factored."""
+    """One of the two linear networks, factored. `opened` are protective devices that have opened."""
 
-    def __init__(self, job: Job, figures: Figures, *, weak: bool) -> None:
-        self.circuit = _linear(job, figures, weak=weak)
+    def __init__(self, job: Job, figures: Figures, *, weak: bool, opened: Collection[str] = ()) -> None:
+        self.circuit = _linear(job, figures, weak=weak, opened=opened)
         self.solver = Solver(self.circuit)
         self.solution, _ = self.solver.run()
         plan = self.solver.plan
@@ -82,31 +82,35 @@ class Net:
         for branch in self.branches.values():
             if branch.key[0] == "part" and branch.volts:
                 self.negatives.setdefault(self.islands[branch.b], []).append(branch.b)
-        self.known: dict[str, _Bolted | None] = {}
+        self.known: dict[str, Bolted | None] = {}
 
-    def fault(self, terminal: str) -> _Bolted | None:
+    def fault(self, terminal: str) -> Bolted | None:
         """A bolted fault from a terminal to the negative post of a source, the one that brings most current."""
         if terminal not in self.known:
             self.known[terminal] = self._fault(terminal)
         return self.known[terminal]
 
-    def _fault(self, terminal: str) -> _Bolted | None:
+    def _fault(self, terminal: str) -> Bolted | None:
         if self.solution is None or terminal not in self.islands:
             return None
-        best: _Bolted | None = None
-        column = self._column(terminal)
+        best: Bolted | None = None
         for minus in self.negatives.get(self.islands[terminal], ()):
-            high, low = self.solution.voltages.get(terminal), self.solution.voltages.get(minus)
-            if high is None or low is None or high - low < DEAD:
-                continue
-            negative = self._column(minus)
-            ohm = self._product(column, column) + self._product(negative, negative)
-            ohm -= 2.0 * self._product(column, negative)
-            amps = (high - low) / ohm if ohm > 1e-9 else None
-            found = _Bolted(minus, amps, column, negative)
-            if best is None or _more(found, best):
+            found = self.between(terminal, minus)
+            if found is not None and (best is None or _more(found, best)):
                 best = found
         return best
+
+    def between(self, terminal: str, minus: str) -> Bolted | None:
+        """A bolted fault from one terminal to another; None where no voltage is between them."""
+        if self.solution is None or self.islands.get(terminal, "") != self.islands.get(minus):
+            return None
+        high, low = self.solution.voltages.get(terminal), self.solution.voltages.get(minus)
+        if high is None or low is None or high - low < DEAD:
+            return None
+        column, negative = self._column(terminal), self._column(minus)
+        ohm = self._product(column, column) + self._product(negative, negative)
+        ohm -= 2.0 * self._product(column, negative)
+        return Bolted(minus, (high - low) / ohm if ohm > 1e-9 else None, column, negative)
 
     def _column(self, terminal: str) -> Mapping[int, float]:
         node = self.solver.place[terminal][0]
@@ -124,8 +128,13 @@ class Net:
         factors = self.factors
         return sum(value * b[k] / factors[k] for k, value in a.items() if k in b)
 
-    def through(self, fault: _Bolted, key: tuple[str, ...]) -> float | None:
+    def through(self, fault: Bolted, key: tuple[str, ...]) -> float | None:
         """Current of a branch in the fault, without its sign; None where it is ideal or not there. [A]"""
+        flow = self.flow(fault, key)
+        return None if flow is None else abs(flow)
+
+    def flow(self, fault: Bolted, key: tuple[str, ...]) -> float | None:
+        """Current of a branch in the fault, from its first end to its second; None as for `through`. [A]"""
         branch = self.branches.get(key)
         if branch is None or self.solution is None or fault.amps is None or branch.ohm < 1e-9:
             return None
@@ -133,14 +142,14 @@ class Net:
         for sign, terminal in ((1.0, branch.a), (-1.0, branch.b)):
             column = self._column(terminal)
             shift += sign * (self._product(column, fault.column) - self._product(column, fault.negative))
-        return abs(self.solution.currents[branch.key] - fault.amps * shift / branch.ohm)
+        return self.solution.currents[branch.key] - fault.amps * shift / branch.ohm
 
 
-def _more(a: _Bolted, b: _Bolted) -> bool:
+def _more(a: Bolted, b: Bolted) -> bool:
     return (float("inf") if a.amps is None else a.amps) > (float("inf") if b.amps is None else b.amps)
 
 
-def _linear(job: Job, figures: Figures, *, weak: bool) -> Circuit:
+def _linear(job: Job, figures: Figures, *, weak: bool, opened: Collection[str] = ()) -> Circuit:
     """The network of the faults: sources as voltages behind resistances or as currents, no loads."""
     off = {p.id for p in job.parts.values() if p.kind in LOADS or p.kind in CHARGERS}
     switches = {"switch", "isolator", "breaker", "relay", "voltage-relay", "low-voltage-disconnect"}
@@ -153,6 +162,8 @@ def _linear(job: Job, figures: Figures, *, weak: bool) -> Circuit:
     conductors: list[Branch] = []
     for branch in (*circuit.branches, *circuit.ideal):
         kind, id = branch.key[0], branch.key[1]
+        if id in opened and kind in ("contact", "part"):
+            continue
         if kind == "conductor":
             wire = figures.wire(job.conductors[id])
             length = job.conductors[id].number("length") or 1.0
@@ -242,7 +253,7 @@ def _clearing(
     job: Job,
     figures: Figures,
     net: Net,
-    fault: _Bolted,
+    fault: Bolted,
     guards: Mapping[str, Mapping[str, Chain]],
     terminal: str,
 ) -> tuple[str | None, float | None]:

@@ -117,6 +117,8 @@ def _fault_step(
     if not values:
         _say(things, waiting, f"{verb} does not say what", phrase.span, f"write {verb} and a name")
         return (), NO_FACTS
+    if verb == "short":
+        return _short(things, waiting, phrase, values), NO_FACTS
     if verb == "move":
         return _move(things, waiting, phrase, values), NO_FACTS
     if verb == "expect":
@@ -168,6 +170,32 @@ def _move(things: Things, waiting: Waiting, phrase: Phrase, values: tuple[Value,
         _say(things, waiting, f"{there} is no terminal", values[4].span, "name the terminal where it lands, or loose")
         return ()
     return conductor, ends[0], lands
+
+
+def _short(things: Things, waiting: Waiting, phrase: Phrase, values: tuple[Value, ...]) -> tuple[str, ...]:
+    """`short dcdc.in.+`, `short light.+ to light.-`: the terminals that are joined by a short circuit."""
+    if len(values) not in (1, 3) or (len(values) == 3 and values[1].text.lower() != "to"):
+        remedy = "write where: short dcdc.in.+, or between what: short light.+ to light.-"
+        _say(things, waiting, "this short does not say from where to where", phrase.span, remedy)
+        return ()
+    out = []
+    for value in values[::2]:
+        id = one(things, value, waiting.scope, terminal_first=True)
+        if id is None:
+            return ()
+        at = id if id in things.board.terminals else _any_stud(things, id) or _first_side(things, id)
+        if not at:
+            _say(things, waiting, f"{id} is no terminal", value.span, f"name a terminal of it: short {id}.+")
+            return ()
+        out.append(at)
+    return tuple(out)
+
+
+def _first_side(things: Things, id: str) -> str:
+    """The first side of a connector's pole; `` for anything else."""
+    owner, _, pole = id.rpartition(".")
+    side = f"{owner}.a.{pole}"
+    return side if side in things.board.terminals else ""
 
 
 def _terminals(things: Things, id: str) -> tuple[str, ...]:
