@@ -1,0 +1,421 @@
+"""Sums as a class works them out: what is given, the formula, the numbers in it, the result, which is the study's.
+
+The numbers are rounded as a sheet prints them, and the result is stated to as many figures as come out of them. A sum
+that does not come out at the study's value to two figures is none: whatever is left has one answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
+
+from wiregen.catalogue import catalogue
+from wiregen.circuit.figures import Figures
+from wiregen.circuit.protection import OPEN, guards
+from wiregen.circuit.resistance import TEMPERATURE_COEFFICIENT
+from wiregen.circuit.study import CaseResult, Study, Supply
+from wiregen.circuit.unprotected import live_posts
+from wiregen.circuit.wires import Wire
+from wiregen.layout.words import colour_letters, quantity
+from wiregen.model.job import Conductor, Part
+from wiregen.teaching.captions import titled_part
+
+GIVEN = 4  # figures of what is given
+FIGURES = (3, 2)  # of a result: as many as what is given bears out
+SCALED = frozenset({"A", "V", "Ω", "W", "Ω/m"})  # units that take m and k
+NOTHING = 0.005  # A: less is not worth a sum
+APART = 1.15  # a size is told by its resistance where the next ones are so far from it
+
+
+class Given(NamedTuple):
+    """A number that a sum takes, in the base unit; `digits` figures of it are printed. `of` names the study's quantity
+    that it is, where a sheet could ask for that too."""
+
+    value: float
+    unit: str
+    of: tuple[str, str] | None = None
+    digits: int = GIVEN
+
+    @property
+    def words(self) -> str:
+        """As a sheet prints it."""
+        return shown(self.value, self.unit, self.digits, whole=False)
+
+    @property
+    def taken(self) -> float:
+        """What is reckoned with: as printed, in the base unit."""
+        return float(f"{self.value:.{self.digits}g}")
+
+
+class Sum(NamedTuple):
+    """One thing to be worked out. `subject` is a part, a conductor or a circuit; `where` it has a label in a drawing.
+
+    `data` is what is given, in words; `formula`, `numbers` and `result` the sum; `answer` what belongs in the blank,
+    most often the result itself, else what `then` tells; `unit` stands beside the blank. `figures` is how many the
+    result is stated to (0: it is no number). `value` is the study's. `uses` are quantities that `data` gives away.
+    """
+
+    subject: str
+    quantity: str
+    where: str
+    asked: str
+    data: str
+    formula: str
+    numbers: str
+    result: str
+    answer: str
+    unit: str
+    figures: int
+    value: float
+    uses: frozenset[tuple[str, str]]
+    then: str = ""
+
+    @property
+    def worked(self) -> str:
+        """The whole sum in one line."""
+        sides = [side for side in (self.formula, self.numbers, self.result) if side]
+        return f"{' = '.join(sides)}{self.then}"
+
+
+QUANTITIES = {
+    "conductor": ("current", "drop", "resistance", "power", "temperature", "ampacity", "size", "length", "colour"),
+    "part": ("current", "voltage", "drop", "power", "rating", "choice"),
+    "circuit": ("drop", "share", "left"),
+}
+"""What can be asked of each kind of thing."""
+
+
+def shown(value: float, unit: str, digits: int, *, whole: bool = True) -> str:
+    """A number of so many figures with its unit: `190 mV`, `0.480 V` is `480 mV`. Not `whole`: without last noughts."""
+    size = float(f"{value:.{digits}g}")
+    if unit in SCALED and 0 < abs(size) < 1:
+        return f"{_plain(value * 1000, digits, whole)} m{unit}"
+    if unit in SCALED and abs(size) >= 1000:
+        return f"{_plain(value / 1000, digits, whole)} k{unit}"
+    return f"{_plain(value, digits, whole)} {unit}"
+
+
+def _plain(value: float, digits: int, whole: bool) -> str:
+    """Never an exponent: what has more places before the point than figures is filled up with noughts."""
+    rounded = float(f"{value:.{digits}g}")
+    left = len(str(int(abs(rounded)))) if abs(rounded) >= 1 else 0
+    if abs(rounded) < 1 and rounded:
+        left = int(f"{abs(rounded):e}".partition("e")[2]) + 1
+    text = f"{rounded:.{max(0, digits - left)}f}"
+    return (text if whole or "." not in text else text.rstrip("0").rstrip(".")).replace("-", "−")
+
+
+def sums(study: Study, case: CaseResult) -> tuple[Sum, ...]:
+    """Everything that can be asked of a case, in the order of the file; of one quantity there may be several sums."""
+    return tuple(found for found in _all(study, case) if found is not None) if case.solved else ()
+
+
+def _all(study: Study, case: CaseResult) -> Iterator[Sum | None]:
+    figures = Figures(study.job)
+    for conductor in study.job.conductors.values():
+        yield from _conductor(figures, case, conductor)
+    for part in study.job.parts.values():
+        yield from _part(study, figures, case, part)
+    for circuit in study.job.circuits.values():
+        for supply in study.supplies:
+            if supply.case == case.name and _runs(circuit.from_, circuit.to, supply):
+                yield from _supply(case, circuit.id, supply)
+                break
+
+
+def _sum(
+    subject: str,
+    quantity: str,
+    asked: str,
+    data: str,
+    formula: str,
+    numbers: str,
+    givens: tuple[Given, ...],
+    reckon: Callable[..., float],
+    value: float,
+    unit: str,
+    where: str | None = None,
+) -> Sum | None:
+    """A sum with its numbers filled in; `data` and `numbers` have a `{}` for each given, in their order."""
+    words = [given.words for given in givens]
+    came = reckon(*(given.taken for given in givens))
+    for digits in FIGURES:
+        result = shown(value, unit, digits)
+        if shown(came, unit, digits) == result:
+            uses = frozenset(given.of for given in givens if given.of)
+            return Sum(
+                subject, quantity, subject if where is None else where, asked, data.format(*words), formula,
+                numbers.format(*words), result, result, result.rpartition(" ")[2], digits, value, uses,
+            )  # fmt: skip
+    return None
+
+
+# ---------------------------------------------------------------- conductors
+
+
+def _conductor(figures: Figures, case: CaseResult, c: Conductor) -> Iterator[Sum | None]:
+    if not c.named:
+        return
+    flow, wire = case.flows.get(c.id), figures.wire(c)
+    if c.colours and (letters := colour_letters(c.colours)) != " ".join(c.colours):
+        insulation = " and ".join(c.colours)
+        yield Sum(
+            c.id, "colour", c.id, f"colour of {c.id}", f"its insulation is {insulation}; write its letters (IEC 60757)",
+            insulation, "", letters, letters, "", 0, 0.0, frozenset(),
+        )  # fmt: skip
+    if wire.ampacity and wire.table_a and not wire.own:
+        yield from _ampacity(figures, c, wire)
+    if flow is None or flow.current_a is None or flow.drop_v is None or flow.resistance_ohm is None:
+        return
+    if flow.temperature_c is None or abs(flow.current_a) < NOTHING:
+        return
+    length, size = c.number("length"), quantity(c.fact("size"))
+    amps = Given(abs(flow.current_a), "A", (c.id, "current"))
+    volts = Given(abs(flow.drop_v), "V", (c.id, "drop"))
+    ohm = Given(flow.resistance_ohm, "Ω", (c.id, "resistance"))
+    warm = Given(flow.temperature_c, "°C", (c.id, "temperature"), 3)
+    yield _sum(
+        c.id, "current", f"current in {c.id}", "{} are lost along its {}", "I = U / R", "{} / {}", (volts, ohm),
+        lambda u, r: u / r, amps.value, "A",
+    )  # fmt: skip
+    yield _sum(
+        c.id, "power", f"power lost in {c.id}", "{} flow through {}", "P = I² × R", "({})² × {}", (amps, ohm),
+        lambda i, r: i * i * r, amps.value * volts.value, "W",
+    )  # fmt: skip
+    if length and size and wire.area and not wire.joints:
+        metre = Given(wire.ohm_20 / length, "Ω/m")
+        long = Given(length, "m", (c.id, "length"))
+        yield from _by_length(c, size, metre, long, warm, amps, volts, ohm)
+    if len(wire.stretches) == 1 and wire.table_a and wire.fixed is None:
+        air = Given(wire.stretches[0].ambient, "°C", None, 3)
+        yield _sum(
+            c.id, "temperature", f"temperature of {c.id}",
+            "the air has {}; {} flow, and {} would warm it by {}", "T = Ta + ΔT × (I / Iz)²",
+            "{0} + {3} × ({1} / {2})²", (air, amps, Given(wire.table_a, "A"), Given(wire.rise, "K", None, 3)),
+            lambda t, i, iz, rise: t + rise * (i / iz) ** 2, flow.temperature_c, "°C",
+        )  # fmt: skip
+
+
+def _by_length(
+    c: Conductor, size: str, metre: Given, long: Given, warm: Given, amps: Given, volts: Given, ohm: Given
+) -> Iterator[Sum | None]:
+    """Resistance at its temperature, the drop by it, and back to the length and the size."""
+
+    def warmer(t: float) -> float:
+        return 1.0 + TEMPERATURE_COEFFICIENT * (t - 20.0)
+
+    a = f"{TEMPERATURE_COEFFICIENT:g}"
+    hot = f"(1 + {a} × ({{}} − 20 °C))"
+    of = frozenset({(c.id, "size")})
+    found = _sum(
+        c.id, "resistance", f"resistance of {c.id}", f"{{1}} of {size}, {{0}} at 20 °C; it has {{2}}",
+        "R = r × L × (1 + α × (T − 20 °C))", f"{{}} × {{}} × {hot}", (metre, long, warm),
+        lambda r, m, t: r * m * warmer(t), ohm.value, "Ω",
+    )  # fmt: skip
+    yield found and found._replace(uses=found.uses | of)
+    found = _sum(
+        c.id, "drop", f"drop along {c.id}", f"{{0}} through {{2}} of {size}, {{1}} at 20 °C; it has {{3}}",
+        "U = I × r × L × (1 + α × (T − 20 °C))", f"{{}} × {{}} × {{}} × {hot}", (amps, metre, long, warm),
+        lambda i, r, m, t: i * r * m * warmer(t), volts.value, "V",
+    )  # fmt: skip
+    yield found and found._replace(uses=found.uses | of)
+    found = _sum(
+        c.id, "length", f"length of {c.id}", f"{{0}} are lost at {{1}} in {size}, {{2}} at 20 °C; it has {{3}}",
+        "L = U / (I × r × (1 + α × (T − 20 °C)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, metre, warm),
+        lambda u, i, r, t: u / (i * r * warmer(t)), long.value, "m",
+    )  # fmt: skip
+    yield found and found._replace(uses=found.uses | of)
+    family = {"mm²": "mm2"}.get(size.rpartition(" ")[2])
+    rows = [row for row in catalogue().rows("conductor") if row["family"] == family]
+    at = next((k for k, row in enumerate(rows) if abs(row["ohm_per_km"] * 1e-3 - metre.value) < 1e-7), None)
+    near = rows[max(0, at - 1) : at + 2] if at is not None else []
+    others = [row["ohm_per_km"] * 1e-3 / metre.value for row in near if row is not rows[at or 0]]
+    if at is None or not others or any(1 / APART < ratio < APART for ratio in others):
+        return
+    table = ", ".join(
+        f"{shown(row['ohm_per_km'] * 1e-3, 'Ω/m', GIVEN, whole=False)} is {row['size']} mm²" for row in near
+    )
+    found = _sum(
+        c.id, "size", f"size of {c.id}", f"{{0}} are lost along {{2}} at {{1}}, {{3}}; at 20 °C {table}",
+        "r = U / (I × L × (1 + α × (T − 20 °C)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, long, warm),
+        lambda u, i, m, t: u / (i * m * warmer(t)), metre.value, "Ω/m",
+    )  # fmt: skip
+    if found:
+        yield found._replace(answer=size, unit="mm²", then=f": {size}", figures=0, value=float(size.split()[0]))
+
+
+def _ampacity(figures: Figures, c: Conductor, wire: Wire) -> Iterator[Sum | None]:
+    """What the table allows, less what the hottest place takes off."""
+    assert wire.table_a and wire.ampacity
+    hottest = max(stretch.ambient for stretch in wire.stretches)
+    reference = wire.insulation - wire.rise
+    if hottest <= reference:
+        return
+    table = Given(wire.table_a, "A")
+    most, air = Given(wire.insulation, "°C", None, 3), Given(hottest, "°C", None, 3)
+    yield _sum(
+        c.id, "ampacity", f"ampacity of {c.id}",
+        f"{{0}} in air of {reference:g} °C; it lies in {{2}}, its insulation bears {{1}}",
+        "Iz = It × √((Tmax − Ta) / (Tmax − Tt))", f"{{0}} × √(({{1}} − {{2}}) / ({{1}} − {reference:g} °C))",
+        (table, most, air), lambda i, t, ta: i * ((t - ta) / (t - reference)) ** 0.5, wire.ampacity, "A",
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _part(study: Study, figures: Figures, case: CaseResult, part: Part) -> Iterator[Sum | None]:
+    said = case.parts.get(part.id, {})
+    amps, drop = said.get("current_a"), said.get("drop_v")
+    if amps is not None and abs(amps) >= NOTHING and drop and part.contacts:
+        current = Given(abs(amps), "A", (part.id, "current"))
+        yield _sum(
+            part.id, "power", f"power lost in {part.id}", "{} flow, {} are lost across it", "P = U × I", "{1} × {0}",
+            (current, Given(abs(drop), "V", (part.id, "drop"))), lambda i, u: i * u, abs(amps * drop), "W",
+        )  # fmt: skip
+        ohm = Given(figures.contact_ohm(part, part.contacts[0]), "Ω")
+        yield _sum(
+            part.id, "drop", f"drop across {part.id}", "{} flow through {}", "U = I × R", "{} × {}", (current, ohm),
+            lambda i, r: i * r, abs(drop), "V",
+        )  # fmt: skip
+    if part.kind in ("fuse", "breaker"):
+        yield from _fuse(study, figures, case, part)
+    volts, watts = said.get("voltage_v"), said.get("power_w")
+    if part.kind in ("load", "lamp", "inverter") and amps and volts and watts and abs(amps) >= NOTHING:
+        u, i = Given(abs(volts), "V", (part.id, "voltage")), Given(abs(amps), "A", (part.id, "current"))
+        p = Given(abs(watts), "W", (part.id, "power"))
+        yield _sum(
+            part.id, "power", f"power of {titled_part(part)}", "it takes {1} at {0}", "P = U × I", "{} × {}", (u, i),
+            lambda u, i: u * i, abs(watts), "W",
+        )  # fmt: skip
+        yield _sum(
+            part.id, "current", f"current of {titled_part(part)}", "it takes {0} at {1}", "I = P / U", "{} / {}",
+            (p, u), lambda p, u: p / u, abs(amps), "A",
+        )  # fmt: skip
+        supply = next((s for s in study.supplies if s.case == case.name and s.to == part.id), None)
+        if supply and supply.drop_v is not None:
+            yield _arriving(study, case, part, supply, abs(volts))
+    if part.kind == "charger":
+        yield _charger(case, part)
+
+
+def _arriving(study: Study, case: CaseResult, part: Part, supply: Supply, volts: float) -> Sum | None:
+    """What is left at a load of its source's voltage."""
+    source = study.job.parts.get(supply.from_)
+    high = case.parts.get(supply.from_, {}).get("voltage_v") if source else None
+    drop = supply.nominal_drop_v if supply.nominal_drop_v is not None else supply.drop_v
+    if not high or drop is None:
+        return None
+    return _sum(
+        part.id, "voltage", f"voltage at {titled_part(part)}", f"{supply.from_} has {{}}; {{}} are lost there and back",
+        "U = Us − Ud", "{} − {}", (Given(high, "V", (supply.from_, "voltage")), Given(drop, "V", (supply.to, "drop"))),
+        lambda a, b: a - b, volts, "V",
+    )  # fmt: skip
+
+
+def _charger(case: CaseResult, part: Part) -> Sum | None:
+    """What a charger takes in for what it gives out."""
+    said = case.parts.get(part.id, {})
+    out_a, out_w, in_w = (said.get(key) for key in ("output_current_a", "output_power_w", "input_power_w"))
+    in_v, in_a, out_v = (said.get(key) for key in ("input_voltage_v", "input_current_a", "output_voltage_v"))
+    if not (out_a and out_w and in_w and in_v and in_a and out_v):
+        return None
+    return _sum(
+        part.id, "current", f"input current of {titled_part(part)}",
+        "it gives {0} at {1} from {3}, and {2} of what goes in comes out", "I = Uo × Io / (η × Ui)",
+        "{1} × {0} / ({2} × {3})",
+        (Given(out_a, "A"), Given(out_v, "V"), Given(out_w / in_w * 100, "%"), Given(in_v, "V")),
+        lambda i, u, share, v: u * i / (share / 100 * v), in_a, "A",
+    )  # fmt: skip
+
+
+def _fuse(study: Study, figures: Figures, case: CaseResult, part: Part) -> Iterator[Sum | None]:
+    rating, amps = part.number("rating"), case.parts.get(part.id, {}).get("current_a")
+    ratings = [float(each) for each in figures.family(part)["ratings"]]
+    if not rating:
+        return
+    guarded = [
+        (wire.ampacity, c.id)
+        for c in study.job.conductors.values()
+        if (guard := _guards(study).get(c.id)) and guard == part.id and (wire := figures.wire(c)).ampacity
+    ]
+    if guarded:
+        bears, weakest = min(guarded)
+        least = abs(amps or 0.0) / figures.fuse_factor(part)
+        fitting = [each for each in ratings if least <= each <= bears]
+        if fitting and min(abs(bears - max(fitting)), *(abs(bears - each) for each in ratings)) > 0.01 * bears:
+            best = max(fitting)
+            listed = " ".join(f"{each:g}" for each in ratings if best / 2 <= each <= best * 2)
+            iz = Given(bears, "A", (weakest, "ampacity"), 3)
+            words = (
+                f"it carries {shown(abs(amps or 0.0), 'A', 3)} and guards {weakest}, which bears {iz.words}; the"
+                f" largest of {listed} A"
+            )
+            uses = frozenset({(weakest, "ampacity"), (part.id, "current")})
+            for name, where in (("choice", ""), *((("rating", part.id),) if best == rating else ())):
+                asked = f"fuse at {part.id}" if name == "choice" else f"rating of {part.id}"
+                yield Sum(
+                    part.id, name, where, asked, words, "In ≤ Iz", iz.words, "", f"{best:g} A", "A", 0,
+                    best, uses, f": {best:g} A",
+                )  # fmt: skip
+    if amps and abs(amps) >= NOTHING:
+        share = Given(abs(amps) / rating * 100, "%")
+        found = _sum(
+            part.id, "rating", f"rating of {part.id}", "it carries {0}, {1} of its rating", "In = I / share",
+            "{} / {}", (Given(abs(amps), "A", (part.id, "current")), share), lambda i, s: i / (s / 100), rating, "A",
+        )  # fmt: skip
+        if found:
+            answer = f"{rating:g} A"
+            yield found._replace(result=answer, answer=answer, figures=0)
+
+
+def _guards(study: Study) -> dict[str, str]:
+    """Conductor -> the fuse that stands guard over it."""
+    found = guards(study.job, study.network, live_posts(study.job, study.network))
+    return {id: guard.device for id, guard in found.items() if guard.device and guard.rating < OPEN}
+
+
+# ---------------------------------------------------------------- circuits
+
+
+def _runs(from_: str, to: str, supply: Supply) -> bool:
+    """Whether a supply is that of a circuit: from the one part to the other."""
+    return any(
+        _on(one, supply.from_) and _on(other, supply.to) for one, other in ((from_, to), (to, from_)) if one and other
+    )
+
+
+def _on(terminal: str, port: str) -> bool:
+    """Whether a terminal is one of a port's."""
+    return terminal == port or terminal.startswith(f"{port}.")
+
+
+def _supply(case: CaseResult, circuit: str, supply: Supply) -> Iterator[Sum | None]:
+    """All that is lost there and back, its share of the nominal voltage, and what the limit leaves."""
+    nominal = supply.nominal_drop_v if supply.nominal_drop_v is not None else supply.drop_v
+    if nominal is None or nominal < 1e-3:
+        return
+    way = f"{supply.from_} to {supply.to}"
+    lost = tuple(
+        Given(abs(volts), "V", (id, "drop"), 3) for id, volts in supply.losses.items() if abs(volts) >= 5e-4 * nominal
+    )
+    named = [id for id, volts in supply.losses.items() if abs(volts) >= 5e-4 * nominal]
+    drop = Given(nominal, "V", (circuit, "drop"))
+    if len(lost) > 1:
+        each = ", ".join(f"{id} {{}}" for id in named)
+        yield _sum(
+            circuit, "drop", f"drop {way}, there and back", f"lost in {each}", "U = U1 + U2 + ...",
+            " + ".join(["{}"] * len(lost)), lost, lambda *all_: sum(all_), nominal, "V", "",
+        )  # fmt: skip
+    of = Given(supply.of_v, "V")
+    yield _sum(
+        circuit, "share", f"drop {way} in per cent", "{} of {}", "u = U / Un", "{} / {}", (drop, of),
+        lambda u, n: u / n * 100, nominal / supply.of_v * 100, "%", "",
+    )  # fmt: skip
+    if supply.limit_ratio and supply.limit_ratio * supply.of_v > nominal * 1.05:
+        left = supply.limit_ratio * supply.of_v - nominal
+        yield _sum(
+            circuit, "left", f"what {way} may lose more", "{0} of {1} are allowed, {2} are lost", "Ur = u × Un − U",
+            "{} × {} − {}", (Given(supply.limit_ratio * 100, "%"), of, drop), lambda s, n, u: s / 100 * n - u, left,
+            "V", "",
+        )  # fmt: skip
