@@ -63,6 +63,12 @@ def places(svg: str) -> dict[str, str]:
     return out
 
 
+def moved(figures: tuple[Figure, ...]) -> list[str]:
+    """The figures in which something stands elsewhere than in the first; plots have none of it at all."""
+    first = places(figures[0].svg)
+    return [f.name for f in figures if places(f.svg) != ({} if "-race-" in f.name else first)]
+
+
 def test_nothing_moves_within_a_set(lesson: tuple[Study, tuple[Figure, ...]]) -> None:
     study, figures = lesson
     first = places(figures[0].svg)
@@ -71,8 +77,7 @@ def test_nothing_moves_within_a_set(lesson: tuple[Study, tuple[Figure, ...]]) ->
     for conductor in study.job.conductors.values():
         assert f"run {conductor.from_} {conductor.to}" in first
         assert f"label {conductor.id}" in first
-    for figure in figures:
-        assert places(figure.svg) == first, figure.name
+    assert not moved(figures)
 
 
 def test_a_lesson_has_twelve_figures_or_more_each_told_in_words(lesson: tuple[Study, tuple[Figure, ...]]) -> None:
@@ -181,8 +186,7 @@ def test_any_sound_job_gives_a_set(path: str) -> None:
     made = figure_set(study, findings)
     assert len(made.figures) >= 4
     no_words_leave(made.figures)
-    first = places(made.figures[0].svg)
-    assert all(places(f.svg) == first for f in made.figures)
+    assert not moved(made.figures)
 
 
 def random_sets(seeds: range) -> int:
@@ -193,7 +197,7 @@ def random_sets(seeds: range) -> int:
         computed_, _ = solve(job)
         figures = figure_set(computed_, check(computed_)).figures
         no_words_leave(figures)
-        assert all(places(f.svg) == places(figures[0].svg) for f in figures), seed
+        assert not moved(figures), seed
         count += len(figures)
     return count
 

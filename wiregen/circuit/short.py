@@ -78,7 +78,7 @@ def short(job: Job, figures: Figures, terminal: str, minus: str | None = None) -
     while True:
         phase = _phase(job, net, fault, now, just, dict(heat))
         phases.append(phase)
-        times = _times(job, figures, phase.guards)
+        times = opening_times(job, figures, phase.guards)
         waits = {id: max(0.0, (1.0 - worn.get(id, 0.0)) * seconds) for id, seconds in times.items()}
         wait = min(waits.values(), default=None)
         for id, amps in phase.currents.items():
@@ -126,8 +126,8 @@ def _key(guard: Part) -> tuple[str, ...]:
     return ("part", guard.id) if guard.kind == "feed" else ("contact", guard.id, guard.contacts[0].name)
 
 
-def _times(job: Job, figures: Figures, guards: Mapping[str, float]) -> dict[str, float]:
-    """Device -> in which time it opens at its current, at the latest; without those that need not open. [s]"""
+def opening_times(job: Job, figures: Figures, guards: Mapping[str, float]) -> dict[str, float]:
+    """Device -> in which time it opens at its current, at the latest; those that need not open are left out. [s]"""
     out = {}
     for id, amps in guards.items():
         part = job.parts[id]

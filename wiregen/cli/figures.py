@@ -14,7 +14,7 @@ from wiregen.cli.jobs import beside, look
 from wiregen.cli.settings import settings
 from wiregen.findings.text import findings_text
 
-KINDS = ("stages", "cases", "faults")
+KINDS = ("stages", "cases", "faults", "shorts")
 PIXELS = 1080  # height of a PNG: a projector's
 READABLE = 40  # the height of a picture in that of its letters, at most
 INCH = 25.4  # mm
@@ -25,7 +25,7 @@ def parser() -> Parser:
     made = Parser(
         "figures",
         "Makes the teaching figures of a job, all of one geometry: each step of the installation, the operating cases,"
-        " planted faults. Worksheets are read, but not drawn yet.",
+        " planted faults, a short circuit in slow motion. Worksheets are read, but not drawn yet.",
         "  wiregen figures lesson.wnet\n  wiregen figures lesson.wnet --only stages,faults --fault 'leave-out F1'\n\n"
         "without -o a folder is made beside the netlist, lesson-figures: each figure as SVG and PNG, all of them in\n"
         "figures.pdf and in figures.html (forward and back by the arrow keys), index.md with captions and alt texts",

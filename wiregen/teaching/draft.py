@@ -50,6 +50,13 @@ class Dash(NamedTuple):
     lands: str
 
 
+class Mark(NamedTuple):
+    """A sign on the diagram: `short` at a terminal that a short joins, `open` over a part that has opened."""
+
+    kind: str
+    at: str
+
+
 Block = Table | Scale | Key
 
 
@@ -74,6 +81,7 @@ class Draft(NamedTuple):
     arrows: Mapping[str, bool] = NOTHING
     points: tuple[tuple[str, str], ...] = ()  # number, terminal
     dashes: tuple[Dash, ...] = ()
+    marks: tuple[Mark, ...] = ()
     blocks: tuple[Block, ...] = ()
     plot: str = ""
 

@@ -16,9 +16,10 @@ from wiregen.teaching.draft import Draft, Figure
 from wiregen.teaching.fault_figures import fault_drafts, missed
 from wiregen.teaching.picture import draw_figure
 from wiregen.teaching.plant import planted
+from wiregen.teaching.short_circuit import main_feed, places, short_drafts
 from wiregen.teaching.stage_figures import stage_drafts
 
-KINDS = ("stages", "cases", "faults")
+KINDS = ("stages", "cases", "faults", "shorts")
 
 
 class FigureSet(NamedTuple):
@@ -40,12 +41,20 @@ def figure_set(study: Study, findings: Sequence[Finding], *, only: Collection[st
         drafts += case_drafts(study)
     not_found: list[str] = []
     problems: list[Finding] = []
-    for lesson in study.job.lessons if "faults" in only else ():
-        if lesson.kind == "fault":
+    shorts: list[Draft] = []
+    for lesson in study.job.lessons:
+        shorted = places(lesson)
+        if lesson.kind == "fault" and ("shorts" if shorted else "faults") in only:
             fault = planted(study, findings, lesson)
             not_found += missed(fault)
             problems += fault.problems
-            drafts += fault_drafts(study, fault, lesson.steps)
+            if not shorted:
+                drafts += fault_drafts(study, fault, lesson.steps)
+            for place in shorted:
+                shorts += short_drafts(fault.study, place)
+    if "shorts" in only and not shorts and (feed := main_feed(study)):
+        shorts = short_drafts(study, feed)
+    drafts += shorts
     title = job_title(study.job)
     if problems or not_found or not drafts:
         return FigureSet(title, (), tuple(not_found), tuple(problems), 0.0)

@@ -11,6 +11,7 @@ STRONG = Look(weight=1.8)  # what is new
 PALE = Look(opacity=0.22)  # what comes later, what is out of the question
 QUIET = Look(opacity=0.45)  # there, and nothing flows in it
 CHANGED = Look(weight=1.6, halo="#ffd24d", reach=1.3)  # what a fault has changed
+FAULT = Look(weight=2.0, paint=("#b3001b",))  # what carries a short
 DARKEST, LIGHTEST = (16, 38, 84), (214, 226, 240)  # of shades of potential: dark blue is high, light grey is low
 COLDEST, HOTTEST = (255, 236, 179), (193, 18, 31)  # of shades of heat and of loss
 THINNEST, THICKEST = 0.7, 3.0  # times the usual weight, from no current to the largest

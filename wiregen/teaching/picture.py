@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from math import cos, pi, sin
 
 from wiregen.drawing import font, svg
 from wiregen.drawing.look import PLAIN, Look
@@ -21,6 +22,7 @@ PITCH = 1.5  # of lines in the panel, in heights of a capital
 ARROW, SLIM = 0.55, 0.55  # half the length of a flow arrow, in heights of a capital; half its width in that
 OFF = 3.7  # of a dashed lead from the symbol that it stays on, on none of the layout's own heights [mm]
 OUTWARD = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
+BURST = "#ffd24d"  # of the sign of a short
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
 NOTICE = "For teaching. No statement that an installation is safe."
 
@@ -83,6 +85,8 @@ def _diagram(base: Base, sheet: Sheet, draft: Draft, strokes: Strokes) -> Iterat
             yield _arrow(runs[id], forward, base.letter * ARROW)
     for label in sheet.labels:
         yield _lettered(base, draft, label, looks.get(label.for_, PLAIN))
+    for mark in draft.marks:
+        yield _burst(sheet, mark.at, base.letter) if mark.kind == "short" else _cross(sheet, mark.at)
     for words, terminal in draft.points:
         yield _point(sheet, words, terminal, base.letter)
 
@@ -187,6 +191,34 @@ def _point(sheet: Sheet, words: str, terminal: str, cap: float) -> str:
         [disc, svg.text((at[0], at[1] + size / 2), words, size, "middle", strong=True)],
         title=f"point {words}: {terminal}", _class="point", data_terminal=terminal,
     )  # fmt: skip
+
+
+def _burst(sheet: Sheet, terminal: str, cap: float) -> str:
+    """A jagged star beside a terminal, where a short joins it."""
+    at = _spot(sheet, terminal)
+    if at is None:
+        return ""
+    dx, dy = _outward(sheet, terminal)
+    x, y = at[0] + dx * 0.3 * cap, at[1] + dy * 0.3 * cap
+    reaches = [cap * (0.8 if turn % 2 == 0 else 0.4) for turn in range(16)]
+    corners = [(x + reach * cos(pi * turn / 8), y + reach * sin(pi * turn / 8)) for turn, reach in enumerate(reaches)]
+    star = svg.element("polygon", points=svg.corners(corners), fill=BURST, stroke="#000", stroke_width=0.4)
+    return svg.group([star], title=f"short at {terminal}", _class="short", data_terminal=terminal)
+
+
+def _cross(sheet: Sheet, id: str) -> str:
+    """A cross over a part that has opened."""
+    part = next((part for part in sheet.parts if part.id == id), None)
+    if part is None:
+        return ""
+    box = part.box
+    half = 0.5 * max(4.0, min(box.width, box.height))
+    x, y = box.x + box.width / 2, box.y + box.height / 2
+    ends = ((x - half, y - half), (x + half, y + half)), ((x - half, y + half), (x + half, y - half))
+    strokes = [
+        svg.line(a, b, stroke=ink, stroke_width=wide) for ink, wide in (("#fff", 1.8), (MARK, 1.0)) for a, b in ends
+    ]
+    return svg.group(strokes, title=f"{id} has opened", _class="opened", data_for=id)
 
 
 # ---------------------------------------------------------------- panel

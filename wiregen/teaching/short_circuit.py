@@ -1,0 +1,364 @@
+"""A short circuit in slow motion: before, the first instant, each device that opens, and how it ends; then each race
+between a fuse and its cable on the paper of time and current.
+
+Everything is the study's: the lowest fault (weak batteries, hot cables), for which fuses take longest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from wiregen.circuit.figures import Figures
+from wiregen.circuit.short import Phase, Short, opening_times, short
+from wiregen.circuit.study import Study
+from wiregen.drawing.look import Look
+from wiregen.layout.shown import figure
+from wiregen.model.job import Job, Lesson
+from wiregen.teaching import look
+from wiregen.teaching.captions import amps, called, named, several, titled_part
+from wiregen.teaching.case_figures import chosen_cases, titled
+from wiregen.teaching.draft import Draft, Key, Mark, Scale, Table
+from wiregen.teaching.time_current import Race, race_plot
+
+ROWS = 7
+PLOTS = 3  # races that a set shows
+ALIKE = 0.02  # currents this near one another are one current in a row of devices
+
+
+class Place(NamedTuple):
+    """Where the short is. `minus` is None for the battery's own negative, `name` `` where the job says no place."""
+
+    terminal: str
+    minus: str | None = None
+    name: str = ""
+    title: str = ""
+    teaches: tuple[str, ...] = ()
+
+
+def places(lesson: Lesson) -> list[Place]:
+    """The shorts that a planted fault speaks of."""
+    teaches = tuple(v.text for step in lesson.steps if step.verb == "teaches" for v in step.values)
+    return [
+        Place(step.targets[0], step.targets[1] if len(step.targets) > 1 else None, lesson.name, lesson.title, teaches)
+        for step in lesson.steps
+        if step.verb == "short" and step.targets
+    ]
+
+
+def main_feed(study: Study) -> Place | None:
+    """The far end of the main feed: behind the largest fuse, where least current flows; None where nothing is fed."""
+    job = study.job
+    best: tuple[float, float, int] | None = None
+    found = None
+    for turn, fault in enumerate(study.faults):
+        if not fault.min_current_a:
+            continue
+        guard = job.parts.get(fault.cleared_by or "")
+        rating = (guard.number("rating") or guard.number("fused") or 0.0) if guard else 0.0
+        rank = (-rating, fault.min_current_a, turn)
+        if best is None or rank < best:
+            best, found = rank, Place(fault.terminal)
+    return found
+
+
+def short_drafts(study: Study, place: Place) -> list[Draft]:
+    """The frames of one short and its plots; [] where no voltage drives one."""
+    figures = Figures(study.job)
+    made = short(study.job, figures, place.terminal, place.minus)
+    if made is None or made.phases[0].amps is None:
+        return []
+    name = f"short-{place.name.lower()}" if place.name else "short"
+    film = _Film(study, place, made, name)
+    drafts = [_before(film), _flows(film, figures)]
+    drafts += [_opens(film, at) for at in range(1, len(made.phases))]
+    if made.cleared_s is None:
+        drafts.append(_never(film))
+    return drafts + _races(film, figures)
+
+
+class _Film(NamedTuple):
+    study: Study
+    place: Place
+    short: Short
+    name: str
+
+    @property
+    def job(self) -> Job:
+        return self.study.job
+
+    @property
+    def headed(self) -> str:
+        return self.place.title or f"A short at {self.place.terminal}"
+
+    @property
+    def path(self) -> list[str]:
+        """Conductors that carry the short in any phase."""
+        carried = {id for phase in self.short.phases for id in phase.currents}
+        return [id for id in self.job.conductors if id in carried]
+
+    @property
+    def most(self) -> float:
+        return max((abs(a) for phase in self.short.phases for a in phase.currents.values()), default=0.0)
+
+    @property
+    def marks(self) -> tuple[Mark, ...]:
+        return (Mark("short", self.place.terminal), Mark("short", self.short.minus))
+
+
+def _draft(
+    film: _Film,
+    name: str,
+    title: str,
+    caption: Iterable[str],
+    looks: Mapping[str, Look],
+    lines: Mapping[str, tuple[str, ...]],
+    arrows: Mapping[str, bool],
+    marks: tuple[Mark, ...],
+    blocks: tuple[Table | Scale | Key, ...],
+) -> Draft:
+    words = tuple(caption)
+    job = film.job
+    said = "; ".join(f"{called(job.conductors[id])} {line[0]}" for id, line in lines.items() if id in job.conductors)
+    description = f"{title}. {' '.join(words)} {said}.".replace(" .", "")
+    return Draft(
+        "shorts", f"{film.name}-{name}", title, words, description, looks, lines, arrows=arrows, marks=marks,
+        blocks=blocks,
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------- frames
+
+
+def _before(film: _Film) -> Draft:
+    job, path = film.job, film.path
+    cases = chosen_cases(film.study)
+    lines: dict[str, tuple[str, ...]] = {}
+    arrows: dict[str, bool] = {}
+    caption = [
+        f"The short will be from {film.place.terminal} to {film.short.minus}, metal on metal, where the marks are."
+    ]
+    if cases:
+        flows = {id: cases[0].flows[id].current_a or 0.0 for id in path if id in cases[0].flows}
+        lines = {id: (amps(a),) for id, a in flows.items()}
+        arrows = {id: a > 0 for id, a in flows.items() if abs(a) >= 0.005}
+        most = max((abs(a) for a in flows.values()), default=0.0)
+        caption.append(f"{titled(cases[0])}: {amps(most)} at most flows in the cables that will feed it.")
+    guards = [id for phase in film.short.phases for id in phase.guards]
+    in_way = list(dict.fromkeys(guards))
+    caption.append(
+        f"In its way: {several(named(job.parts[id]) for id in in_way)}." if in_way else "No fuse is in its way."
+    )
+    caption += film.place.teaches
+    looks = {id: look.STRONG if id in path else look.QUIET for id in job.conductors}
+    rows = tuple((id, _size(job, id), figure(job.conductors[id].number("length") or 0.0, "m")) for id in path)[:ROWS]
+    return _draft(
+        film, "1-before", f"{film.headed}: before", caption, looks, lines, arrows, film.marks,
+        (Key(look.STRONG, "will feed it"), Table(("", "size", "length"), rows)),
+    )  # fmt: skip
+
+
+def _size(job: Job, id: str) -> str:
+    size = job.conductors[id].fact("size")
+    return size.values[0].text.replace("mm2", "mm²") if size and size.values else ""
+
+
+def _flows(film: _Film, figures: Figures) -> Draft:
+    made, job = film.short, film.job
+    phase = made.phases[0]
+    sources = [f"{titled_part(job.parts[id])} {amps(a)}" for id, a in phase.sources.items() if a > 0]
+    caption = [
+        f"Only resistance limits it: at least {amps(phase.amps or 0.0)} (weak battery, hot cable)"
+        + (f", at most {amps(made.highest_a)} (full, cold)." if made.highest_a else "."),
+        f"Fed by {several(sources)}." if sources else "",
+    ]
+    if not phase.guards:
+        caption.append("No fuse is in its way.")
+    looks = _looks(film, phase)
+    rows = []
+    for id, current in phase.guards.items():
+        part = job.parts[id]
+        rating = part.number("rating") or part.number("fused")
+        seconds = _time(figures, job, id, current)
+        rows.append(
+            (
+                id,
+                amps(current),
+                f"{current / rating:.3g}" if rating else "",
+                figure(seconds, "s") if seconds else "never",
+            )
+        )
+    blocks: tuple[Table | Key, ...] = (Key(look.FAULT, "carries the short"),)
+    if rows:
+        blocks = (*blocks, Table(("", "carries", "× rating", "opens in"), tuple(rows[:ROWS])))
+    return _draft(
+        film, "2-flows", f"{film.headed}: the first instant", [c for c in caption if c], looks,
+        _lines(film, phase), _arrows(phase), film.marks, blocks,
+    )  # fmt: skip
+
+
+def _time(figures: Figures, job: Job, id: str, current: float) -> float | None:
+    """In which time a device opens at a current, at the latest; None where it need not. [s]"""
+    return opening_times(job, figures, {id: current}).get(id)
+
+
+def _opens(film: _Film, at: int) -> Draft:
+    made, job = film.short, film.job
+    phase = made.phases[at]
+    who = several(phase.opened)
+    verb = "opens" if len(phase.opened) == 1 else "open"
+    last = at == len(made.phases) - 1
+    caption = [f"{who} {verb} after {figure(phase.start_s, 's')}, at the latest."]
+    if phase.amps:
+        gone = (made.phases[at - 1].amps or 0.0) - phase.amps
+        caption.append(f"{amps(phase.amps)} still flows" + (f", {amps(gone)} less." if gone > 0.5 else "."))
+    elif last:
+        caption.append("Nothing flows any more: the short is cleared.")
+    caption += _burnt(film, phase.start_s)
+    hottest = _hottest(film, phase)
+    if hottest and not made.burns:
+        id, share = hottest[0]
+        caption.append(f"Most heat is in {called(job.conductors[id])}: {_share(share)} of what it stands.")
+    marks = (*film.marks, *(Mark("open", id) for p in made.phases[: at + 1] for id in p.opened))
+    ending = "cleared" if last and made.cleared_s is not None else f"{who} {verb}"
+    return _draft(
+        film, f"{at + 2}-opens", f"{film.headed}: {ending}", caption, _looks(film, phase), _lines(film, phase),
+        _arrows(phase), marks, _heat_blocks(film, hottest),
+    )  # fmt: skip
+
+
+def _never(film: _Film) -> Draft:
+    made = film.short
+    phase = made.phases[-1]
+    caption = [
+        f"Nothing that is in its way has to open: {amps(phase.amps or 0.0)} flows on."
+        if phase.guards
+        else f"No fuse is in its way: {amps(phase.amps or 0.0)} flows on until something melts.",
+    ]
+    caption += _burnt(film, None)
+    heat = dict(phase.heat) | {id: 1.0 for _, id in made.burns}
+    hottest = _hottest(film, phase._replace(heat=heat))
+    looks = _looks(film, phase._replace(heat=heat))
+    marks = (*film.marks, *(Mark("open", id) for p in made.phases for id in p.opened))
+    return _draft(
+        film, f"{len(made.phases) + 2}-never", f"{film.headed}: never cleared", caption, looks,
+        _lines(film, phase), _arrows(phase), marks, _heat_blocks(film, hottest),
+    )  # fmt: skip
+
+
+def _burnt(film: _Film, until: float | None) -> list[str]:
+    """Conductors that have more heat than they stand by then."""
+    return [
+        f"{called(film.job.conductors[id])} has all the heat that it stands after {figure(seconds, 's')}"
+        + (", and burns." if seconds <= 5.0 else "; it may burn.")
+        for seconds, id in film.short.burns
+        if until is None or seconds <= until
+    ][:3]
+
+
+def _hottest(film: _Film, phase: Phase) -> list[tuple[str, float]]:
+    heat = {id: min(share, 1.0) for id, share in phase.heat.items() if share >= 0.0005}
+    return sorted(heat.items(), key=lambda item: (-item[1], list(film.job.conductors).index(item[0])))
+
+
+def _share(share: float) -> str:
+    return f"{100 * share:.2g} %" if share < 0.995 else "100 %"
+
+
+def _heat_blocks(film: _Film, hottest: list[tuple[str, float]]) -> tuple[Table | Scale | Key, ...]:
+    rows = tuple((id, _share(share)) for id, share in hottest[:ROWS])
+    scale = Scale("Heat, of what a cable stands", look.ramp(look.COLDEST, look.HOTTEST), "0", "100 %")
+    return (scale, Table(("", "heat"), rows)) if rows else (scale,)
+
+
+def _looks(film: _Film, phase: Phase) -> dict[str, Look]:
+    """Current by weight, heat by the band behind; what the short does not reach is quiet."""
+    out = {}
+    for id in film.job.conductors:
+        current = abs(phase.currents.get(id, 0.0))
+        share = min(1.0, phase.heat.get(id, 0.0))
+        if id not in film.path:
+            out[id] = look.QUIET
+            continue
+        seen = look.FAULT._replace(weight=look.weight(current, film.most)) if current else look.NORMAL
+        out[id] = seen._replace(halo=look.heat(share), reach=1.0) if share >= 0.0005 else seen
+    return out
+
+
+def _lines(film: _Film, phase: Phase) -> dict[str, tuple[str, ...]]:
+    return {id: (amps(phase.currents.get(id, 0.0)),) for id in film.path}
+
+
+def _arrows(phase: Phase) -> dict[str, bool]:
+    return {id: current > 0 for id, current in phase.currents.items()}
+
+
+# ---------------------------------------------------------------- time and current
+
+
+def _races(film: _Film, figures: Figures) -> list[Draft]:
+    """A plot for each device that opens; where none does, for the one that is nearest to it, or for the cable alone."""
+    made = film.short
+    turns = [(id, made.phases[at]) for at in range(len(made.phases) - 1) for id in made.phases[at + 1].opened]
+    last = made.phases[-1]
+    if last.amps:
+        ratings = {id: film.job.parts[id].number("rating") or film.job.parts[id].number("fused") for id in last.guards}
+        ratios = {id: last.guards[id] / rating for id, rating in ratings.items() if rating}
+        turns.append((max(ratios, key=lambda id: ratios[id]) if ratios else "", last))
+    return [_race(film, figures, id, phase) for id, phase in turns[:PLOTS]]
+
+
+def _race(film: _Film, figures: Figures, device: str, phase: Phase) -> Draft:
+    job = film.job
+    current = phase.guards[device] if device else phase.amps or 0.0
+    cable = _in_row(film, figures, phase, current)
+    seconds = _time(figures, job, device, current) if device else None
+    wire = figures.wire(job.conductors[cable]) if cable else None
+    race = Race(
+        device=named(job.parts[device]) if device else "",
+        rating=(job.parts[device].number("rating") or job.parts[device].number("fused") or 0.0) if device else 0.0,
+        gates=figures.gates(job.parts[device]) if device else (),
+        melts=not device or job.parts[device].kind != "breaker",
+        cable=f"{cable} {_size(job, cable)}".strip() if cable else "",
+        area=(wire.area or 0.0) if wire else 0.0,
+        k=figures.withstand_k(wire) if wire else 0.0,
+        carries=film.study.ampacities.get(cable) if cable else None,
+        lowest=current,
+        highest=film.short.highest_a if len(phase.sources) == 1 and phase.start_s == 0.0 else None,
+        opens=seconds,
+    )
+    stands = race.stands(current)
+    title = (
+        f"{film.headed}: {f'{device} against ' if device else ''}{called(job.conductors[cable]) if cable else 'time'}"
+    )
+    said = []
+    if device:
+        family = figures.family(job.parts[device])
+        when = f"opens within {figure(seconds, 's')}" if seconds is not None else "need not open at all"
+        said.append(f"At {amps(current)} {device} {when}.")
+        said.append(f"Between the two edges of its band a fuse may open: {figures.book.basis(family)}.")
+    if stands is not None:
+        said.append(
+            f"{cable} stands that for {figure(stands, 's')} (I²t = k²S², k = {race.k:.0f}; IEC 60364-4-43, read in a"
+            " reprint)" + (", and gives off heat beyond 5 s." if stands > 5.0 else ".")
+        )
+        won = seconds is not None and seconds < stands
+        said.append("The fuse wins." if won else "The cable burns first." if device else "No fuse ends it.")
+    description = f"{title}: time against current, both on logarithmic scales. {' '.join(said)}"
+    mark = device.lower() if device else "cable"
+    return Draft(
+        "shorts", f"{film.name}-race-{mark}", title, tuple(said), description, plot=race_plot(race)
+    )  # fmt: skip
+
+
+def _in_row(film: _Film, figures: Figures, phase: Phase, current: float) -> str:
+    """The conductor with the same current that stands it for the shortest time; `` where there is none."""
+    weakest: tuple[float, str] | None = None
+    for id, carried in phase.currents.items():
+        wire = figures.wire(film.job.conductors[id])
+        if wire.area is None or abs(abs(carried) - current) > ALIKE * current:
+            continue
+        strength = figures.withstand_k(wire) * wire.area
+        if weakest is None or strength < weakest[0]:
+            weakest = strength, id
+    return weakest[1] if weakest else ""
