@@ -71,7 +71,7 @@ def main_battery(job: Job) -> Part | None:
     """The start battery: called `start`, else the one that an alternator or starter is on, else the first."""
     batteries = [part for part in job.parts.values() if part.kind == "battery"]
     for part in batteries:
-        if part.id.lower() == "start":
+        if part.id.rpartition(".")[2].lower() == "start":
             return part
     for part in job.parts.values():
         if part.kind in ("alternator", "starter"):

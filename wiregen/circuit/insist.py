@@ -49,7 +49,7 @@ def again(study: Study, job: Job, ids: Collection[str], figures: Figures, state:
     Where the study had to insist, they bring an answer of its own only if what asks for too much is fed through them.
     """
     asking = _asking(case) if case.insisted else frozenset()
-    ways = {id for s in study.supplies if s.case == case.name and s.to.partition(".")[0] in asking for id in s.path}
+    ways = {id for s in study.supplies if s.case == case.name and s.taker in asking for id in s.path}
     if not asking or not ways.isdisjoint(ids):
         answer = solved_case(job, figures, state)
         if answer[0].solved or not asking:

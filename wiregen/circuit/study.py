@@ -74,6 +74,11 @@ class Supply(NamedTuple):
     nominal_drop_v: float | None = None  # where lengths or voltages are ranges: `drop_v` is then the worst of them
     losses: Mapping[str, float] = MappingProxyType({})  # each of `path`, `joint at X` -> V of the nominal drop
 
+    @property
+    def taker(self) -> str:
+        """The part that `to` is a port of: dcdc of dcdc.in."""
+        return self.to.removesuffix(".in")
+
 
 class Fault(NamedTuple):
     """A bolted fault between a conductor's end and the negative of its island."""

@@ -150,7 +150,7 @@ def _ways(
 def _limit_for(job: Job, way: Way) -> int | None:
     """Which limit holds for a way: one that names its port wins over one for a group, that over the default."""
     names = {way.port, way.part.id, way.plus}
-    sources = {way.source, way.source_plus, way.source.partition(".")[0]}
+    sources = {way.source, way.source_plus, way.source.removesuffix(".out")}
     best: tuple[int, int] | None = None
     for i, limit in enumerate(job.limits):
         rank = -1

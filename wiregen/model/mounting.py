@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from wiregen.findings import Mark, Span
 from wiregen.language.tree import Value
 from wiregen.model.draft import Desk, Entry, PartDraft, Waiting
@@ -51,11 +53,14 @@ def _on_body(board: Board, part: Part, draft: PartDraft, value: Value) -> None:
             through=draft.scope.through,
         )
     else:
-        on = Value("name", entry.id, value.span)
-        facts = {**part.facts, "on": Fact("on", (on,), part.facts["on"].span, part.facts["on"].origin, part.through)}
-        board.parts[part.id] = Part(
-            part.id, part.span, part.title, facts, part.through, part.kind, part.type, part.place, part.terminals
-        )
+        _resolve(board, part, entry.id)
+
+
+def _resolve(board: Board, part: Part, id: str) -> None:
+    """Inside a kit the name that is written is short; the fact holds the whole id."""
+    fact = part.facts["on"]
+    on = fact._replace(values=(Value("name", id, fact.values[0].span), *fact.values[1:]))
+    board.parts[part.id] = replace(part, facts={**part.facts, "on": on})
 
 
 def _on_post(board: Board, part: Part, draft: PartDraft, value: Value) -> None:
@@ -83,6 +88,7 @@ def _on_post(board: Board, part: Part, draft: PartDraft, value: Value) -> None:
             known = desk.known(draft.scope, "part")
             desk.unknown("part", value.text, value.span, draft.scope, known, "name a part or one of its terminals")
         return
+    _resolve(board, part, other.id)
     mine = {t[len(part.id) + 1 :]: t for t in part.terminals}
     theirs = {t[len(other.id) + 1 :]: t for t in other.terminals}
     if {"+", "-"} <= set(mine) and {"+", "-"} <= set(theirs):

@@ -62,7 +62,7 @@ def lossy(study: Study) -> Mapping[tuple[str, str], float]:
     for supply in study.supplies:
         drop, most = supply.drop_ratio, supply.limit_ratio
         if drop is not None and most is not None and beyond(drop, most):
-            for name in (supply.to.partition(".")[0], *supply.path):
+            for name in (supply.taker, *supply.path):
                 found[supply.case, name] = max(found.get((supply.case, name), 0.0), drop)
     return found
 

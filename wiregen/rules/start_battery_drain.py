@@ -64,7 +64,7 @@ def check(study: Study) -> Iterator[Verdict]:
     if main is None or not others or crossings(job, study.network):
         return
     engine = any(p.kind in ("alternator", "starter") for p in job.parts.values())
-    if not engine and main.id.lower() != "start":
+    if not engine and main.id.rpartition(".")[2].lower() != "start":
         return
     row = catalogue().row("chemistry", main.word("chemistry") or "flooded")
     if row is None or not row["compensation_v_per_k"]:

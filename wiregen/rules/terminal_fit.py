@@ -110,7 +110,7 @@ def _fits(part: Part, terminal: str, fact: Fact, conductors: list[Conductor]) ->
     if wrong:
         return
     if len(areas) > 1 and part.kind in HOLES and beyond(together, high * (1 + SLACK)):
-        yield _too_much(terminal, fact, [conductor for conductor, _ in areas], together, high)
+        yield _too_much(part, terminal, fact, [conductor for conductor, _ in areas], together, high)
         return
     for conductor, _ in areas:
         yield Content(conductor.id, "fits {}, which takes {}", (terminal, fact.word))
@@ -154,14 +154,14 @@ def _name(part: Part, fact: Fact) -> str:
     return next(name for name, each in part.facts.items() if each is fact)
 
 
-def _too_much(terminal: str, fact: Fact, conductors: list[Conductor], together: float, high: float) -> Bad:
+def _too_much(part: Part, terminal: str, fact: Fact, conductors: list[Conductor], together: float, high: float) -> Bad:
     last = conductors[-1]
     names = [conductor.id for conductor in conductors]
     return Bad(
         subject=last.id,
         message=f"{listed(names)} share {terminal}: {figure(together)} mm2 together, it takes {fact.word}",
         at=mark(last, "size", "one too many"),
-        related=(terminal.partition(".")[0], *names[:-1]),
+        related=(part.id, *names[:-1]),
         reason="strands that do not go in are cut off, and those that are left carry all: the joint gets hot",
         remedy=f"join them on a busbar or splice, and lead one conductor of at most {figure(high)} mm2 to {terminal}",
         values={"area_mm2": together, "limit_mm2": high, "terminal": terminal, "too_thin": False},

@@ -89,7 +89,8 @@ def _free_name(job: Job) -> str:
             numbers[found[1]] = max(numbers.get(found[1], 0), int(found[2]))
     letters = max(used, key=lambda each: used[each], default="W")
     number = numbers.get(letters, 0) + 1
-    taken = {id.lower() for id in (*job.parts, *job.conductors, *job.places, *job.circuits)}
+    ids = (*job.parts, *job.conductors, *job.places, *job.circuits)
+    taken = {name.lower() for id in ids for name in (id, id.rpartition(".")[2])}  # inside a kit names are short
     while f"{letters}{number}".lower() in taken:
         number += 1
     return f"{letters}{number}"
