@@ -72,7 +72,7 @@ def _done(sound: Study, fault: Planted, steps: Sequence[Step]) -> Draft:
         if step.verb not in CHANGING or not step.targets:
             continue
         said.append(told(job, step))
-        for id in _touched(job, step):
+        for id in touched(job, step):
             away = step.verb in ("leave-out", "move") and id in job.conductors
             looks[id] = look.PALE if away else look.CHANGED
         if step.verb == "move":
@@ -83,7 +83,7 @@ def _done(sound: Study, fault: Planted, steps: Sequence[Step]) -> Draft:
                 dashes.append(Dash(conductor, stays, lands))
         mark = _mark(job, step)
         if mark:
-            lines[_touched(job, step)[0]] = (mark,)
+            lines[touched(job, step)[0]] = (mark,)
     found = [f"`check` says {f.rule}: {printed(f.message)}." for f in fault.new[:2]]
     if len(fault.new) > 2:
         found.append(f"{len(fault.new) - 2} more findings come with it.")
@@ -108,7 +108,7 @@ def _name(fault: Planted) -> str:
     return fault.name.lower()
 
 
-def _touched(job: Job, step: Step) -> list[str]:
+def touched(job: Job, step: Step) -> list[str]:
     """The parts and conductors that a step changes, the first named first."""
     ids = step.targets[:1] if step.verb in ("move", "change", "joint") else step.targets
     out: list[str] = []
@@ -126,7 +126,7 @@ def _touched(job: Job, step: Step) -> list[str]:
 
 def _mark(job: Job, step: Step) -> str:
     """A word at what was changed; at a part a short one, so that its name keeps its place."""
-    lead = _touched(job, step)[0] in job.conductors
+    lead = touched(job, step)[0] in job.conductors
     words = " ".join(v.text for v in step.values[1:])
     if step.verb == "joint":
         added = printed(next((f"+{v.text}" for v in step.values if v.measure), ""))
@@ -138,7 +138,7 @@ def _mark(job: Job, step: Step) -> str:
 
 
 def _roomy(job: Job, step: Step) -> bool:
-    part = job.parts.get(_touched(job, step)[0])
+    part = job.parts.get(touched(job, step)[0])
     return part is not None and part.kind in ("battery", "charger", "connector", "alternator", "panel")
 
 
@@ -329,4 +329,4 @@ def _short(fault: Planted) -> list[str]:
     return []
 
 
-__all__ = ["Reading", "fault_drafts", "headed", "missed", "readings", "telling_case", "told", "volts"]
+__all__ = ["Reading", "fault_drafts", "headed", "missed", "readings", "telling_case", "told", "touched", "volts"]

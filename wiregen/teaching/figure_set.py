@@ -43,7 +43,7 @@ def figure_set(study: Study, findings: Sequence[Finding], *, only: Collection[st
     problems: list[Finding] = []
     shorts: list[Draft] = []
     for lesson in study.job.lessons:
-        shorted = places(lesson)
+        shorted = places(study.job, lesson)
         if lesson.kind == "fault" and ("shorts" if shorted else "faults") in only:
             fault = planted(study, findings, lesson)
             not_found += missed(fault)

@@ -9,16 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
+from wiregen.circuit.fault import ADIABATIC_LIMIT_S
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.short import Phase, Short, opening_times, short
 from wiregen.circuit.study import Study
 from wiregen.drawing.look import Look
 from wiregen.layout.shown import figure
+from wiregen.model.alter import CHANGING
 from wiregen.model.job import Job, Lesson
 from wiregen.teaching import look
 from wiregen.teaching.captions import amps, called, named, several, titled_part
 from wiregen.teaching.case_figures import chosen_cases, titled
 from wiregen.teaching.draft import Draft, Key, Mark, Scale, Table
+from wiregen.teaching.fault_figures import told, touched
 from wiregen.teaching.time_current import Race, race_plot
 
 ROWS = 7
@@ -33,14 +36,18 @@ class Place(NamedTuple):
     minus: str | None = None
     name: str = ""
     title: str = ""
-    teaches: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()  # what else the fault does, and what it teaches
+    changed: tuple[str, ...] = ()  # parts and conductors that it does that to
 
 
-def places(lesson: Lesson) -> list[Place]:
-    """The shorts that a planted fault speaks of."""
+def places(job: Job, lesson: Lesson) -> list[Place]:
+    """The shorts that a planted fault speaks of, on the sound job."""
+    others = [step for step in lesson.steps if step.verb in CHANGING and step.targets]
     teaches = tuple(v.text for step in lesson.steps if step.verb == "teaches" for v in step.values)
+    said = (*(f"{told(job, step)}." for step in others), *teaches)
+    changed = tuple(id for step in others for id in touched(job, step))
     return [
-        Place(step.targets[0], step.targets[1] if len(step.targets) > 1 else None, lesson.name, lesson.title, teaches)
+        Place(step.targets[0], dict(enumerate(step.targets)).get(1), lesson.name, lesson.title, said, changed)
         for step in lesson.steps
         if step.verb == "short" and step.targets
     ]
@@ -149,8 +156,9 @@ def _before(film: _Film) -> Draft:
     caption.append(
         f"In its way: {several(named(job.parts[id]) for id in in_way)}." if in_way else "No fuse is in its way."
     )
-    caption += film.place.teaches
+    caption += film.place.told
     looks = {id: look.STRONG if id in path else look.QUIET for id in job.conductors}
+    looks |= {id: look.CHANGED for id in film.place.changed if id in job.conductors or id in job.parts}
     rows = tuple((id, _size(job, id), figure(job.conductors[id].number("length") or 0.0, "m")) for id in path)[:ROWS]
     return _draft(
         film, "1-before", f"{film.headed}: before", caption, looks, lines, arrows, film.marks,
@@ -248,12 +256,20 @@ def _never(film: _Film) -> Draft:
 
 def _burnt(film: _Film, until: float | None) -> list[str]:
     """Conductors that have more heat than they stand by then."""
-    return [
-        f"{called(film.job.conductors[id])} has all the heat that it stands after {figure(seconds, 's')}"
-        + (", and burns." if seconds <= 5.0 else "; it may burn.")
-        for seconds, id in film.short.burns
-        if until is None or seconds <= until
-    ][:3]
+    job = film.job
+    together: dict[tuple[str, bool], list[str]] = {}
+    for seconds, id in film.short.burns:
+        if until is None or seconds <= until:
+            key = figure(seconds, "s"), seconds <= ADIABATIC_LIMIT_S
+            together.setdefault(key, []).append(called(job.conductors[id]))
+    said = []
+    for (when, sure), who in together.items():
+        one = len(who) == 1
+        end = f"and burn{'s' if one else ''}" if sure else "and may burn"
+        said.append(
+            f"After {when} {several(who, 5)} {'has' if one else 'have'} all the heat that a cable stands, {end}."
+        )
+    return said[:3]
 
 
 def _hottest(film: _Film, phase: Phase) -> list[tuple[str, float]]:
@@ -281,7 +297,9 @@ def _looks(film: _Film, phase: Phase) -> dict[str, Look]:
             out[id] = look.QUIET
             continue
         seen = look.FAULT._replace(weight=look.weight(current, film.most)) if current else look.NORMAL
-        out[id] = seen._replace(halo=look.heat(share), reach=1.0) if share >= 0.0005 else seen
+        if share >= 0.0005:  # band and line keep clear of the words beside them
+            seen = seen._replace(weight=min(seen.weight, 1.4), halo=look.heat(share), reach=1.0)
+        out[id] = seen
     return out
 
 
@@ -340,7 +358,7 @@ def _race(film: _Film, figures: Figures, device: str, phase: Phase) -> Draft:
     if stands is not None:
         said.append(
             f"{cable} stands that for {figure(stands, 's')} (I²t = k²S², k = {race.k:.0f}; IEC 60364-4-43, read in a"
-            " reprint)" + (", and gives off heat beyond 5 s." if stands > 5.0 else ".")
+            " reprint)" + (", and gives off heat beyond 5 s." if stands > ADIABATIC_LIMIT_S else ".")
         )
         won = seconds is not None and seconds < stands
         said.append("The fuse wins." if won else "The cable burns first." if device else "No fuse ends it.")
