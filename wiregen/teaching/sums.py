@@ -6,7 +6,8 @@ that does not come out at the study's value to two figures is none: whatever is 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
 from typing import NamedTuple
 
 from wiregen.catalogue import catalogue
@@ -25,6 +26,8 @@ FIGURES = (3, 2)  # of a result: as many as what is given bears out
 SCALED = frozenset({"A", "V", "Ω", "W", "Ω/m"})  # units that take m and k
 NOTHING = 0.005  # A: less is not worth a sum
 APART = 1.15  # a size is told by its resistance where the next ones are so far from it
+
+NONE: Mapping[tuple[str, str], str] = MappingProxyType({})
 
 
 class Given(NamedTuple):
@@ -50,31 +53,76 @@ class Given(NamedTuple):
 class Sum(NamedTuple):
     """One thing to be worked out. `subject` is a part, a conductor or a circuit; `where` it has a label in a drawing.
 
-    `data` is what is given, in words; `formula`, `numbers` and `result` the sum; `answer` what belongs in the blank,
-    most often the result itself, else what `then` tells; `unit` stands beside the blank. `figures` is how many the
-    result is stated to (0: it is no number). `value` is the study's. `uses` are quantities that `data` gives away.
+    `told` is what is given and `terms` the numbers of the sum, both with a `{}` for each of `givens`; `formula` and
+    `reckon` say how they make the result. `answer` is what belongs in the blank, most often the result itself, else
+    what `then` tells; `unit` stands beside the blank, `base` is it without a prefix. `figures` is how many the result
+    is stated to (0: it is no number). `value` is the study's. `size` tells that the conductor's size is given away.
     """
 
     subject: str
     quantity: str
     where: str
     asked: str
-    data: str
+    told: str
     formula: str
-    numbers: str
+    terms: str
+    givens: tuple[Given, ...]
+    reckon: Callable[..., float]
+    value: float
     result: str
     answer: str
     unit: str
+    base: str
     figures: int
-    value: float
-    uses: frozenset[tuple[str, str]]
     then: str = ""
+    size: bool = False
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """The quantity of the study that it asks for."""
+        return self.subject, self.quantity
+
+    @property
+    def uses(self) -> frozenset[tuple[str, str]]:
+        """Quantities of the study that `told` gives away."""
+        own = {(self.subject, "size")} if self.size else set()
+        return frozenset(own | {given.of for given in self.givens if given.of})
+
+    def data(self, answered: Mapping[tuple[str, str], str] = NONE) -> str:
+        """What is given, in words; what is the answer to another question is called by its number."""
+        return self.told.format(
+            *(
+                f"the answer to {answered[given.of]}" if given.of and given.of in answered else given.words
+                for given in self.givens
+            )
+        )
 
     @property
     def worked(self) -> str:
         """The whole sum in one line."""
-        sides = [side for side in (self.formula, self.numbers, self.result) if side]
-        return f"{' = '.join(sides)}{self.then}"
+        sides = [self.formula, self.terms.format(*(given.words for given in self.givens)), self.result]
+        return f"{' = '.join(side for side in sides if side)}{self.then}"
+
+
+def carried_on(asked: Sum, answers: Mapping[tuple[str, str], Sum]) -> Sum | None:
+    """The same sum with the stated answers of others in it; None where it does not come out with them."""
+    givens = tuple(
+        each._replace(digits=answers[each.of].figures or each.digits) if each.of and each.of in answers else each
+        for each in asked.givens
+    )
+    if not asked.figures:  # a choice between what is sold
+        came = asked.reckon(*(each.taken for each in givens))
+        return asked._replace(givens=givens) if abs(came - asked.value) <= 0.02 * asked.value else None
+    found = _stated(asked.value, asked.reckon(*(each.taken for each in givens)), asked.base, asked.figures)
+    return found and asked._replace(givens=givens, result=found[0], answer=found[0], figures=found[1])
+
+
+def _stated(value: float, came: float, unit: str, most: int = FIGURES[0]) -> tuple[str, int] | None:
+    """The result to as many figures as the study and the sum with its printed numbers agree to."""
+    for digits in FIGURES:
+        if digits <= most and shown(came, unit, digits) == shown(value, unit, digits):
+            return shown(value, unit, digits), digits
+    return None
 
 
 QUANTITIES = {
@@ -127,27 +175,21 @@ def _sum(
     subject: str,
     quantity: str,
     asked: str,
-    data: str,
+    told: str,
     formula: str,
-    numbers: str,
+    terms: str,
     givens: tuple[Given, ...],
     reckon: Callable[..., float],
     value: float,
     unit: str,
     where: str | None = None,
 ) -> Sum | None:
-    """A sum with its numbers filled in; `data` and `numbers` have a `{}` for each given, in their order."""
-    words = [given.words for given in givens]
-    came = reckon(*(given.taken for given in givens))
-    for digits in FIGURES:
-        result = shown(value, unit, digits)
-        if shown(came, unit, digits) == result:
-            uses = frozenset(given.of for given in givens if given.of)
-            return Sum(
-                subject, quantity, subject if where is None else where, asked, data.format(*words), formula,
-                numbers.format(*words), result, result, result.rpartition(" ")[2], digits, value, uses,
-            )  # fmt: skip
-    return None
+    """A sum that comes out; else None."""
+    found = _stated(value, reckon(*(given.taken for given in givens)), unit)
+    return found and Sum(
+        subject, quantity, subject if where is None else where, asked, told, formula, terms, givens, reckon, value,
+        found[0], found[0], found[0].rpartition(" ")[2], unit, found[1],
+    )  # fmt: skip
 
 
 # ---------------------------------------------------------------- conductors
@@ -161,7 +203,7 @@ def _conductor(figures: Figures, case: CaseResult, c: Conductor) -> Iterator[Sum
         insulation = " and ".join(c.colours)
         yield Sum(
             c.id, "colour", c.id, f"colour of {c.id}", f"its insulation is {insulation}; write its letters (IEC 60757)",
-            insulation, "", letters, letters, "", 0, 0.0, frozenset(),
+            "", insulation, (), lambda: 0.0, 0.0, letters, letters, "", "", 0,
         )  # fmt: skip
     if wire.ampacity and wire.table_a and not wire.own:
         yield from _ampacity(figures, c, wire)
@@ -206,25 +248,24 @@ def _by_length(
 
     a = f"{TEMPERATURE_COEFFICIENT:g}"
     hot = f"(1 + {a} × ({{}} − 20 °C))"
-    of = frozenset({(c.id, "size")})
     found = _sum(
         c.id, "resistance", f"resistance of {c.id}", f"{{1}} of {size}, {{0}} at 20 °C; it has {{2}}",
         "R = r × L × (1 + α × (T − 20 °C))", f"{{}} × {{}} × {hot}", (metre, long, warm),
         lambda r, m, t: r * m * warmer(t), ohm.value, "Ω",
     )  # fmt: skip
-    yield found and found._replace(uses=found.uses | of)
+    yield found and found._replace(size=True)
     found = _sum(
         c.id, "drop", f"drop along {c.id}", f"{{0}} through {{2}} of {size}, {{1}} at 20 °C; it has {{3}}",
         "U = I × r × L × (1 + α × (T − 20 °C))", f"{{}} × {{}} × {{}} × {hot}", (amps, metre, long, warm),
         lambda i, r, m, t: i * r * m * warmer(t), volts.value, "V",
     )  # fmt: skip
-    yield found and found._replace(uses=found.uses | of)
+    yield found and found._replace(size=True)
     found = _sum(
         c.id, "length", f"length of {c.id}", f"{{0}} are lost at {{1}} in {size}, {{2}} at 20 °C; it has {{3}}",
         "L = U / (I × r × (1 + α × (T − 20 °C)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, metre, warm),
         lambda u, i, r, t: u / (i * r * warmer(t)), long.value, "m",
     )  # fmt: skip
-    yield found and found._replace(uses=found.uses | of)
+    yield found and found._replace(size=True)
     family = {"mm²": "mm2"}.get(size.rpartition(" ")[2])
     rows = [row for row in catalogue().rows("conductor") if row["family"] == family]
     at = next((k for k, row in enumerate(rows) if abs(row["ohm_per_km"] * 1e-3 - metre.value) < 1e-7), None)
@@ -241,7 +282,7 @@ def _by_length(
         lambda u, i, m, t: u / (i * m * warmer(t)), metre.value, "Ω/m",
     )  # fmt: skip
     if found:
-        yield found._replace(answer=size, unit="mm²", then=f": {size}", figures=0, value=float(size.split()[0]))
+        yield found._replace(answer=size, unit="mm²", figures=0, then=f": {size}")
 
 
 def _ampacity(figures: Figures, c: Conductor, wire: Wire) -> Iterator[Sum | None]:
@@ -346,17 +387,14 @@ def _fuse(study: Study, figures: Figures, case: CaseResult, part: Part) -> Itera
         if fitting and min(abs(bears - max(fitting)), *(abs(bears - each) for each in ratings)) > 0.01 * bears:
             best = max(fitting)
             listed = " ".join(f"{each:g}" for each in ratings if best / 2 <= each <= best * 2)
-            iz = Given(bears, "A", (weakest, "ampacity"), 3)
-            words = (
-                f"it carries {shown(abs(amps or 0.0), 'A', 3)} and guards {weakest}, which bears {iz.words}; the"
-                f" largest of {listed} A"
-            )
-            uses = frozenset({(weakest, "ampacity"), (part.id, "current")})
+            carries, iz = Given(amps or 0.0, "A", (part.id, "current"), 3), Given(bears, "A", (weakest, "ampacity"), 3)
+            told = f"it carries {{}} and guards {weakest}, which bears {{}}; the largest of {listed} A"
             for name, where in (("choice", ""), *((("rating", part.id),) if best == rating else ())):
                 asked = f"fuse at {part.id}" if name == "choice" else f"rating of {part.id}"
                 yield Sum(
-                    part.id, name, where, asked, words, "In ≤ Iz", iz.words, "", f"{best:g} A", "A", 0,
-                    best, uses, f": {best:g} A",
+                    part.id, name, where, asked, told, "In ≤ Iz", "{1}", (carries, iz),
+                    lambda i, z: max(each for each in ratings if i <= each <= z), best, "", f"{best:g} A", "A", "A", 0,
+                    f": {best:g} A",
                 )  # fmt: skip
     if amps and abs(amps) >= NOTHING:
         share = Given(abs(amps) / rating * 100, "%")
