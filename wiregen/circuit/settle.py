@@ -45,7 +45,7 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
     temperatures: dict[str, float] = {}
     while True:
         circuit = assemble(job, figures, state, logic)
-        _rest_beside_held(job, figures, circuit)
+        rest_beside_held(job, figures, circuit)
         if not seen:
             logic = _sun_alone(job, circuit, logic)
         solver = Solver(circuit)
@@ -54,7 +54,7 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
         solution, troubles, temperatures = _warm(job, figures, solver, temperatures)
         if solution is None:
             return Rest(circuit, None, temperatures, (*circuit.troubles, *troubles))
-        wanted = _wanted(job, figures, circuit, solution)
+        wanted = switched(job, figures, circuit, solution)
         moving = sorted(key for key in wanted if wanted[key] != logic[key])
         if not moving:
             return _judged(circuit, solution, temperatures)
@@ -79,7 +79,7 @@ def _sun_alone(job: Job, circuit: Circuit, logic: dict[str, bool]) -> dict[str, 
     return found
 
 
-def _rest_beside_held(job: Job, figures: Figures, circuit: Circuit) -> None:
+def rest_beside_held(job: Job, figures: Figures, circuit: Circuit) -> None:
     """An alternator rests where the case holds a battery that it is joined to: what share it has nobody can tell."""
     held = {f"{id}.+" for id in circuit.state.held}
     for device in list(circuit.devices):
@@ -198,7 +198,7 @@ def _first_logic(job: Job, figures: Figures, state: State) -> dict[str, bool]:
     return logic
 
 
-def _wanted(job: Job, figures: Figures, circuit: Circuit, solution: Solution) -> dict[str, bool]:
+def switched(job: Job, figures: Figures, circuit: Circuit, solution: Solution) -> dict[str, bool]:
     """Where the solved voltages would put each part that they switch."""
     state = circuit.state
 
