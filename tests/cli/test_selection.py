@@ -1,5 +1,6 @@
 """Folders and patterns as FILE arguments: all jobs under a folder, no kits, each file once."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -64,5 +65,7 @@ def test_a_job_that_is_no_utf8_is_not_passed_over(folder: Path) -> None:
 @pytest.mark.parametrize("word, said", [("kits", "no netlist under kits, or only kits"), ("x*", "nothing matches x*")])
 def test_nothing_to_check_is_no_success(folder: Path, word: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", word]) == 2
-    captured = capsys.readouterr()
-    assert said in captured.err and captured.out == ""
+    assert said in capsys.readouterr().out
+    assert main(["check", word, "--output", "json"]) == 2
+    (finding,) = json.loads(capsys.readouterr().out)["findings"]
+    assert said in finding["message"] and finding["rule"] == "netlist-mistake"

@@ -76,7 +76,7 @@ def test_a_wrong_office_file_ends_the_command_before_anything_is_written(
 
 def test_an_office_file_that_is_asked_for_and_missing_is_told(van: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["folder", "van.wnet", "--office", "gone.toml"]) == 2
-    assert "gone.toml could not be read" in capsys.readouterr().err
+    assert "gone.toml could not be read: there is no such file" in capsys.readouterr().err
     assert written(van) == []
 
 

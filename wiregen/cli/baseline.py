@@ -46,8 +46,7 @@ def read_baseline(path: str) -> frozenset[Entry]:
 
     shown = path.replace(os.sep, "/")
     try:
-        with open(path, "rb") as file:
-            document = json.loads(file.read())
+        document = json.loads(streams.read_file(path))
         if document["format"] != FORMAT:
             raise ValueError(f"it says {document['format']}")
         entries = frozenset(Entry(*(str(each[key]) for key in KEYS)) for each in document["entries"])
@@ -55,7 +54,7 @@ def read_baseline(path: str) -> frozenset[Entry]:
         streams.tell(f"wiregen: there is no baseline {shown}; `wiregen check --write-baseline {shown}` makes one")
         raise SystemExit(2) from None
     except OSError as error:
-        streams.tell(f"wiregen: the baseline {shown} could not be read: {streams.why(error)}")
+        streams.tell(f"wiregen: the baseline {shown} could not be read: {streams.why(error, reading=True)}")
         raise SystemExit(2) from None
     except (ValueError, KeyError, TypeError, RecursionError):
         streams.tell(f"wiregen: {shown} is no baseline of wiregen; `--write-baseline` makes one")

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_files, add_include, add_output
-from wiregen.cli.jobs import Looked, look
-from wiregen.cli.select import selected
+from wiregen.cli.jobs import Looked, look, plain
+from wiregen.cli.select import nothing, selected
 from wiregen.cli.settings import Settings, settings
-from wiregen.findings import SEVERITIES, Severity
+from wiregen.findings import SEVERITIES, Severity, mistake
 from wiregen.findings.order import reaches
 from wiregen.findings.report import Checked
 
@@ -162,6 +162,11 @@ def _results(tasks: Sequence[Task], jobs: int) -> list[Result]:
 
 def look_at(task: Task, text: str | None = None) -> Looked:
     """One netlist, or another text in its place, taken through the rooms."""
+    why_not = nothing(task.path) if text is None and task.data is None else ""
+    if why_not:
+        shown = plain(task.path)
+        told = mistake(why_not, None, remedy="name a netlist, or a folder with netlists in it", path=shown)
+        return Looked(shown, None, None, (told,))
     return look(
         task.path,
         task.include,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from stat import S_IMODE, S_ISDIR, S_ISREG
 
 from wiregen.cli.streams import NotWritten, why
@@ -16,6 +17,34 @@ def write_whole(outputs: Mapping[str, bytes], *, never: Sequence[str] = ()) -> N
     they take the places of the old ones. A link is followed, a file's permissions are kept, a device is written to
     as it is. Files in `never` (the netlists that were read) are not written over. Raises NotWritten.
     """
+    with _orderly_stop():
+        _write(outputs, never)
+
+
+@contextmanager
+def _orderly_stop() -> Iterator[None]:
+    """Meanwhile a request to stop from the system ends the command as an exit does, so that it tidies up."""
+    import signal
+
+    def stop(number: int, _: object) -> None:
+        raise SystemExit(128 + number)
+
+    before = {}
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) == signal.SIG_DFL:
+            try:
+                before[number] = signal.signal(number, stop)
+            except ValueError:  # not the main thread: it is the caller's own affair
+                break
+    try:
+        yield
+    finally:
+        for number, was in before.items():
+            signal.signal(number, was)
+
+
+def _write(outputs: Mapping[str, bytes], never: Sequence[str]) -> None:
     ready: list[tuple[str, str, str]] = []  # path as given, real path, path of the new file
     path = ""
     try:

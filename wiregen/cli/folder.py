@@ -97,10 +97,9 @@ def _office(arguments: argparse.Namespace) -> Office:
         return Office()
     shown = path.replace(os.sep, "/")
     try:
-        with open(path, "rb") as file:
-            return office(tomllib.loads(file.read().decode("utf-8-sig")))
+        return office(tomllib.loads(streams.read_file(path).decode("utf-8-sig")))
     except OSError as error:
-        raise OfficeMistake(f"{shown} could not be read: {streams.why(error)}") from error
+        raise OfficeMistake(f"{shown} could not be read: {streams.why(error, reading=True)}") from error
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise OfficeMistake(f"{shown} is no TOML: {error}") from error
     except OfficeMistake as problem:

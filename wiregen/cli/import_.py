@@ -12,8 +12,6 @@ from wiregen.cli.files import write_whole
 from wiregen.cli.jobs import beside, plain
 from wiregen.findings.text import findings_text
 
-LARGEST = 20_000_000  # bytes of a table file
-
 
 def parser() -> Parser:
     """The arguments of `import`."""
@@ -34,17 +32,13 @@ def run(arguments: argparse.Namespace) -> int:
 
     path = arguments.file
     try:
-        if path == "-":
-            data = streams.read_bytes()
-        else:
-            with open(path, "rb") as file:
-                data = file.read(LARGEST + 1)
+        data = streams.read_bytes() if path == "-" else streams.read_file(path)
     except (OSError, ValueError) as error:
-        words = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        streams.tell(f"wiregen import: {path} could not be read: {words.lower()}")
+        words = streams.why(error, reading=True) if isinstance(error, OSError) else str(error)
+        streams.tell(f"wiregen import: {path} could not be read: {words}")
         return 2
-    if len(data) > LARGEST:
-        streams.tell(f"wiregen import: {path} is larger than {LARGEST // 1_000_000} MB")
+    if len(data) > streams.MOST:
+        streams.tell(f"wiregen import: {path} is larger than {streams.MOST // 1_000_000} MB")
         return 2
     made = import_table(plain(path), data)
     for note in made.notes:

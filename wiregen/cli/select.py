@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator, Sequence
+from stat import S_ISREG
 
-from wiregen.cli import streams
 from wiregen.cli.jobs import plain
+from wiregen.language.limits import LARGEST
 
 ENDING = ".wnet"
 _JOB = re.compile(rb"^[ \t]*job\b", re.MULTILINE)
@@ -17,8 +18,8 @@ _KITS = re.compile(rb"^[ \t]*(?:library|kit)\b", re.MULTILINE)
 def selected(words: Sequence[str]) -> list[str]:
     """Every netlist once, in the order of their paths. A folder stands for the jobs under it, at any depth: netlists
     of kits, without a job line, are parts of others and are left out; any other netlist is looked at, so that a slip in
-    its job line does not hide it. A pattern, `jobs/**/*.wnet`, stands for what it matches. Ends the command with 2
-    where a folder holds none or a pattern matches nothing.
+    its job line does not hide it. A pattern, `jobs/**/*.wnet`, stands for what it matches. A folder that holds none and
+    a pattern that matches nothing stay as they are, so that a report tells of them: `nothing` has the words.
     """
     found: dict[str, str] = {}  # real path -> path as given
     for word in words:
@@ -33,10 +34,7 @@ def _expanded(word: str) -> list[str]:
     if not folder and ("\0" in word or os.path.isfile(word) or not any(c in word for c in "*?[")):
         return [word]
     if folder:
-        jobs = list(_jobs(word))
-        if not jobs:
-            raise _nothing(f"there is no netlist under {plain(word)}, or only kits")
-        return jobs
+        return list(_jobs(word)) or [word]
     from glob import glob
 
     matches = sorted(glob(word, recursive=True))
@@ -44,9 +42,16 @@ def _expanded(word: str) -> list[str]:
     for match in matches:
         if os.path.isdir(match) and not word.endswith(ENDING) and "**" not in word:
             files += _jobs(match)
-    if not files:
-        raise _nothing(f"nothing matches {plain(word)}")
-    return files
+    return files or [word]
+
+
+def nothing(path: str) -> str:
+    """Why a path that was selected is no netlist, but a folder without one or a pattern without a match; else ``."""
+    if path == "-" or "\0" in path or os.path.isfile(path):
+        return ""
+    if os.path.isdir(path):
+        return f"there is no netlist under {plain(path)}, or only kits"
+    return f"nothing matches {plain(path)}" if any(c in path for c in "*?[") else ""
 
 
 def _jobs(folder: str) -> Iterator[str]:
@@ -61,14 +66,11 @@ def _jobs(folder: str) -> Iterator[str]:
 
 def _only_kits(path: str) -> bool:
     try:
+        if not S_ISREG(os.stat(path).st_mode):  # a pipe would be waited for
+            return False
         with open(path, "rb") as file:
-            data = file.read()
+            data = file.read(LARGEST)
     except OSError:
         return False
     data = data.removeprefix(b"\xef\xbb\xbf").replace(b"\r", b"\n")
     return b"\0" not in data and bool(_KITS.search(data)) and not _JOB.search(data)
-
-
-def _nothing(words: str) -> SystemExit:
-    streams.tell(f"wiregen: {words}")
-    return SystemExit(2)

@@ -48,10 +48,9 @@ def _table(path: str, *, whole: bool) -> Mapping[str, object] | None:
     """The settings in a file as they are written; None where a `pyproject.toml` has none."""
     shown = path.replace(os.sep, "/")
     try:
-        with open(path, "rb") as file:
-            data = file.read()
+        data = streams.read_file(path)
     except OSError as error:
-        raise _wrong(f"{shown} could not be read: {streams.why(error)}") from error
+        raise _wrong(f"{shown} could not be read: {streams.why(error, reading=True)}") from error
     if not whole and not _MINE.search(data):
         return None
     import tomllib

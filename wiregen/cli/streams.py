@@ -9,6 +9,8 @@ from typing import TextIO
 from wiregen.findings.cells import visible_lines
 from wiregen.findings.text import NARROW, WIDTH, Style
 
+MOST = 20_000_000  # bytes read from standard input, or of one file
+
 
 class NotWritten(Exception):
     """Output could not be written; the text says which and why, ready for the user. Ends the command with 3."""
@@ -82,13 +84,32 @@ def tell_ready(text: str) -> None:
 
 
 def read_bytes() -> bytes:
-    """All of standard input; nothing where it is closed."""
-    return sys.stdin.buffer.read() if sys.stdin is not None else b""
+    """All of standard input, or one byte more than MOST of it; nothing where it is closed."""
+    return sys.stdin.buffer.read(MOST + 1) if sys.stdin is not None else b""
 
 
-def why(error: OSError) -> str:
-    """The operating system's reason in the words of this tool."""
+def read_file(path: str) -> bytes:
+    """The bytes of a file that is no netlist: settings, tables. Raises OSError, also for a device and for over MOST."""
+    from stat import S_ISDIR, S_ISREG
+
+    mode = os.stat(path).st_mode
+    if not S_ISREG(mode) and not S_ISDIR(mode):
+        raise OSError("it is a device or a pipe, not a file")
+    with open(path, "rb") as file:
+        data = file.read(MOST + 1)
+    if len(data) > MOST:
+        raise OSError(f"it is larger than {MOST // 1_000_000} MB")
+    return data
+
+
+def why(error: OSError, *, reading: bool = False) -> str:
+    """The operating system's reason in the words of this tool, for a file that was to be written, or read."""
     import errno
+
+    if reading and error.errno in (errno.ENOENT, errno.ENOTDIR):
+        return "there is no such file"
+    if reading and error.errno in (errno.EACCES, errno.EPERM):
+        return "you may not read it"
 
     reasons = {
         errno.ENOSPC: "the disk is full",
