@@ -13,32 +13,40 @@ from wiregen.layout.words import job_title
 from wiregen.teaching.base import Base, base
 from wiregen.teaching.case_figures import case_drafts
 from wiregen.teaching.draft import Draft, Figure
+from wiregen.teaching.drop_figures import drop_drafts
 from wiregen.teaching.fault_figures import fault_drafts, missed
 from wiregen.teaching.picture import draw_figure
 from wiregen.teaching.plant import planted
 from wiregen.teaching.short_circuit import main_feed, places, short_drafts
 from wiregen.teaching.stage_figures import stage_drafts
+from wiregen.teaching.worksheets import worksheets
 
-KINDS = ("stages", "cases", "faults", "shorts")
+KINDS = ("stages", "cases", "faults", "shorts", "worksheets")
 
 
 class FigureSet(NamedTuple):
-    """The figures in order, and what was expected of a planted fault and did not come, in words."""
+    """The figures in order, the answers to those of them that ask something, each named after its sheet, and what was
+    expected of a planted fault and did not come, in words."""
 
     title: str
     figures: tuple[Figure, ...]
+    answers: tuple[Figure, ...]
     missed: tuple[str, ...]
     problems: tuple[Finding, ...]
     lettering: float  # height of the labels' letters in that of the picture
 
 
-def figure_set(study: Study, findings: Sequence[Finding], *, only: Collection[str] = KINDS) -> FigureSet:
-    """The whole set. Raises `base.Unfit` where the drawing breaks its own rules."""
+def figure_set(
+    study: Study, findings: Sequence[Finding], *, only: Collection[str] = KINDS, seeds: Sequence[int] = ()
+) -> FigureSet:
+    """The whole set; sheets to work on once for each seed. Raises `base.Unfit` where the drawing breaks its own rules,
+    `items.Crowded` where a sheet has more words than room."""
     drafts: list[Draft] = []
     if "stages" in only:
         drafts += stage_drafts(study)
     if "cases" in only:
         drafts += case_drafts(study)
+        drafts += drop_drafts(study)
     not_found: list[str] = []
     problems: list[Finding] = []
     shorts: list[Draft] = []
@@ -55,25 +63,34 @@ def figure_set(study: Study, findings: Sequence[Finding], *, only: Collection[st
     if "shorts" in only and not shorts and (feed := main_feed(study)):
         shorts = short_drafts(study, feed)
     drafts += shorts
+    answers: list[Draft] = []
+    for seed in seeds or (None,) if "worksheets" in only else ():
+        made = worksheets(study, findings, seed)
+        not_found += made.missed
+        problems += made.problems
+        drafts += made.sheets
+        answers += made.answers
     title = job_title(study.job)
     if problems or not_found or not drafts:
-        return FigureSet(title, (), tuple(not_found), tuple(problems), 0.0)
-    ground = base(study, drafts)
+        missing, wrong = dict.fromkeys(not_found), dict.fromkeys(problems)
+        return FigureSet(title, (), (), tuple(missing), tuple(wrong), 0.0)
+    ground = base(study, [*drafts, *answers])
     lettering = ground.letter * UNITS / CAP_HEIGHT / ground.height
-    return FigureSet(title, drawn(ground, drafts), (), (), lettering)
+    figures = drawn(ground, drafts)
+    return FigureSet(title, figures, drawn(ground, answers, len(drafts) - len(answers), "answers-"), (), (), lettering)
 
 
-def drawn(ground: Base, drafts: Sequence[Draft]) -> tuple[Figure, ...]:
-    """Drafts of one set as figures, on one geometry."""
+def drawn(ground: Base, drafts: Sequence[Draft], before: int = 0, prefix: str = "") -> tuple[Figure, ...]:
+    """Drafts of one set as figures, on one geometry; numbered on from those `before` them."""
     strokes = Strokes()
     return tuple(
         Figure(
             draft.kind,
-            f"{number:02d}-{draft.name}",
+            f"{prefix}{number:02d}-{draft.name}",
             draft.title,
             " ".join(draft.caption),
             draft.description,
-            draw_figure(ground, draft, strokes, number, len(drafts)),
+            draw_figure(ground, draft, strokes, number, before + len(drafts)),
         )
-        for number, draft in enumerate(drafts, 1)
+        for number, draft in enumerate(drafts, before + 1)
     )

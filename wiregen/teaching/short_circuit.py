@@ -12,7 +12,7 @@ from typing import NamedTuple
 from wiregen.circuit.fault import ADIABATIC_LIMIT_S
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.short import Phase, Short, opening_times, short
-from wiregen.circuit.study import Study
+from wiregen.circuit.study import CaseResult, Study
 from wiregen.drawing.look import Look
 from wiregen.layout.shown import figure
 from wiregen.model.alter import CHANGING
@@ -142,15 +142,12 @@ def _before(film: _Film) -> Draft:
     cases = chosen_cases(film.study)
     lines: dict[str, tuple[str, ...]] = {}
     arrows: dict[str, bool] = {}
-    caption = [
-        f"The short will be from {film.place.terminal} to {film.short.minus}, metal on metal, where the marks are."
-    ]
+    caption = [f"The short will be from {film.place.terminal} to {film.short.minus}, metal on metal, at the stars."]
     if cases:
-        flows = {id: cases[0].flows[id].current_a or 0.0 for id in path if id in cases[0].flows}
+        flows, case = max(((_of_case(case, path), case) for case in cases), key=lambda f: _largest(f[0]))
         lines = {id: (amps(a),) for id, a in flows.items()}
         arrows = {id: a > 0 for id, a in flows.items() if abs(a) >= 0.005}
-        most = max((abs(a) for a in flows.values()), default=0.0)
-        caption.append(f"{titled(cases[0])}: {amps(most)} at most flows in the cables that will feed it.")
+        caption.append(f"{titled(case)}: {amps(_largest(flows))} at most flows in the cables that will feed it.")
     guards = [id for phase in film.short.phases for id in phase.guards]
     in_way = list(dict.fromkeys(guards))
     caption.append(
@@ -164,6 +161,14 @@ def _before(film: _Film) -> Draft:
         film, "1-before", f"{film.headed}: before", caption, looks, lines, arrows, film.marks,
         (Key(look.STRONG, "will feed it"), Table(("", "size", "length"), rows)),
     )  # fmt: skip
+
+
+def _of_case(case: CaseResult, path: list[str]) -> dict[str, float]:
+    return {id: case.flows[id].current_a or 0.0 for id in path if id in case.flows}
+
+
+def _largest(flows: Mapping[str, float]) -> float:
+    return max((abs(a) for a in flows.values()), default=0.0)
 
 
 def _size(job: Job, id: str) -> str:
@@ -228,7 +233,8 @@ def _opens(film: _Film, at: int) -> Draft:
         id, share = hottest[0]
         caption.append(f"Most heat is in {called(job.conductors[id])}: {_share(share)} of what it stands.")
     marks = (*film.marks, *(Mark("open", id) for p in made.phases[: at + 1] for id in p.opened))
-    ending = "cleared" if last and made.cleared_s is not None else f"{who} {verb}"
+    cleared = "cleared too late" if made.burns and made.burns[0][0] <= phase.start_s else "cleared"
+    ending = cleared if last and made.cleared_s is not None else f"{who} {verb}"
     return _draft(
         film, f"{at + 2}-opens", f"{film.headed}: {ending}", caption, _looks(film, phase), _lines(film, phase),
         _arrows(phase), marks, _heat_blocks(film, hottest),
@@ -361,7 +367,13 @@ def _race(film: _Film, figures: Figures, device: str, phase: Phase) -> Draft:
             " reprint)" + (", and gives off heat beyond 5 s." if stands > ADIABATIC_LIMIT_S else ".")
         )
         won = seconds is not None and seconds < stands
-        said.append("The fuse wins." if won else "The cable burns first." if device else "No fuse ends it.")
+        said.append(
+            "The fuse wins."
+            if won
+            else "The cable burns before the fuse has to open."
+            if device
+            else "No fuse ends it."
+        )
     description = f"{title}: time against current, both on logarithmic scales. {' '.join(said)}"
     mark = device.lower() if device else "cable"
     return Draft(

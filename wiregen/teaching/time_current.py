@@ -59,6 +59,8 @@ class Race(NamedTuple):
 def race_plot(race: Race) -> str:
     """The plot as SVG text."""
 
+    from matplotlib.ticker import LogLocator, NullFormatter
+
     def draw(figure: Figure) -> None:
         axes = figure.subplots()
         axes.set_xscale("log")
@@ -69,6 +71,8 @@ def race_plot(race: Race) -> str:
         axes.grid(True, which="major", color="#bbb", linewidth=0.8)
         axes.set_xlabel("current [A]")
         axes.set_ylabel("time [s]")
+        axes.xaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
+        axes.xaxis.set_minor_formatter(NullFormatter())
         axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
         axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
         axes.spines[["top", "right"]].set_visible(False)
