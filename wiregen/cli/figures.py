@@ -14,7 +14,7 @@ from wiregen.cli.jobs import beside, look
 from wiregen.cli.settings import settings
 from wiregen.findings.text import findings_text
 
-KINDS = ("stages", "cases", "faults", "shorts")
+KINDS = ("stages", "cases", "faults", "shorts", "worksheets")
 PIXELS = 1080  # height of a PNG: a projector's
 READABLE = 40  # the height of a picture in that of its letters, at most
 INCH = 25.4  # mm
@@ -42,6 +42,14 @@ def parser() -> Parser:
         help="plant this fault as well, in the words of a fault statement: 'swap X1', 'joint X1.+ 90 mohm',"
         " 'change W2 2.5 mm2' (may be repeated)",
     )
+    made.add_argument(
+        "--seed",
+        type=_seeds,
+        default=(),
+        metavar="N",
+        help="draw worksheets on other parts by this number, one for each of several as in 1-24; the same number draws"
+        " the same sheet",
+    )
     add_output(made, "a folder for the files; it is made where there is none")
     return made
 
@@ -52,6 +60,21 @@ def _kinds(words: str) -> tuple[str, ...]:
         if word not in KINDS:
             raise argparse.ArgumentTypeError(f"{word} is none of {', '.join(KINDS)}")
     return tuple(kind for kind in KINDS if kind in asked)
+
+
+MOST_SEEDS = 100  # in one run
+
+
+def _seeds(words: str) -> tuple[int, ...]:
+    """`7` or `1-24`."""
+    found = re.fullmatch(r"(\d{1,6})(?:-(\d{1,6}))?", words.strip())
+    if not found:
+        raise argparse.ArgumentTypeError(f"{words} is no number, and no range such as 1-24")
+    first = int(found.group(1))
+    last = int(found.group(2) or first)
+    if not first <= last < first + MOST_SEEDS:
+        raise argparse.ArgumentTypeError(f"{words} is no range of at most {MOST_SEEDS}, the smaller number first")
+    return tuple(range(first, last + 1))
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -70,13 +93,13 @@ def run(arguments: argparse.Namespace) -> int:
     from wiregen.teaching import Unfit, figure_set, index, stepper
 
     try:
-        made = figure_set(looked.study, looked.findings, only=arguments.only)
+        made = figure_set(looked.study, looked.findings, only=arguments.only, seeds=arguments.seed)
     except Unfit as trouble:
         streams.tell(f"wiregen: the figures of {looked.path} failed their own check, so none was written: {trouble}")
         return 3
     if made.problems:
         streams.tell_ready(findings_text(made.problems, style))
-        streams.tell("wiregen: a fault could not be planted, so no figures were made")
+        streams.tell("wiregen: not all that the lesson asks for can be done, so no figures were made")
         return 2
     for words in made.missed:
         streams.tell(f"wiregen figures: {words}")
@@ -87,19 +110,23 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell(f"wiregen: there is nothing of {', '.join(arguments.only)} to be shown of {looked.path}")
         return 2
     folder = arguments.output or ("figures" if arguments.file == "-" else beside(arguments.file, "-figures"))
-    svgs = [figure.svg for figure in made.figures]
     outputs: dict[str, bytes] = {}
-    for figure in made.figures:
+    for figure in (*made.figures, *made.answers):
         outputs[f"{figure.name}.svg"] = figure.svg.encode()
         outputs[f"{figure.name}.png"] = to_png(figure.svg, PIXELS * INCH * 16 / 9 / 297.0)
-    outputs["figures.pdf"] = to_pdf(svgs, made.title)
-    outputs["figures.html"] = stepper(made.title, made.figures).encode()
-    outputs["index.md"] = index(made.title, made.figures).encode()
+    answers = ("answers", f"Answers: {made.title}", made.answers, "answers.md")
+    for name, title, figures, list_ in (("figures", made.title, made.figures, "index.md"), answers):
+        if figures:
+            outputs[f"{name}.pdf"] = to_pdf([figure.svg for figure in figures], title)
+            outputs[f"{name}.html"] = stepper(title, figures).encode()
+            outputs[list_] = index(title, figures).encode()
     make_folder(folder)
     write_whole({os.path.join(folder, name): data for name, data in outputs.items()}, never=[arguments.file])
     streams.tell(f"wrote {len(made.figures)} figures to {folder}: figures.html to step through, figures.pdf to print")
+    if made.answers:
+        streams.tell(f"wrote {len(made.answers)} sheets of answers beside them: answers.pdf, answers.html, answers-*")
     for old in sorted(os.listdir(folder)):
-        if re.fullmatch(r"\d\d-.*\.(svg|png)", old) and old not in outputs:
+        if re.fullmatch(r"(answers-)?\d\d+-.*\.(svg|png)", old) and old not in outputs:
             streams.tell(f"wiregen: {old} is still there from an earlier set, and is no figure of this one")
     if made.lettering < 1 / READABLE:
         streams.tell(

@@ -90,8 +90,8 @@ def _bare(part: Part) -> Part:
 def _kept(job: Job, drafts: Iterable[Draft]) -> dict[str, tuple[str, ...]]:
     """The widest of each line below a name, over all figures."""
     out: dict[str, list[str]] = {}
-    for draft in drafts:
-        for id, lines in draft.lines.items():
+    for said in (said for draft in drafts for said in (draft.lines, draft.room)):
+        for id, lines in said.items():
             have = out.setdefault(id, [])
             for at, line in enumerate(lines):
                 if at == len(have):

@@ -57,15 +57,37 @@ class Mark(NamedTuple):
     at: str
 
 
-Block = Table | Scale | Key
+class Item(NamedTuple):
+    """A question or an answer: its number, and paragraphs; with `field`, room to write in before that unit."""
+
+    number: str
+    words: tuple[str, ...]
+    field: str | None = None
+
+
+class Items(NamedTuple):
+    """Questions or answers below one another. It takes all the room that the caption leaves."""
+
+    rows: tuple[Item, ...]
+
+
+class Blank(NamedTuple):
+    """A field in place of a line: the number of its question, and the unit of what belongs in it."""
+
+    number: str
+    unit: str = ""
+
+
+Block = Table | Scale | Key | Items
 
 
 class Draft(NamedTuple):
     """A figure to be drawn.
 
     `name` is its part of the file's name, `kind` its group (`stages`, `cases`, `faults` ...). `looks`, by part or
-    conductor, are what is other than plain. `lines` are the lines below a name. `blanks` are lines to be filled in, by
-    part or conductor and the line's number (0 is the name), each with the number of its question. `arrows` say which
+    conductor, are what is other than plain. `lines` are the lines below a name, `room` others for which the set keeps
+    room. `blanks` are fields, by part or conductor and which line below the name (1 is the first); `solved` shows what
+    `lines` say in them. `corner` stands in place of the figure's number. `arrows` say which
     way the current goes: True from a conductor's first end to its last. `points` are numbers at terminals. `plot` is an
     SVG that takes the place of the diagram. `description` tells the picture to whoever cannot see it.
     """
@@ -77,7 +99,10 @@ class Draft(NamedTuple):
     description: str = ""
     looks: Looks = NOTHING
     lines: Lines = NOTHING
-    blanks: Mapping[tuple[str, int], str] = NOTHING
+    room: Lines = NOTHING
+    blanks: Mapping[tuple[str, int], Blank] = NOTHING
+    solved: bool = False
+    corner: str = ""
     arrows: Mapping[str, bool] = NOTHING
     points: tuple[tuple[str, str], ...] = ()  # number, terminal
     dashes: tuple[Dash, ...] = ()

@@ -15,7 +15,8 @@ from wiregen.drawing.strokes import Strokes
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Label, Point, Run, Sheet
 from wiregen.teaching.base import Base
-from wiregen.teaching.draft import Block, Draft, Key, Scale, Table
+from wiregen.teaching.draft import Blank, Block, Draft, Items, Key, Scale, Table
+from wiregen.teaching.items import draw_items
 
 PAPER = 297.0  # width as printed: A4 across [mm]
 PITCH = 1.5  # of lines in the panel, in heights of a capital
@@ -55,10 +56,10 @@ def draw_figure(base: Base, draft: Draft, strokes: Strokes, number: int, of: int
 def _title(base: Base, draft: Draft, number: int, of: int) -> Iterator[str]:
     rim, cap = base.panel.x if base.below else base.height * 0.02, base.wording * 1.35
     y = base.height * 0.02 + cap * 1.25
-    room = base.width - 2 * rim - text.width(f"{of} of {of}", base.wording) - cap
+    room = base.width - 2 * rim - text.width(draft.corner or f"{of} of {of}", base.wording) - cap
     wide = text.width(draft.title, cap, strong=True)
     yield svg.text((rim, y), draft.title, cap * min(1.0, room / wide) if wide else cap, "start", strong=True)
-    yield svg.text((base.width - rim, y), f"{number} of {of}", base.wording * 0.8, "end", fill="#444")
+    yield svg.text((base.width - rim, y), draft.corner or f"{number} of {of}", base.wording * 0.8, "end", fill="#444")
     yield svg.line((rim, y + cap * 0.55), (base.width - rim, y + cap * 0.55), stroke="#000", stroke_width=0.3)
 
 
@@ -117,23 +118,34 @@ def _lettered(base: Base, draft: Draft, label: Label, look: Look) -> str:
     lines = [*label.lines[:own], *said, *[""] * (room - len(said))]
     if said:  # what is said of a thing that is faint is said plainly
         look = look._replace(opacity=1.0)
-    blanks = {at: number for (id, at), number in draft.blanks.items() if id == label.for_}
+    blanks = {at - 1 + own: blank for (id, at), blank in draft.blanks.items() if id == label.for_}
     shown = ["" if at in blanks else line for at, line in enumerate(lines)]
     drawn = draw_label(replace(label, lines=tuple(shown)), look)
     if not drawn:  # an empty one keeps its place too
         drawn = svg.group([], _class="label", data_for=label.for_, data_box=box_words(label.box))
-    return drawn + "".join(_blank(label, at, number) for at, number in sorted(blanks.items()))
+    answers = {at: lines[at] if draft.solved else "" for at in blanks}
+    return drawn + "".join(_blank(label, at, blank, answers[at]) for at, blank in sorted(blanks.items()))
 
 
-def _blank(label: Label, at: int, number: str) -> str:
-    """An empty field in the place of a line, with the number of its question."""
+def _blank(label: Label, at: int, blank: Blank, answer: str) -> str:
+    """A field in the place of a line: at its left the number of its question, at its right the unit or the answer."""
     cap, box = label.height, label.box
-    wide = max(text.width(label.lines[at], cap, label.strong), 2.5 * cap) if at < len(label.lines) else 2.5 * cap
-    x = {"start": box.x, "middle": box.x + (box.width - wide) / 2, "end": box.right - wide}[label.anchor]
     top = box.y + (box.height - text.height(len(label.lines), cap)) / 2 + at * text.LINE_PITCH * cap
-    field = svg.element("rect", x=x, y=top, width=wide, height=1.3 * cap, fill="#fff", stroke="#000", stroke_width=0.25)
-    words = svg.text((x + wide / 2, top + cap), number, 0.75 * cap, "middle", fill="#444")
-    return svg.group([field, words], _class="blank", data_for=label.for_, data_line=str(at))
+    y = top + text.ASCENT * cap
+    rim, fill = 0.25 * cap, "#fff6d6" if answer else "#fff"
+    field = svg.element(
+        "rect", x=box.x, y=top, width=box.width, height=1.36 * cap, fill=fill, stroke="#000", stroke_width=0.3
+    )
+    number = svg.text((box.x + rim, y), blank.number, 0.8 * cap, "start", strong=True, fill="#444")
+    taken = text.width(blank.number, 0.8 * cap, strong=True) + 3 * rim
+    size = cap * min(1.0, (box.width - taken) / max(text.width(answer, cap, strong=True), 1e-6))
+    right = box.right - rim
+    words = (
+        svg.text((right, y), answer, size, "end", strong=True)
+        if answer
+        else svg.text((right, y), blank.unit, 0.8 * cap, "end", fill="#444")
+    )
+    return svg.group([field, number, words], _class="blank", data_for=label.for_, data_line=str(at))
 
 
 def _arrow(run: Run, forward: bool, half: float) -> str:
@@ -253,6 +265,13 @@ def _panel(base: Base, draft: Draft) -> Iterator[str]:
         half = panel.width * 0.5
         left = Box(panel.x, panel.y, half - 1.5 * cap, left.height)
         right = Box(panel.x + half, panel.y, panel.width - half, left.height)
+    notice = min(0.7 * cap, cap * panel.width / text.width(NOTICE, cap))
+    yield svg.text((panel.right, foot), NOTICE, notice, "end", fill="#444")
+    if any(isinstance(block, Items) for block in draft.blocks):
+        flowing = [block for block in draft.blocks if isinstance(block, Items | Table)]
+        room = Box(panel.x, panel.y + 0.2 * cap, panel.width, panel.height - 1.8 * cap)
+        yield svg.group(draw_items(draft.caption, flowing, room, cap), _class="panel", data_box=box_words(panel))
+        return
     taken = 0.0 if base.below else sum(_extent(block) for block in draft.blocks) * PITCH * cap
     content: list[str] = []
     y = left.y + 1.2 * cap
@@ -268,12 +287,10 @@ def _panel(base: Base, draft: Draft) -> Iterator[str]:
             content += _table(block, right, y, cap)
         elif isinstance(block, Scale):
             content += _scale(block, right, y, cap)
-        else:
+        elif isinstance(block, Key):
             content += _key(block, right, y, cap)
         y += _extent(block) * PITCH * cap
     yield svg.group(content, _class="panel", data_box=box_words(panel))
-    notice = min(0.7 * cap, cap * panel.width / text.width(NOTICE, cap))
-    yield svg.text((panel.right, foot), NOTICE, notice, "end", fill="#444")
 
 
 def _extent(block: Block) -> float:

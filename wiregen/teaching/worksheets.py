@@ -1,0 +1,298 @@
+"""Worksheets: numbered blanks in the diagram, their questions beside it; and the answer sheet with every sum in full.
+
+Drawn from `worksheet` statements, else a sheet of the tool's own. A seed draws the same exercise on other parts, the
+same draw on every machine and in every version.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from hashlib import sha256
+from typing import NamedTuple, TypeVar
+
+from wiregen.circuit.stages import arrivals
+from wiregen.circuit.study import CaseResult, Study
+from wiregen.drawing.look import Look
+from wiregen.findings import Finding, Span, mistake
+from wiregen.layout.words import printed
+from wiregen.model.job import Lesson
+from wiregen.model.spelling import did_you_mean
+from wiregen.teaching.case_figures import chosen_cases, largest, titled
+from wiregen.teaching.draft import Blank, Draft, Item, Items
+from wiregen.teaching.fault_figures import missed
+from wiregen.teaching.order import staged
+from wiregen.teaching.plant import planted
+from wiregen.teaching.stage_figures import stage_drafts
+from wiregen.teaching.sums import FIGURES, QUANTITIES, Sum, carried_on, sums
+
+MANY = 6  # blanks on one sheet
+ROOM = "0 0000 mW"  # the widest that a blank is kept room for
+DRAWN = (
+    ("conductor", ("drop",)),
+    ("conductor", ("power", "resistance", "temperature")),
+    ("part", ("choice",)),
+    ("part", ("current", "power", "voltage")),
+    ("conductor", ("ampacity", "length", "size")),
+    ("circuit", ("drop", "share", "left")),
+)
+"""What the tool's own sheet asks for: one of each row."""
+WORTH = 0.05  # of the largest current: what carries less is not asked for by the tool
+WARM = "Copper: R at T is R at 20 °C × (1 + α × (T − 20 °C)), α = 0.00393 a kelvin (IEC 60287-1-1)."
+Key = tuple[str, str]
+T = TypeVar("T")
+
+
+class Wanted(NamedTuple):
+    """A blank that a sheet asks for: subject, quantity, and where the netlist says so."""
+
+    subject: str
+    quantity: str
+    span: Span
+
+
+class Sheets(NamedTuple):
+    """Sheets to hand out, their answers in the same order, what is wrong with a `worksheet` statement, and what was
+    expected of a planted fault and did not come."""
+
+    sheets: tuple[Draft, ...]
+    answers: tuple[Draft, ...]
+    problems: tuple[Finding, ...]
+    missed: tuple[str, ...]
+
+
+def shuffled(items: Sequence[T], seed: int, salt: str) -> list[T]:
+    """The items in an order drawn by the seed, by their texts alone."""
+    return sorted(items, key=lambda item: sha256(f"{seed}\n{salt}\n{item!r}".encode()).digest())
+
+
+def worksheets(study: Study, findings: Sequence[Finding], seed: int | None = None) -> Sheets:
+    """The sheets of a job, as written, or drawn anew by a seed."""
+    asked = [lesson for lesson in study.job.lessons if lesson.kind == "worksheet"]
+    if not asked:
+        return _own(study, seed)
+    parts = [_written(study, findings, lesson, seed) for lesson in asked]
+    return Sheets(*(tuple(each for part in parts for each in part[k]) for k in range(4)))  # type: ignore[arg-type]
+
+
+# ---------------------------------------------------------------- as written
+
+
+def _written(study: Study, findings: Sequence[Finding], lesson: Lesson, seed: int | None) -> Sheets:
+    """The sheets of one `worksheet` statement."""
+    said = {step.verb: step for step in lesson.steps}
+    faulty, told, not_found, wrong = study, list[str](), list[str](), list[Finding]()
+    if "fault" in said:
+        name = said["fault"].values[0].text.lower()
+        fault = planted(study, findings, next(f for f in study.job.lessons if _is_fault(f) and f.name.lower() == name))
+        faulty, not_found, wrong = fault.study, missed(fault), list(fault.problems)
+        if "hide" not in said:
+            told = [f"`check` says {f.rule}: {printed(f.message)}." for f in fault.new[:2]]
+    case = _case(faulty, said["case"].values[0].text if "case" in said else "")
+    if case is None:
+        where = said["case"].span if "case" in said else lesson.span
+        message = f"worksheet {lesson.name} has no case that can be worked out"
+        wrong.append(mistake(message, where, remedy="name another case"))
+        return Sheets((), (), tuple(wrong), tuple(not_found))
+    known = sums(faulty, case)
+    wanted = [
+        Wanted(step.targets[0], value.text.lower(), value.span)
+        for step in lesson.steps
+        if step.verb == "blank" and step.targets
+        for value in step.values[1:]
+    ]
+    pool = {w.quantity: _pool(faulty, case, known, w) for w in wanted}
+    if seed is not None:
+        wanted = _redrawn(wanted, pool, seed)
+    asked, not_asked = _settled(wanted, known)
+    wrong += [_refused(faulty, case, known, w) for w in not_asked]
+    asks = [(s.values[0].text, s.values[2].text) for s in lesson.steps if s.verb == "ask" and len(s.values) == 3]
+    roomy = [s.where for some in pool.values() for s in some if s.where] if seed is not None else []
+    looks = _stage_looks(study, said["stage"].values[0].text) if "stage" in said else {}
+    title = f"Worksheet {lesson.name}: {lesson.title}" if lesson.title else f"Worksheet {lesson.name}"
+    made = _drafts(case, asked, asks, title, f"worksheet-{lesson.name.lower()}", told, looks, roomy, seed)
+    return Sheets(*made, tuple(wrong), tuple(not_found))
+
+
+def _is_fault(lesson: Lesson) -> bool:
+    return lesson.kind == "fault"
+
+
+def _case(study: Study, name: str) -> CaseResult | None:
+    """The case of that name, or the first that is worth a picture."""
+    if not name:
+        return next(iter(chosen_cases(study)), None)
+    return next((case for case in study.cases if case.name.lower() == name.lower() and case.solved), None)
+
+
+def _kind(study: Study, subject: str) -> str:
+    job = study.job
+    return "conductor" if subject in job.conductors else "part" if subject in job.parts else "circuit"
+
+
+def _pool(study: Study, case: CaseResult, known: Sequence[Sum], like: Wanted) -> list[Sum]:
+    """Sums for the same quantity of things of the same kind, of those that are worth it."""
+    kind = _kind(study, like.subject)
+    return [s for s in known if s.quantity == like.quantity and _kind(study, s.subject) == kind and _worth(case, s)]
+
+
+def _redrawn(wanted: Sequence[Wanted], pool: Mapping[str, Sequence[Sum]], seed: int) -> list[Wanted]:
+    """The same exercise on other parts, no two blanks at one of them."""
+    out: list[Wanted] = []
+    for at, old in enumerate(wanted):
+        subjects = list(dict.fromkeys(s.subject for s in pool[old.quantity]))
+        free = [s for s in shuffled(subjects, seed, f"{at} {old.quantity}") if all(s != other.subject for other in out)]
+        out.append(old._replace(subject=free[0]) if free else old)
+    return out
+
+
+def _refused(study: Study, case: CaseResult, known: Sequence[Sum], wanted: Wanted) -> Finding:
+    """Why a blank has no answer."""
+    kind = _kind(study, wanted.subject)
+    if wanted.quantity not in QUANTITIES[kind]:
+        remedy = did_you_mean(wanted.quantity, QUANTITIES[kind])
+        remedy = remedy or f"a sheet may ask of a {kind}: {', '.join(QUANTITIES[kind])}"
+        return mistake(f"{wanted.quantity} of {wanted.subject} cannot be asked for", wanted.span, remedy=remedy)
+    there = list(dict.fromkeys(s.quantity for s in known if s.subject == wanted.subject))
+    remedy = f"it can be asked for {', '.join(there)}" if there else "name another part, or another case"
+    reason = f"in {titled(case)} there is no sum with one answer for it, or another blank takes away what it needs"
+    message = f"{wanted.quantity} of {wanted.subject} cannot be worked out on this sheet"
+    return mistake(message, wanted.span, reason=reason, remedy=remedy)
+
+
+def _stage_looks(study: Study, number: str) -> Mapping[str, Look]:
+    """How things look at a stage."""
+    order = arrivals(replace(study.job, stages=staged(study))).order
+    at = next((k for k, stage in enumerate(order) if stage.number.lower() == number.lower()), None)
+    return {} if at is None else stage_drafts(study)[at + 1].looks
+
+
+def _settled(wanted: Sequence[Wanted], known: Sequence[Sum]) -> tuple[list[Sum], list[Wanted]]:
+    """A sum for each blank that takes nothing that another blank asks for, or carries on with its answer; and the
+    blanks for which there is none."""
+    asked = {(w.subject, w.quantity) for w in wanted}
+    numbers = {key: str(k) for k, key in enumerate(dict.fromkeys((w.subject, w.quantity) for w in wanted), 1)}
+    done: dict[Key, Sum] = {}
+    moved = True
+    while moved:
+        moved = False
+        for key in numbers:
+            options = [s for s in known if s.key == key and key not in done and s.uses & asked <= set(done)]
+            options = [s for s in options if not (s.size and (s.subject, "size") in asked)]
+            for option in sorted(options, key=lambda s: len(s.uses & asked)):
+                found = carried_on(option, done) if option.uses & asked else option
+                if found is not None:
+                    done[key] = found
+                    moved = True
+                    break
+    return [done[key] for key in numbers if key in done], [w for w in wanted if (w.subject, w.quantity) not in done]
+
+
+# ---------------------------------------------------------------- the tool's own
+
+
+def _own(study: Study, seed: int | None) -> Sheets:
+    """A sheet where the job has no `worksheet`: one blank of each of `DRAWN`."""
+    case = _case(study, "")
+    if case is None:
+        return Sheets((), (), (), ())
+    known = [s for s in sums(study, case) if _worth(case, s)]
+    chosen: list[Sum] = []
+    for row, (kind, quantities) in enumerate(DRAWN):
+        pool = {s.key: s for s in known if s.quantity in quantities and _kind(study, s.subject) == kind}
+        for key in shuffled(list(pool), 1 if seed is None else seed, str(row)):
+            if all(_apart(pool[key], other) for other in chosen):
+                chosen.append(pool[key])
+                break
+    if not chosen:
+        return Sheets((), (), (), ())
+    roomy = [s.where for s in known if s.where and any(s.quantity in quantities for _, quantities in DRAWN)]
+    title = f"Worksheet: {titled(case)}"
+    return Sheets(*_drafts(case, chosen, (), title, "worksheet", (), {}, roomy, seed), (), ())
+
+
+def _apart(one: Sum, other: Sum) -> bool:
+    """Whether neither gives the other away, and both have a place of their own."""
+    return one.subject != other.subject and one.key not in other.uses and other.key not in one.uses
+
+
+def _worth(case: CaseResult, asked: Sum) -> bool:
+    """Whether a class would see why it is asked: not of what hardly carries anything."""
+    flow = case.flows.get(asked.subject)
+    amps = (flow.current_a if flow else case.parts.get(asked.subject, {}).get("current_a")) or 0.0
+    if asked.quantity == "temperature" and flow is not None:
+        return abs(amps) >= 0.2 * (flow.ampacity_a or float("inf"))
+    if asked.quantity in ("current", "drop", "power", "resistance", "length", "size") and asked.subject in case.parts:
+        return abs(amps or case.parts[asked.subject].get("input_current_a") or 0.0) >= WORTH * largest(case)
+    return flow is None or asked.quantity in ("ampacity", "colour") or abs(amps) >= WORTH * largest(case)
+
+
+# ---------------------------------------------------------------- as drafts
+
+
+def _drafts(
+    case: CaseResult,
+    asked: Sequence[Sum],
+    asks: Sequence[tuple[str, str]],
+    title: str,
+    name: str,
+    told: Sequence[str],
+    looks: Mapping[str, Look],
+    roomy: Sequence[str],
+    seed: int | None,
+) -> tuple[tuple[Draft, ...], tuple[Draft, ...]]:
+    """The sheets and their answers; more than `MANY` blanks go on to another sheet."""
+    numbers = {s.key: str(k) for k, s in enumerate(asked, 1)}
+    sheets: list[Draft] = []
+    answers: list[Draft] = []
+    parts = [asked[k : k + MANY] for k in range(0, len(asked), MANY)] or [[]]
+    for at, some in enumerate(parts):
+        more = asks if at == len(parts) - 1 else ()
+        lines: dict[str, list[str]] = {}
+        blanks: dict[tuple[str, int], Blank] = {}
+        questions, worked = [], []
+        for s in some:
+            number = numbers[s.key]
+            if s.where:
+                lines.setdefault(s.where, []).append(s.answer)
+                blanks[s.where, len(lines[s.where])] = Blank(number, s.unit)
+            figures = f" {s.figures} figures." if s.figures and s.figures != FIGURES[0] else ""
+            question = (f"{_capital(s.asked)}:", f"{s.data(numbers)}.{figures}")
+            questions.append(Item(f"({number})", question, None if s.where else s.unit))
+            worked.append(Item(f"({number})", (f"{_capital(s.asked)}: {s.answer}", s.worked)))
+        for k, (question_, answer) in enumerate(more):
+            letter = f"({'abcdefghijklmnopqrstuvwxyz'[k % 26]})"
+            questions.append(Item(letter, (question_,), ""))
+            worked.append(Item(letter, (question_, answer)))
+        part = f"-{at + 1}" if len(parts) > 1 else ""
+        titles = f"{title} ({at + 1} of {len(parts)})" if part else title
+        caption = (f"{titled(case)}. Work out what belongs in the numbered fields, to three figures.", *told)
+        if any("α" in s.formula for s in some):
+            caption = (*caption, WARM)
+        tail = "" if seed is None else f"-seed-{seed:02d}"
+        corner = "" if seed is None else f"seed {seed}"
+        room = dict.fromkeys(roomy, (ROOM,)) | {id: (ROOM,) * len(said) for id, said in lines.items()}
+        description = f"{titles}. {' '.join(caption)} {_read_out(questions)}"
+        sheets.append(
+            Draft(
+                "worksheets", f"{name}{part}{tail}", titles, caption, description, looks, room=room, blanks=blanks,
+                blocks=(Items(tuple(questions)),), corner=corner or "worksheet",
+            )
+        )  # fmt: skip
+        heading = f"Answers: {titles}"
+        answers.append(
+            Draft(
+                "answers", f"{name}{part}{tail}", heading, (f"{titled(case)}.",), f"{heading}. {_read_out(worked)}",
+                looks, {id: tuple(said) for id, said in lines.items()}, room, blanks, True,
+                " ".join(word for word in ("answers", corner) if word), blocks=(Items(tuple(worked)),),
+            )
+        )  # fmt: skip
+    return tuple(sheets), tuple(answers)
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _read_out(items: Sequence[Item]) -> str:
+    return " ".join(f"{item.number} {' '.join(item.words)}" for item in items)
