@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -17,6 +18,7 @@ GAP = 0.55  # between paragraphs, in lines
 FIELD = 1.45  # height of a field to write in, in lines
 BETWEEN = 1.6  # between columns, in heights of a capital
 INDENT = 2.1  # of a question's words behind its number, in heights of a capital
+NARROWEST = 19.0  # a column beside others, in heights of a capital
 WRITING = 2  # lines to write an answer in words on
 
 Entry = str | Item | Table
@@ -27,9 +29,10 @@ class Crowded(Exception):
 
 
 class Set(NamedTuple):
-    """Entries set in letters of a size: how high each is, and the size. [mm]"""
+    """Entries set in letters of a size: how high each is, the size, the width of a column. [mm]"""
 
     cap: float
+    wide: float
     heights: tuple[float, ...]
     columns: tuple[tuple[int, ...], ...]
 
@@ -39,16 +42,25 @@ def draw_items(caption: Sequence[str], blocks: Sequence[Table | Items], panel: B
     entries: list[Entry] = list(caption)
     for block in blocks:
         entries += block.rows if isinstance(block, Items) else [block]
-    columns = max(1, round(panel.width / (panel.height * 1.2)))
-    wide = (panel.width - (columns - 1) * BETWEEN * cap) / columns
-    found = next((made for scale in SCALES if (made := _set(entries, wide, panel.height, columns, cap * scale))), None)
+    found = next((made for scale in SCALES for made in _fitting(entries, panel, cap, scale)), None)
     if found is None:
         raise Crowded(f"{len(entries)} paragraphs do not fit")
+    wide = found.wide
     for k, column in enumerate(found.columns):
         x, y = panel.x + k * (wide + BETWEEN * cap), panel.y
         for at in column:
             yield from _drawn(entries[at], x, y, wide, found.cap)
             y += found.heights[at] + GAP * PITCH * found.cap
+
+
+def _fitting(entries: Sequence[Entry], panel: Box, cap: float, scale: float) -> Iterator[Set]:
+    """Entries in letters of one size, in as few columns as give them room."""
+    for columns in range(1, 5):
+        wide = (panel.width - (columns - 1) * BETWEEN * cap) / columns
+        if wide < NARROWEST * cap * scale and columns > 1:
+            return
+        if made := _set(entries, wide, panel.height, columns, cap * scale):
+            yield made
 
 
 def _set(entries: Sequence[Entry], wide: float, high: float, columns: int, cap: float) -> Set | None:
@@ -65,13 +77,13 @@ def _set(entries: Sequence[Entry], wide: float, high: float, columns: int, cap: 
             return None
         made[-1].append(at)
         y += height + gap
-    return Set(cap, heights, tuple(map(tuple, made))) if len(made) <= columns else None
+    return Set(cap, wide, heights, tuple(map(tuple, made))) if len(made) <= columns else None
 
 
 def _height(entry: Entry, wide: float, cap: float) -> float:
     line = PITCH * cap
     if isinstance(entry, str):
-        return len(text.wrap(entry, wide, cap)) * line
+        return len(_wrapped(entry, wide, cap)) * line
     if isinstance(entry, Table):
         return (len(entry.rows) + 1.3 + (1 if entry.title else 0)) * line
     lines = sum(len(row) for row in _item_lines(entry, wide, cap)) * line
@@ -79,7 +91,13 @@ def _height(entry: Entry, wide: float, cap: float) -> float:
 
 
 def _item_lines(item: Item, wide: float, cap: float) -> list[tuple[str, ...]]:
-    return [text.wrap(words, wide - INDENT * cap, cap, strong=k == 0) for k, words in enumerate(item.words)]
+    return [_wrapped(words, wide - INDENT * cap, cap, strong=k == 0) for k, words in enumerate(item.words)]
+
+
+def _wrapped(words: str, wide: float, cap: float, *, strong: bool = False) -> tuple[str, ...]:
+    """Lines in which no number is parted from its unit, and no sign from what follows it."""
+    kept = re.sub(r"(?<=[\d)]) (?=[^\W\d_]{1,2}\b|[%°Ω]|mΩ|kΩ)|(?<=[=×−/+]) ", "\u00a0", words)
+    return tuple(line.replace("\u00a0", " ") for line in text.wrap(kept, wide, cap, strong))
 
 
 def _drawn(entry: Entry, x: float, y: float, wide: float, cap: float) -> Iterator[str]:
@@ -89,7 +107,7 @@ def _drawn(entry: Entry, x: float, y: float, wide: float, cap: float) -> Iterato
         return
     y += cap  # the first line's feet
     if isinstance(entry, str):
-        for k, words in enumerate(text.wrap(entry, wide, cap)):
+        for k, words in enumerate(_wrapped(entry, wide, cap)):
             yield svg.text((x, y + k * line), words, cap)
         return
     yield svg.text((x, y), entry.number, cap, strong=True)

@@ -132,9 +132,10 @@ def _blank(label: Label, at: int, blank: Blank, answer: str) -> str:
     cap, box = label.height, label.box
     top = box.y + (box.height - text.height(len(label.lines), cap)) / 2 + at * text.LINE_PITCH * cap
     y = top + text.ASCENT * cap
+    top -= 0.06 * cap
     rim, fill = 0.25 * cap, "#fff6d6" if answer else "#fff"
     field = svg.element(
-        "rect", x=box.x, y=top, width=box.width, height=1.36 * cap, fill=fill, stroke="#000", stroke_width=0.3
+        "rect", x=box.x, y=top, width=box.width, height=1.34 * cap, fill=fill, stroke="#000", stroke_width=0.3
     )
     number = svg.text((box.x + rim, y), blank.number, 0.8 * cap, "start", strong=True, fill="#444")
     taken = text.width(blank.number, 0.8 * cap, strong=True) + 3 * rim

@@ -19,7 +19,6 @@ from wiregen.circuit.unprotected import live_posts
 from wiregen.circuit.wires import Wire
 from wiregen.layout.words import colour_letters, quantity
 from wiregen.model.job import Conductor, Part
-from wiregen.teaching.captions import titled_part
 
 GIVEN = 4  # figures of what is given
 FIGURES = (3, 2)  # of a result: as many as what is given bears out
@@ -98,10 +97,11 @@ class Sum(NamedTuple):
         )
 
     @property
-    def worked(self) -> str:
-        """The whole sum in one line."""
+    def worked(self) -> tuple[str, ...]:
+        """The whole sum: formula, numbers, result."""
         sides = [self.formula, self.terms.format(*(given.words for given in self.givens)), self.result]
-        return f"{' = '.join(side for side in sides if side)}{self.then}"
+        first, *rest = (side for side in sides if side)
+        return first, *(f"= {side}" for side in rest[:-1]), *(f"= {side}{self.then}" for side in rest[-1:])
 
 
 def carried_on(asked: Sum, answers: Mapping[tuple[str, str], Sum]) -> Sum | None:
@@ -326,11 +326,11 @@ def _part(study: Study, figures: Figures, case: CaseResult, part: Part) -> Itera
         u, i = Given(abs(volts), "V", (part.id, "voltage")), Given(abs(amps), "A", (part.id, "current"))
         p = Given(abs(watts), "W", (part.id, "power"))
         yield _sum(
-            part.id, "power", f"power of {titled_part(part)}", "it takes {1} at {0}", "P = U × I", "{} × {}", (u, i),
+            part.id, "power", f"power of {part.id}", "it takes {1} at {0}", "P = U × I", "{} × {}", (u, i),
             lambda u, i: u * i, abs(watts), "W",
         )  # fmt: skip
         yield _sum(
-            part.id, "current", f"current of {titled_part(part)}", "it takes {0} at {1}", "I = P / U", "{} / {}",
+            part.id, "current", f"current of {part.id}", "it takes {0} at {1}", "I = P / U", "{} / {}",
             (p, u), lambda p, u: p / u, abs(amps), "A",
         )  # fmt: skip
         supply = next((s for s in study.supplies if s.case == case.name and s.to == part.id), None)
@@ -348,7 +348,7 @@ def _arriving(study: Study, case: CaseResult, part: Part, supply: Supply, volts:
     if not high or drop is None:
         return None
     return _sum(
-        part.id, "voltage", f"voltage at {titled_part(part)}", f"{supply.from_} has {{}}; {{}} are lost there and back",
+        part.id, "voltage", f"voltage at {part.id}", f"its source {supply.from_} has {{}}; {{}} are lost there and back",
         "U = Us − Ud", "{} − {}", (Given(high, "V", (supply.from_, "voltage")), Given(drop, "V", (supply.to, "drop"))),
         lambda a, b: a - b, volts, "V",
     )  # fmt: skip
@@ -362,7 +362,7 @@ def _charger(case: CaseResult, part: Part) -> Sum | None:
     if not (out_a and out_w and in_w and in_v and in_a and out_v):
         return None
     return _sum(
-        part.id, "current", f"input current of {titled_part(part)}",
+        part.id, "current", f"input current of {part.id}",
         "it gives {0} at {1} from {3}, and {2} of what goes in comes out", "I = Uo × Io / (η × Ui)",
         "{1} × {0} / ({2} × {3})",
         (Given(out_a, "A"), Given(out_v, "V"), Given(out_w / in_w * 100, "%"), Given(in_v, "V")),
@@ -388,7 +388,7 @@ def _fuse(study: Study, figures: Figures, case: CaseResult, part: Part) -> Itera
             best = max(fitting)
             listed = " ".join(f"{each:g}" for each in ratings if best / 2 <= each <= best * 2)
             carries, iz = Given(amps or 0.0, "A", (part.id, "current"), 3), Given(bears, "A", (weakest, "ampacity"), 3)
-            told = f"it carries {{}} and guards {weakest}, which bears {{}}; the largest of {listed} A"
+            told = f"it carries {{}} and guards {weakest}, which bears {{}}; the largest that suits of {listed} A"
             for name, where in (("choice", ""), *((("rating", part.id),) if best == rating else ())):
                 asked = f"fuse at {part.id}" if name == "choice" else f"rating of {part.id}"
                 yield Sum(
@@ -442,18 +442,18 @@ def _supply(case: CaseResult, circuit: str, supply: Supply) -> Iterator[Sum | No
     if len(lost) > 1:
         each = ", ".join(f"{id} {{}}" for id in named)
         yield _sum(
-            circuit, "drop", f"drop {way}, there and back", f"lost in {each}", "U = U1 + U2 + ...",
+            circuit, "drop", f"drop, {way}, there and back", f"lost in {each}", "U = U1 + U2 + ...",
             " + ".join(["{}"] * len(lost)), lost, lambda *all_: sum(all_), nominal, "V", "",
         )  # fmt: skip
     of = Given(supply.of_v, "V")
     yield _sum(
-        circuit, "share", f"drop {way} in per cent", "{} of {}", "u = U / Un", "{} / {}", (drop, of),
+        circuit, "share", f"drop, {way}, in per cent", "{} of {}", "u = U / Un", "{} / {}", (drop, of),
         lambda u, n: u / n * 100, nominal / supply.of_v * 100, "%", "",
     )  # fmt: skip
     if supply.limit_ratio and supply.limit_ratio * supply.of_v > nominal * 1.05:
         left = supply.limit_ratio * supply.of_v - nominal
         yield _sum(
-            circuit, "left", f"what {way} may lose more", "{0} of {1} are allowed, {2} are lost", "Ur = u × Un − U",
+            circuit, "left", f"drop that is left, {way}", "{0} of {1} are allowed, {2} are lost", "Ur = u × Un − U",
             "{} × {} − {}", (Given(supply.limit_ratio * 100, "%"), of, drop), lambda s, n, u: s / 100 * n - u, left,
             "V", "",
         )  # fmt: skip

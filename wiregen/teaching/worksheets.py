@@ -257,9 +257,9 @@ def _drafts(
                 lines.setdefault(s.where, []).append(s.answer)
                 blanks[s.where, len(lines[s.where])] = Blank(number, s.unit)
             figures = f" {s.figures} figures." if s.figures and s.figures != FIGURES[0] else ""
-            question = (f"{_capital(s.asked)}:", f"{s.data(numbers)}.{figures}")
+            question = (f"{_capital(s.asked)}:", f"{_capital(s.data(numbers))}.{figures}")
             questions.append(Item(f"({number})", question, None if s.where else s.unit))
-            worked.append(Item(f"({number})", (f"{_capital(s.asked)}: {s.answer}", s.worked)))
+            worked.append(Item(f"({number})", (f"{_capital(s.asked)}: {s.answer}", *s.worked)))
         for k, (question_, answer) in enumerate(more):
             letter = f"({'abcdefghijklmnopqrstuvwxyz'[k % 26]})"
             questions.append(Item(letter, (question_,), ""))
@@ -279,7 +279,7 @@ def _drafts(
                 blocks=(Items(tuple(questions)),), corner=corner or "worksheet",
             )
         )  # fmt: skip
-        heading = f"Answers: {titles}"
+        heading = titles.replace("Worksheet", "Answers", 1)
         answers.append(
             Draft(
                 "answers", f"{name}{part}{tail}", heading, (f"{titled(case)}.",), f"{heading}. {_read_out(worked)}",
