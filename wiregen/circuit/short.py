@@ -42,7 +42,7 @@ class Short(NamedTuple):
     """A short between two terminals, phase by phase; in the last one nothing flows, or nothing opens any more.
 
     `highest_a` is the most that can flow (None: nothing limits it). `burns` are the conductors that take more than
-    they stand, each with the time when they have, soonest first.
+    they stand (not those that carry the current for good), each with the time when they have, soonest first.
     """
 
     terminal: str
@@ -84,7 +84,9 @@ def short(job: Job, figures: Figures, terminal: str, minus: str | None = None) -
         for id, amps in phase.currents.items():
             rate = _rate(stands, id, amps)
             had = heat.get(id, 0.0)
-            if rate and had < WHOLE and (wait is None or had + rate * wait > 1.0):
+            carries = figures.wire(job.conductors[id]).ampacity
+            for_good = carries is not None and abs(amps) <= carries
+            if rate and not for_good and had < WHOLE and (wait is None or had + rate * wait > 1.0):
                 burns.append((now + (1.0 - had) / rate, id))
             heat[id] = had + rate * (wait or 0.0)
         if wait is None:

@@ -207,16 +207,21 @@ def _point(sheet: Sheet, words: str, terminal: str, cap: float) -> str:
 
 
 def _burst(sheet: Sheet, terminal: str, cap: float) -> str:
-    """A jagged star beside a terminal, where a short joins it."""
+    """A jagged star at a terminal, where a short joins it; clear of all labels where that can be."""
     at = _spot(sheet, terminal)
     if at is None:
         return ""
     dx, dy = _outward(sheet, terminal)
-    x, y = at[0] + dx * 0.3 * cap, at[1] + dy * 0.3 * cap
+    places = [(at[0] + dx * away * cap, at[1] + dy * away * cap) for away in (0.3, -0.6, 0.9)]
+    x, y = next((p for p in places if not any(_reaches(label.box, p, 0.8 * cap) for label in sheet.labels)), places[0])
     reaches = [cap * (0.8 if turn % 2 == 0 else 0.4) for turn in range(16)]
     corners = [(x + reach * cos(pi * turn / 8), y + reach * sin(pi * turn / 8)) for turn, reach in enumerate(reaches)]
     star = svg.element("polygon", points=svg.corners(corners), fill=BURST, stroke="#000", stroke_width=0.4)
     return svg.group([star], title=f"short at {terminal}", _class="short", data_terminal=terminal)
+
+
+def _reaches(box: Box, at: Point, far: float) -> bool:
+    return box.x - far < at[0] < box.right + far and box.y - far < at[1] < box.bottom + far
 
 
 def _cross(sheet: Sheet, id: str) -> str:
