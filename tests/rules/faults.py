@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 from wiregen.circuit import study
+from wiregen.circuit.dead_ends import dead_ends
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.findings import Span
@@ -112,6 +113,11 @@ class Sheet(NamedTuple):
     def everything(self) -> frozenset[str]:
         """All ids: where a rule may choose whom it names."""
         return frozenset({*self.job.parts, *self.job.conductors, *self.job.bodies, *self.job.places})
+
+    def ways(self, part: Part, terminal: str) -> bool:
+        """Whether a terminal is joined inside its part to another on which something is: a common negative."""
+        inside = {c.b if terminal == c.a else c.a for c in part.contacts if terminal in (c.a, c.b)}
+        return any(self.landing(t) for t in inside)
 
     def indicators(self) -> frozenset[str]:
         """The indicator outputs of chargers: what hangs there is for rules of its own."""
@@ -399,6 +405,43 @@ def return_taken_away(on: Sheet) -> Iterator[Planted]:
     for part, _, back in loads(on):
         if [c for c, _ in on.ends(f"{part.id}.-")] == [back]:
             yield planted(on.without(back.span), (part.id,), "loose-end")  # its bar may be left with nothing on it
+
+
+@plants("missing-return")
+def battery_negative_taken_away(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("battery"):
+        leads = on.landing(f"{part.id}.-")
+        if len(leads) == 1 and [c for c, _ in on.ends(f"{part.id}.-")] == leads:
+            yield planted(on.without(leads[0].span), on.everything())
+
+
+@plants("missing-return")
+def charger_or_panel_negative_taken_away(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("charger", "solar-controller", "mains-charger", "panel"):
+        for terminal in part.terminals:
+            leads = on.landing(terminal)
+            if terminal.endswith("-") and len(leads) == 1 and [c for c, _ in on.ends(terminal)] == leads:
+                text = on.without(leads[0].span)
+                if not sheet(text).ways(part, terminal):
+                    yield planted(text, on.everything())
+
+
+@plants("missing-feed")
+def positive_forgotten(on: Sheet) -> Iterator[Planted]:
+    for part, out, _ in loads(on):
+        if [c for c, _ in on.ends(f"{part.id}.+")] == [out] and not relayed(on, part):
+            text = on.without(out.span)
+            after = sheet(text)
+            if not dead_ends(after.job, after.study.network):  # else its bar is left with nothing on it: loose-end
+                yield planted(text, (part.id,))
+
+
+@plants("charger-without-battery")
+def output_forgotten(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("charger", "solar-controller"):
+        leads = on.landing(f"{part.id}.out.+")
+        if [c for c, _ in on.ends(f"{part.id}.out.+")] == leads and len(leads) == 1:
+            yield planted(on.without(leads[0].span), (part.id,))
 
 
 @plants("isolated-body-return")

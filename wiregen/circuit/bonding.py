@@ -7,6 +7,7 @@ from typing import NamedTuple
 from wiregen.circuit.polarity import SINKS, gives, sign
 from wiregen.circuit.questions import Rails, ports
 from wiregen.circuit.study import Study
+from wiregen.circuit.ways_back import homes
 from wiregen.model.job import Body, Job, Part
 
 
@@ -80,14 +81,13 @@ def batteries_behind(job: Job, lines: Rails, plus: str) -> tuple[str, ...]:
     return tuple(found)
 
 
-def gets_back_to(job: Job, lines: Rails, battery: str) -> frozenset[str]:
-    """The nets from which current gets back into a battery: that of its negative, and on through those in series."""
-    nets = {lines.net[f"{battery}.-"]} if f"{battery}.-" in lines.net else set()
-    others = [
-        (lines.net[f"{p.id}.+"], lines.net[f"{p.id}.-"])
-        for p in job.parts.values()
-        if p.kind == "battery" and f"{p.id}.+" in lines.net and f"{p.id}.-" in lines.net
-    ]
-    while more := {minus for plus, minus in others if plus in nets} - nets:
-        nets |= more
-    return frozenset(nets)
+def stranded(study: Study, lines: Rails, body: Body) -> dict[str, list[str]]:
+    """Battery -> the devices that it feeds and that return through a body which does not lead back to it."""
+    job = study.job
+    home = homes(job, study.network)
+    found: dict[str, list[str]] = {}
+    for port in returning(study, lines, body):
+        for battery in batteries_behind(job, lines, port.plus):
+            if battery != port.part and lines.net[port.minus] not in home.get(battery, ()):
+                found.setdefault(battery, []).append(port.part)
+    return found

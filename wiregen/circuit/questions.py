@@ -8,11 +8,11 @@ from typing import NamedTuple
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit.company import SIGNALS
-from wiregen.circuit.network import Edge, Network, once
-from wiregen.circuit.polarity import SINKS, gives, nets, sign
+from wiregen.circuit.network import Network, once
+from wiregen.circuit.polarity import gives, nets, sign
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import passes
-from wiregen.model.job import Conductor, Contact, Job, Part
+from wiregen.model.job import Conductor, Job, Part
 
 CARRIES_ON = frozenset(
     {
@@ -55,11 +55,12 @@ class Rails(NamedTuple):
 
 def rails(study: Study) -> Rails:
     """The nets of a study."""
-    return _rails(study.job, study.network)
+    return rails_of(study.job, study.network)
 
 
 @once
-def _rails(job: Job, network: Network) -> Rails:
+def rails_of(job: Job, network: Network) -> Rails:
+    """The nets of a job."""
     net = nets(job, network)
     members: dict[str, list[str]] = {}
     given: dict[tuple[str, str], dict[str, None]] = {}
@@ -71,30 +72,6 @@ def _rails(job: Job, network: Network) -> Rails:
     return Rails(
         net, {name: tuple(all_) for name, all_ in members.items()}, {key: tuple(parts) for key, parts in given.items()}
     )
-
-
-def behind(study: Study, conductor: Conductor, terminal: str) -> tuple[bool, bool]:
-    """What lies behind the end of a conductor: whether something is reached, and whether other conductors lead on.
-
-    Something is a device, a source, an earth, a coil, or an end capped on purpose.
-    """
-    seen = {terminal}
-    queue = [terminal]
-    others = False
-    while queue:
-        here = queue.pop()
-        part = study.job.part_of(here)
-        if part is None or part.kind not in CARRIES_ON or (part.kind == "fuse-block" and here == f"{part.id}.in"):
-            return True, others
-        if part.kind in DRIVEN and not any(here in (contact.a, contact.b) for contact in part.contacts):
-            return True, others
-        for edge, there in study.network.around(here):
-            if edge.item is conductor or there in seen or not passes(edge):
-                continue
-            others = others or edge.kind == "conductor"
-            seen.add(there)
-            queue.append(there)
-    return False, others
 
 
 def signal_lead(study: Study, conductor: Conductor) -> bool:
@@ -139,26 +116,6 @@ def _devices(study: Study, conductor: Conductor, terminal: str) -> set[str]:
     return found
 
 
-def closes(study: Study, lines: Rails, terminal: str) -> bool:
-    """Whether current that leaves a device by this terminal gets back to a source, if need be through other devices."""
-    job = study.job
-    seen = {lines.net[terminal]}
-    queue = [lines.net[terminal]]
-    while queue:
-        here = queue.pop()
-        for t in lines.members[here]:
-            if sign(job, t) and gives(job, t):
-                return True
-            part = job.part_of(t)
-            if part is None or part.kind not in SINKS or sign(job, t) != "+":  # nothing flows backwards through a load
-                continue
-            other = t[:-1] + "-"
-            if other in lines.net and lines.net[other] not in seen and t != terminal:
-                seen.add(lines.net[other])
-                queue.append(lines.net[other])
-    return False
-
-
 def ports(part: Part) -> tuple[tuple[str, str], ...]:
     """Pairs of a positive and a negative terminal of one port; a charger's negative stud serves all of its ports."""
     pairs = []
@@ -170,17 +127,6 @@ def ports(part: Part) -> tuple[tuple[str, str], ...]:
             if found:
                 pairs.append((terminal, found))
     return tuple(pairs)
-
-
-def pulled(study: Study, terminal: str) -> bool:
-    """Whether a connector's terminal has no other half: declared unmated, or half a pair that nothing is mated to."""
-    part = study.job.part_of(terminal)
-    if part is None or part.kind not in ("connector", "plug", "socket"):
-        return False
-    edges: list[Edge] = [edge for edge, _ in study.network.around(terminal)]
-    if part.kind == "connector":
-        return any(isinstance(e.item, Contact) and e.item.kind == "pole" and not e.item.closed for e in edges)
-    return not any(edge.kind == "link" for edge in edges)
 
 
 def way_back(study: Study, start: str, goals: Collection[str]) -> tuple[Conductor, ...] | None:

@@ -27,11 +27,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.cases import LOADS, operating_cases
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.isolation import fed
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.model.job import Part
-from wiregen.rules.currents import starter_turns
+from wiregen.rules.currents import starter_turns, unsure
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, listed
 
@@ -43,7 +42,7 @@ IDLING = ("idle", "idling")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each alternator that cannot give what is drawn."""
     job = study.job
-    if crossings(job, study.network):
+    if unsure(study):
         return
     running = {s.name: s for s in operating_cases(job) if s.engine and not s.starting}
     for part in job.parts.values():

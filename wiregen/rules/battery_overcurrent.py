@@ -26,13 +26,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.isolation import fed
 from wiregen.circuit.questions import lithium
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
-from wiregen.rules.currents import lossy, only_by_sag, starter_turns
+from wiregen.rules.currents import lossy, only_by_sag, starter_turns, unsure
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed
 
@@ -41,7 +40,7 @@ from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, liste
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each battery that gives too much."""
     job = study.job
-    if crossings(job, study.network):
+    if unsure(study):
         return
     sag = lossy(study)
     said: set[str] = set()

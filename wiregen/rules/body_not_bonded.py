@@ -34,7 +34,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.assemble import main_battery
-from wiregen.circuit.bonding import batteries_behind, carrying, gets_back_to, on_nothing, only_indicators, returning
+from wiregen.circuit.bonding import batteries_behind, carrying, on_nothing, only_indicators, returning, stranded
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
@@ -88,14 +88,10 @@ def _unbonded(study: Study, lines: Rails, body: Body) -> Bad:
 def _batteries(study: Study, lines: Rails, body: Body) -> Iterator[Verdict]:
     """Batteries whose current goes into a body that does not lead back to them."""
     job = study.job
-    stranded: dict[str, list[str]] = {}
-    for port in returning(study, lines, body):
-        for battery in batteries_behind(job, lines, port.plus):
-            if battery != port.part and lines.net[port.minus] not in gets_back_to(job, lines, battery):
-                stranded.setdefault(battery, []).append(port.part)
-    if not stranded:
+    found = stranded(study, lines, body)
+    if not found:
         yield Content(body.id, "is joined to the negative of every battery that feeds what returns through it")
-    for battery, devices in stranded.items():
+    for battery, devices in found.items():
         ids = list(dict.fromkeys(devices))
         yield Bad(
             subject=battery,

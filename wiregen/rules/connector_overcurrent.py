@@ -27,12 +27,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.protection import Guard, feeds, guard_at
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Part
-from wiregen.rules.currents import contact_strain, lossy, only_by_sag, starter_turns
+from wiregen.rules.currents import contact_strain, lossy, only_by_sag, starter_turns, unsure
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more
 
@@ -46,8 +45,8 @@ BARS = frozenset({"busbar", "fuse-block"})
 @rule("connector-overcurrent", severity="danger", basis="the maker's rating; common practice")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each part whose contacts carry too much."""
-    if crossings(study.job, study.network):
-        yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
+    if why := unsure(study):
+        yield Content("job", "{}: currents say nothing until that is put right", (why,))
         return
     sag = lossy(study)
     for part in study.job.parts.values():

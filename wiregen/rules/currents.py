@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from wiregen.circuit.crossing import crossings
 from wiregen.circuit.parallel import shares
 from wiregen.circuit.study import CaseResult, Study
+from wiregen.circuit.ways_back import adrift
 from wiregen.model.job import Conductor, Part
 from wiregen.rules.words import beyond, clearly_more
 
@@ -50,6 +52,14 @@ def contact_strain(study: Study, part: Part) -> tuple[str, float] | None:
             if worst is None or clearly_more(current, worst[1]):
                 worst = case.name, current
     return worst
+
+
+def unsure(study: Study) -> str:
+    """Why no current or voltage of the study is as it is meant, in words; `` where nothing stands against them."""
+    if crossings(study.job, study.network):
+        return "positive meets negative somewhere"
+    part = adrift(study.job, study.network)
+    return f"{part} is not joined to the others at its negative" if part else ""
 
 
 def lossy(study: Study) -> Mapping[tuple[str, str], float]:

@@ -19,17 +19,20 @@ Good
     pump.- --[W3 black 2.5 mm2 1 m]-- start.-
     SP1 --[W4 red 2.5 mm2 1 m]-- capped "for the heater, later"
 Limits
-    The sense lead of a charger is for unterminated-sense-lead, half a connector for unmated-connector.
+    The sense lead of a charger is for unterminated-sense-lead, half a connector for unmated-connector. A negative that
+    ends at a bar, while something that needs it has no negative at all, is for missing-return.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.questions import behind, pulled, rails
+from wiregen.circuit.crossing import crossings
+from wiregen.circuit.dead_ends import bare, dead_ends
+from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
+from wiregen.circuit.ways_back import homes, lost
 from wiregen.findings import Mark
-from wiregen.model.job import Conductor
 from wiregen.rules.verdict import Bad, Content, Verdict, rule
 from wiregen.rules.words import listed
 
@@ -39,36 +42,46 @@ def check(study: Study) -> Iterator[Verdict]:
     """One finding for each conductor with an end that leads nowhere."""
     job = study.job
     lines = rails(study)
+    found = dead_ends(job, study.network)
+    back = _awaited(study) if found else frozenset()
     for conductor in job.conductors.values():
-        net = lines.members[lines.net[conductor.from_]]
-        if any(job.terminals[t].name == "sense" for t in net):
-            continue
-        ends = [(conductor.from_, conductor.from_span), (conductor.to, conductor.to_span)]
-        dead = [(end, span) for end, span in ends if _nowhere(study, conductor, end)]
+        dead = found.get(conductor.id)
         if not dead:
             yield Content(conductor.id, "leads from {} to {}", (conductor.from_, conductor.to))
             continue
+        if not any(map(bare, dead)) and (lines.net[dead[0]] in back):
+            yield Content(conductor.id, "something has no way back that belongs at {}: see missing-return", (dead[0],))
+            continue
         live = lines.sources(job, conductor.from_, "+")
-        where = listed("in the air" if end.startswith("loose:") else f"at {end}" for end, _ in dead)
-        bare = any(end.startswith("loose:") for end, _ in dead)
+        first = conductor.to_span if dead[0] == conductor.to else conductor.from_span
+        where = listed("in the air" if bare(end) else f"at {end}" for end in dead)
+        open_ = any(map(bare, dead))
         yield Bad(
             subject=conductor.id,
             message=f"{conductor.id} ends {where}" + (f" and is live from {live[0]}" if live else ""),
-            at=Mark(dead[0][1] or conductor.span, "bare" if bare else "nothing leads on from here"),
-            related=(*(end for end, _ in dead), *live),
+            at=Mark(first or conductor.span, "bare" if open_ else "nothing leads on from here"),
+            related=(*dead, *live),
             reason="a live end that touches metal shorts its source"
-            if live and bare
+            if live and open_
             else "a circuit that somebody believes to work does not",
             remedy=f"lead {conductor.id} on to where it belongs, or cap and stow it and write `capped`",
-            values={"live": bool(live), "bare": bare},
+            values={"live": bool(live), "bare": open_},
             through=conductor.through,
-            severity="danger" if live and bare else "warning",
+            severity="danger" if live and open_ else "warning",
         )
 
 
-def _nowhere(study: Study, conductor: Conductor, end: str) -> bool:
-    """Whether this end is bare, or the last of a chain that reaches nothing."""
-    if end.startswith("loose:"):
-        return True
-    reaches, others = behind(study, conductor, end)
-    return not (end.startswith("capped:") or reaches or others or pulled(study, end))
+def _awaited(study: Study) -> frozenset[str]:
+    """The nets that lack a lead to a device's or a source's bare negative terminal: missing-return says so."""
+    job = study.job
+    if crossings(job, study.network):
+        return frozenset()
+    lines = rails(study)
+    home = homes(job, study.network)
+    found: set[str] = set()
+    for each in lost(job, study.network):
+        if each.cut:
+            found |= {lines.net[port.minus] for port in each.ports}
+        elif not job.terminals[each.ports[0].minus].used:
+            found |= home.get(each.source, frozenset())
+    return frozenset(found)

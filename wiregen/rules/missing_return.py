@@ -1,11 +1,13 @@
-"""missing-return: a device has its positive, but no way back to a source.
+"""missing-return: what a source feeds has its positive, but no way back to that source.
 
 Hazard
     It does not work; or its current finds a way back through something that was never meant to carry it: a plug's
     shield, a data lead, the earth of a lamp.
 Test
     Every load, lamp, inverter, starter, charger port and voltage relay whose positive is fed: its negative has to reach
-    the negative of a source, through conductors, contacts, bodies and other devices.
+    the negative of a source that feeds it, through conductors, contacts, bodies and other devices. Sources that are
+    joined at their positives (a charger's output and its battery, a panel and the next, two batteries) are joined at
+    their negatives too.
 Basis
     common practice
 Bad
@@ -14,73 +16,98 @@ Good
     start.+ -- F1 --[W1 red 2.5 mm2 1 m]-- pump.+
     pump.- --[W2 black 2.5 mm2 1 m]-- start.-
 Limits
-    Where a body to which no source is joined is all that the negatives land on, that is for body-not-bonded. Whether
-    a body may carry the current is for isolated-body-return; whether the return is thick enough for
-    undersized-return. An indicator lamp is for indicator-without-return.
+    Where a body to which the source is not joined is all that the negatives land on, that is for body-not-bonded; an
+    end that leads nowhere is for loose-end, an open connector for unmated-connector. Whether a body may carry the
+    current is for isolated-body-return; whether the return is thick enough for undersized-return. A return over the
+    output side of a charger with a common negative is one. An indicator lamp is for indicator-without-return.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.bonding import carrying, on_nothing
+from wiregen.circuit.bonding import carrying, on_nothing, stranded
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.polarity import SINKS, gives
-from wiregen.circuit.questions import Rails, closes, ports, rails
+from wiregen.circuit.dead_ends import dead_nets
+from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
-from wiregen.model.job import Part
+from wiregen.circuit.ways_back import Lost, Port, gets_to, giving, lost, taking
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
 
 @rule("missing-return", severity="danger", basis="common practice")
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each device without a way back, or for all whose negatives lie together."""
+    """One finding for each device or source without a way back, or for all whose negatives lie together."""
     job = study.job
     lines = rails(study)
-    met = crossings(job, study.network)
-    wrong = {t for crossing in met for t in crossing.sufferers}
-    said = () if met else [body for body in carrying(study) if on_nothing(study, lines, body)]
-    unbonded = {lines.net[earth]: body.id for body in said for earth in body.earths if earth in lines.net}
-    lost: dict[str, list[tuple[Part, str, str]]] = {}  # net of the negatives -> device, its positive, its negative
-    for part in job.parts.values():
-        if part.kind not in SINKS or part.kind in ("feed", "battery", "panel", "alternator"):
-            continue
-        pairs = ports(part)
-        if part.kind in ("voltage-relay", "low-voltage-disconnect"):
-            pairs = ((f"{part.id}.in", f"{part.id}.-"),)
-        for plus, minus in pairs:
-            if gives(job, plus) or plus not in lines.net or not lines.sources(job, plus, "+") or minus in wrong:
-                continue
-            if closes(study, lines, minus):
-                yield Content(part.id, "{} gets back to a source", (minus,))
-                continue
-            if lines.net.get(minus) in unbonded:
-                yield Content(
-                    part.id, "returns through {}, which is not bonded: see there", (unbonded[lines.net[minus]],)
-                )
-                continue
-            lost.setdefault(lines.net.get(minus, minus), []).append((part, plus, minus))
-            break
-    for together in lost.values():
-        yield _bad(study, lines, together)
+    found = lost(job, study.network)
+    out = {port.part for each in found for port in each.ports}
+    for port in taking(job):
+        if port.part not in out and lines.sources(job, port.plus, "+"):
+            yield Content(port.part, "{} gets back to a source", (port.minus,))
+    crossed = bool(crossings(job, study.network))
+    elsewhere = _said_of_bodies(study, lines) if found else frozenset()
+    dead = dead_nets(job, study.network)
+    for each in found:
+        part, _, minus = each.ports[0]
+        if crossed and job.terminals[minus].used:
+            yield Content(part, "positive meets negative somewhere: ways back are judged when that is put right")
+        elif {part, each.source} & elsewhere:
+            yield Content(part, "returns through a body that is not joined to its source: see body-not-bonded")
+        elif lines.net[minus] in dead and (dead[lines.net[minus]] or not each.cut):
+            yield Content(part, "the lead of {} ends nowhere: see there", (minus,))
+        else:
+            yield _bad(study, lines, each)
 
 
-def _bad(study: Study, lines: Rails, together: list[tuple[Part, str, str]]) -> Bad:
-    part, plus, minus = together[0]
-    others = [other.id for other, _, _ in together[1:]]
-    source = lines.sources(study.job, plus, "+")[0]
-    used = study.job.terminals[minus].used
-    shared = f" (so too {listed(others)})" if others else ""
+def _said_of_bodies(study: Study, lines: Rails) -> frozenset[str]:
+    """Devices and batteries of which body-not-bonded speaks."""
+    found: set[str] = set()
+    for body in carrying(study):
+        on = {lines.net[earth] for earth in body.earths if earth in lines.net}
+        if on_nothing(study, lines, body):
+            found |= {port.part for port in taking(study.job) if lines.net[port.minus] in on}
+        else:
+            for battery, devices in stranded(study, lines, body).items():
+                found |= {battery, *devices}
+    return frozenset(found)
+
+
+def _bad(study: Study, lines: Rails, each: Lost) -> Bad:
+    job = study.job
+    sources = {port.part: port for port in giving(job)}
+    home = each.cut or (sources[each.source].minus if each.source in sources else f"the negative of {each.source}")
+    port = each.ports[0]
+    part = job.parts[port.part]
+    ids = list(dict.fromkeys(port.part for port in each.ports))
+    where, other = _leads(study, lines, port)
+    if each.cut:
+        where = f"{each.cut} is connected to nothing" + (f", and {where}" if other else "")
+    joined = f"is joined to {each.source} at {port.plus}"
+    message = f"{part.id} {joined if port in sources.values() else f'is fed at {port.plus} from {each.source}'}"
     return Bad(
         subject=part.id,
-        message=f"{part.id} is fed at {plus} from {source}, but {minus} "
-        + ("does not lead back to a source" if used else "is connected to nothing")
-        + shared,
+        message=f"{message}, but {where}" + (f" (so too {listed(ids[1:])})" if len(ids) > 1 else ""),
         at=mark(part, "", "no way back"),
-        related=(plus, minus, source, *others),
+        related=(port.plus, port.minus, each.source, *ids[1:]),
         reason=f"{part.id} is dead, or its current returns through something not meant for it",
-        remedy=f"lead {minus} back to the negative of {source}, in a conductor of the same size",
-        values={"positive": plus, "negative": minus, "source": source},
+        remedy=f"lead {port.minus} back to {home}, in a conductor of the same size"
+        + (f"; or join {other} and {home}, if they belong together" if other else ""),
+        values={"positive": port.plus, "negative": port.minus, "source": each.source},
         through=part.through,
     )
+
+
+def _leads(study: Study, lines: Rails, port: Port) -> tuple[str, str]:
+    """Where a negative leads, in words, and the negative of the source that it leads to (`` where it is none)."""
+    job = study.job
+    if not job.terminals[port.minus].used:
+        return f"{port.minus} is connected to nothing", ""
+    reached = gets_to(job, lines, port.minus)
+    others = [p for p in giving(job) if p.part != port.part and lines.net[p.minus] in reached]
+    if not others:
+        return f"{port.minus} does not lead back to a source", ""
+    batteries = [p for p in others if job.parts[p.part].kind == "battery"]
+    other = (batteries or others)[0]
+    return f"{port.minus} leads to {other.minus} only", other.minus

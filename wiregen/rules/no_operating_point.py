@@ -5,7 +5,8 @@ Hazard
     its supply down until it stops, at a current that heats everything on the way.
 Test
     Each operating case is solved. Where it has no steady answer, or a part falls below the voltage that it needs at its
-    power, the part is named. Where a conductor on its supply loses more than is allowed, undersized-conductor says so.
+    power, the part is named. Where a conductor on its supply loses more than is allowed, undersized-conductor says so,
+    and where it has no way back, missing-return.
 Basis
     common practice; the upper of the two solutions of a constant-power load is the one that holds
 Bad
@@ -30,10 +31,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import CaseResult, Study, Trouble
+from wiregen.circuit.ways_back import lost
 from wiregen.findings import Mark
-from wiregen.rules.currents import lossy, too_thin
+from wiregen.rules.currents import lossy, too_thin, unsure
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
@@ -42,16 +43,18 @@ from wiregen.rules.words import listed
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each part that cannot hold up, with all the cases in which it cannot."""
     job = study.job
-    if crossings(job, study.network):
-        yield Content("job", "positive meets negative somewhere: cases say nothing until that is put right")
+    if why := unsure(study):
+        yield Content("job", "{}: cases say nothing until that is put right", (why,))
         return
     sag = lossy(study)
+    out = {port.part for each in lost(job, study.network) for port in each.ports}
     thin = bool(sag) or bool(too_thin(study))
     found: dict[str | None, list[tuple[CaseResult, Trouble]]] = {}
     for case in study.cases:
         for trouble in case.troubles:
             part = job.parts.get(trouble.part or "")
             known = thin if part is None else (case.name, trouble.part) in sag
+            known = known or (bool(out) if part is None else part.id in out)
             if (part is None or part.kind != "starter") and not known:
                 found.setdefault(trouble.part, []).append((case, trouble))
         if case.solved and not case.troubles:

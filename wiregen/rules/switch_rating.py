@@ -26,9 +26,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import Study
-from wiregen.rules.currents import contact_strain, lossy, only_by_sag
+from wiregen.rules.currents import contact_strain, lossy, only_by_sag, unsure
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond
 
@@ -41,8 +40,8 @@ def check(study: Study) -> Iterator[Verdict]:
     switches = [part for part in study.job.parts.values() if part.kind in KINDS and part.has("breaks")]
     if not switches:
         return
-    if crossings(study.job, study.network):
-        yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
+    if why := unsure(study):
+        yield Content("job", "{}: currents say nothing until that is put right", (why,))
         return
     sag = lossy(study)
     for part in switches:

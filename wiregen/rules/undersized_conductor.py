@@ -32,11 +32,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.findings import Span
 from wiregen.model.job import Conductor
-from wiregen.rules.currents import Strain, strain, uneven
+from wiregen.rules.currents import Strain, strain, uneven, unsure
 from wiregen.rules.drops import decided_by, excess, too_large, worst_supplies
 from wiregen.rules.fixes import put
 from wiregen.rules.unnamed import name_in
@@ -51,8 +50,8 @@ COOLER = 0.9
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each conductor: for its current, for the drop it causes, or for both."""
     job = study.job
-    if crossings(job, study.network):
-        yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
+    if why := unsure(study):
+        yield Content("job", "{}: currents say nothing until that is put right", (why,))
         return
     drops: dict[str, list[Supply]] = {}
     for supply in worst_supplies(study):

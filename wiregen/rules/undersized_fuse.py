@@ -24,10 +24,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.catalogue import catalogue
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import Study
-from wiregen.rules.currents import contact_strain, lossy, only_by_sag
+from wiregen.rules.currents import contact_strain, lossy, only_by_sag, unsure
 from wiregen.rules.fixes import put
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, percent
@@ -36,8 +35,8 @@ from wiregen.rules.words import amps, apart, beyond, percent
 @rule("undersized-fuse", severity="warning", basis="one published derating curve; common practice")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each fuse or breaker that carries too much."""
-    if crossings(study.job, study.network):
-        yield Content("job", "positive meets negative somewhere: currents say nothing until that is put right")
+    if why := unsure(study):
+        yield Content("job", "{}: currents say nothing until that is put right", (why,))
         return
     figures = Figures(study.job)
     sag = lossy(study)

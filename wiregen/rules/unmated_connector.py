@@ -27,7 +27,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.questions import pulled, rails
+from wiregen.circuit.dead_ends import pulled
+from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
@@ -43,7 +44,7 @@ def check(study: Study) -> Iterator[Verdict]:
             continue
         wired = [t for t in part.terminals if any(e.kind == "conductor" for e, _ in study.network.around(t))]
         wired = [t for t in wired if not any(job.terminals[m].name == "sense" for m in lines.members[lines.net[t]])]
-        open_ = [t for t in wired if pulled(study, t)]
+        open_ = [t for t in wired if pulled(job, study.network, t)]
         if not open_:
             yield Content(part.id, "is mated")
             continue

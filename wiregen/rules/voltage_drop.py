@@ -29,9 +29,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import Assumption, Study, Supply
 from wiregen.model.job import Body, Conductor, Job, Part
+from wiregen.rules.currents import unsure
 from wiregen.rules.drops import decided_by, excess, split, too_large, worst_supplies
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import apart, figure, listed, volts
@@ -55,8 +55,8 @@ INSTEAD = {
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each part that takes too much, for the port that is worst off."""
     job = study.job
-    if crossings(job, study.network):
-        yield Content("job", "positive meets negative somewhere: voltages say nothing until that is put right")
+    if why := unsure(study):
+        yield Content("job", "{}: voltages say nothing until that is put right", (why,))
         return
     found: dict[str, list[Supply]] = {}
     for supply in worst_supplies(study):

@@ -1,0 +1,153 @@
+"""Whether what a source feeds gets back to that source: ports without a way back, and ports that nothing feeds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
+
+from wiregen.circuit.network import Network, once
+from wiregen.circuit.polarity import SINKS, gives, sign
+from wiregen.circuit.questions import Rails, ports, rails_of
+from wiregen.model.job import Job
+
+SENSING = frozenset({"voltage-relay", "low-voltage-disconnect"})
+CHAINED = frozenset({"battery", "panel"})
+
+
+class Port(NamedTuple):
+    """A positive terminal of a part and the negative that belongs to it."""
+
+    part: str
+    plus: str
+    minus: str
+
+
+class Lost(NamedTuple):
+    """Ports whose current does not get back to a source that they are joined to at their positives.
+
+    Their negatives lie together; or nothing is connected to the negative of the source (of the last below it in
+    series): then `cut` is that negative, else ``.
+    """
+
+    ports: tuple[Port, ...]
+    source: str
+    cut: str
+
+
+def giving(job: Job) -> Iterator[Port]:
+    """The ports of batteries, panels, alternators and mains chargers, and the outputs of chargers."""
+    for part in job.parts.values():
+        for plus, minus in ports(part) if part.kind in SINKS else ():
+            if gives(job, plus):
+                yield Port(part.id, plus, minus)
+
+
+def taking(job: Job) -> Iterator[Port]:
+    """The ports of all that a source feeds."""
+    for part in job.parts.values():
+        pairs = ((f"{part.id}.in", f"{part.id}.-"),) if part.kind in SENSING else ports(part)
+        for plus, minus in pairs if part.kind in SINKS else ():
+            if plus in job.terminals and minus in job.terminals and not gives(job, plus):
+                yield Port(part.id, plus, minus)
+
+
+@once
+def homes(job: Job, network: Network) -> Mapping[str, frozenset[str]]:
+    """Part that gives a positive -> the nets from which current gets back into it.
+
+    They are that of its negative and, from a battery or panel in series, those below it. A feed is as the battery that
+    it is from; feeds whose way back nobody knows are left out.
+    """
+    lines = rails_of(job, network)
+    found = {}
+    below: dict[str, set[str]] = {}  # net of a positive -> nets of the negatives of batteries and panels on it
+    for port in giving(job):
+        if job.parts[port.part].kind in CHAINED:
+            below.setdefault(lines.net[port.plus], set()).add(lines.net[port.minus])
+    for port in giving(job):
+        nets = {lines.net[port.minus]}
+        while more := set().union(*(below.get(net, ()) for net in nets)) - nets:
+            nets |= more
+        found[port.part] = frozenset(nets)
+    known = {port.part.lower(): port.part for port in giving(job) if job.terminals[port.minus].used}
+    for part in job.parts.values():
+        source = known.get(part.word("from").lower()) if part.kind == "feed" else None
+        if source is not None:
+            found[part.id] = found[source]
+    return found
+
+
+def gets_to(job: Job, lines: Rails, minus: str) -> frozenset[str]:
+    """The nets that current which leaves a device by its negative comes to, if need be through other devices."""
+    seen = {lines.net[minus]}
+    queue = [lines.net[minus]]
+    while queue:
+        for t in lines.members[queue.pop()]:
+            part = job.part_of(t)
+            if part is None or part.kind not in SINKS or sign(job, t) != "+":  # nothing flows backwards through a load
+                continue
+            other = lines.net.get(t[:-1] + "-")
+            if other is not None and other not in seen:
+                seen.add(other)
+                queue.append(other)
+    return frozenset(seen)
+
+
+@once
+def lost(job: Job, network: Network) -> tuple[Lost, ...]:
+    """All that is fed by a source and does not get back to it, in the order of the file, then sources that are joined
+    to others at their positives only."""
+    lines = rails_of(job, network)
+    home = homes(job, network)
+    open_ = {lines.net[p.minus]: p.minus for p in giving(job) if not job.terminals[p.minus].used}
+    cut = {part: minus for part, nets in home.items() for net, minus in open_.items() if net in nets}
+    found: dict[tuple[str, str, str], list[Port]] = {}
+    for port in taking(job):
+        sources = lines.sources(job, port.plus, "+")
+        if not sources or any(source not in home for source in sources):
+            continue
+        reached = gets_to(job, lines, port.minus)
+        if any(home[source] & reached for source in sources):
+            continue
+        if any(port.part == each.part for together in found.values() for each in together):
+            continue  # one port of a charger tells enough
+        source = next((s for s in sources if s not in cut), sources[0])
+        at = cut.get(source, "") if job.terminals[port.minus].used else ""
+        found.setdefault((source, at, "" if at else lines.net[port.minus]), []).append(port)
+    alone = [Lost(tuple(together), source, at) for (source, at, _), together in found.items()]
+    said = {job.terminals[each.cut].part for each in alone if each.cut}
+    return (*alone, *(each for each in _apart(job, lines, home) if each.ports[0].part not in said))
+
+
+def _apart(job: Job, lines: Rails, home: Mapping[str, frozenset[str]]) -> Iterator[Lost]:
+    """Sources that are joined at their positives and not at their negatives: the smaller group of each two."""
+    rails: dict[str, list[Port]] = {}
+    for port in giving(job):
+        rails.setdefault(lines.net[port.plus], []).append(port)
+    for together in rails.values():
+        groups: list[list[Port]] = []
+        for port in together:
+            mine = [group for group in groups if any(home[port.part] & home[other.part] for other in group)]
+            groups = [group for group in groups if group not in mine]
+            groups.append([*(other for group in mine for other in group), port])
+        if len(groups) < 2:
+            continue
+        groups.sort(key=lambda group: _weight(job, group), reverse=True)
+        main = next((p for p in groups[0] if job.parts[p.part].kind == "battery"), groups[0][0])
+        for group in groups[1:]:
+            yield Lost(tuple(sorted(group, key=lambda p: job.terminals[p.minus].used)), main.part, "")
+
+
+def _weight(job: Job, group: list[Port]) -> tuple[bool, bool, int]:
+    """What makes a group of sources the one that the others have to be joined to."""
+    wired = [port for port in group if job.terminals[port.minus].used]
+    return any(job.parts[port.part].kind == "battery" for port in wired), bool(wired), len(group)
+
+
+def adrift(job: Job, network: Network) -> str:
+    """A battery or charger that is joined to others at its positive only; `` where there is none."""
+    for each in lost(job, network):
+        port = each.ports[0]
+        if gives(job, port.plus) and job.parts[port.part].kind != "panel":
+            return port.part
+    return ""

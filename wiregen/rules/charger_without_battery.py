@@ -1,0 +1,72 @@
+"""charger-without-battery: the output of a charger reaches no battery.
+
+Hazard
+    The battery stays empty; and many chargers give nothing, or the wrong voltage, where they find no battery.
+Test
+    Every DC-DC charger and solar controller that is fed, and every mains charger that is wired: the positive of its
+    output has to reach that of a battery, through fuses, switches and relays in whatever state.
+Basis
+    common practice
+Bad
+    start.+ -- F2 --[R1 red 10 mm2 1 m]-- dcdc.in.+
+    start.- --[B1 black 10 mm2 1 m]-- dcdc.in.-
+    dcdc.out.+ --[R2 red 4 mm2 1 m]-- F1 -- pump.+
+    dcdc.out.- --[B2 black 4 mm2 1 m]-- pump.-
+Good
+    start.+ -- F2 --[R1 red 10 mm2 1 m]-- dcdc.in.+
+    start.- --[B1 black 10 mm2 1 m]-- dcdc.in.-
+    dcdc.out.+ --[R2 red 10 mm2 1 m]-- F1 -- aux.+
+    dcdc.out.- --[B2 black 10 mm2 1 m]-- aux.-
+Limits
+    A charger without a profile whose output feeds something is taken to be a converter. Where its output ends at an end
+    that leads nowhere or at an open connector, that is told by loose-end and unmated-connector.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.circuit.crossing import crossings
+from wiregen.circuit.dead_ends import dead_nets
+from wiregen.circuit.polarity import CHARGERS
+from wiregen.circuit.questions import rails
+from wiregen.circuit.study import Study
+from wiregen.circuit.ways_back import giving, taking
+from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+
+
+@rule("charger-without-battery", severity="warning", basis="common practice")
+def check(study: Study) -> Iterator[Verdict]:
+    """One finding for each charger that charges nothing."""
+    job = study.job
+    outputs = [
+        p for p in giving(job) if job.parts[p.part].kind in CHARGERS or job.parts[p.part].kind == "mains-charger"
+    ]
+    if not outputs:
+        return
+    lines = rails(study)
+    dead = dead_nets(job, study.network)
+    fed = {port.part for port in taking(job) if lines.sources(job, port.plus, "+")}
+    for port in outputs:
+        part = job.parts[port.part]
+        used = job.terminals[port.plus].used
+        batteries = lines.batteries(job, port.plus, "+")
+        if batteries:
+            yield Content(part.id, "charges {}", (batteries[0],))
+        elif part.id not in fed and not used:
+            continue
+        elif crossings(job, study.network) or lines.net[port.plus] in dead:
+            yield Content(part.id, "its output is judged when what is wrong with {} is put right", (port.plus,))
+        elif used and not part.has("profile"):
+            yield Content(part.id, "says no profile, and so is a converter")
+        else:
+            yield Bad(
+                subject=part.id,
+                message=f"{port.plus} reaches no battery" if used else f"nothing is connected to {port.plus}",
+                at=mark(part, "", "charges nothing"),
+                related=(port.plus,),
+                reason="what it should charge stays empty, and many chargers give nothing where they find no battery",
+                remedy=f"lead {port.plus} through a fuse to the positive of the battery that it is for",
+                values={"output": port.plus},
+                through=part.through,
+            )
