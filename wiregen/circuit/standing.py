@@ -69,7 +69,7 @@ class Stands(NamedTuple):
     """A case solved as it stands. `blown`: fuses that opened, in order; `unsteady`: parts that go on and off, or that
     draw more than their supply can bring: what a meter shows there does not rest."""
 
-    circuit: Circuit
+    solver: Solver
     solution: Solution | None
     troubles: tuple[Trouble, ...]
     blown: tuple[str, ...]
@@ -96,16 +96,22 @@ def _switching(job: Job, figures: Figures, state: State, kept: Standing, logic: 
     now, seen = dict(logic), [dict(logic)]
     while True:
         circuit = stood(job, figures, state, kept, now)
-        solution, troubles = Solver(circuit).run()
-        if solution is None:
-            return Stands(circuit, None, troubles, (), ())
+        solver = Solver(circuit)
+        solution, troubles = solver.run()
+        if solution is None:  # a part that cannot be fed at all is at rest, or nothing is
+            rests = {t.part: False for t in troubles if t.part and now.get(t.part)}
+            if not rests:
+                return Stands(solver, None, troubles, (), ())
+            now = {**now, **rests}
+            seen.append(now)
+            continue
         wanted = switched(job, figures, circuit, solution)
         unsteady = strained(circuit, solution)
         if wanted == now:
-            return Stands(circuit, solution, (), (), unsteady)
+            return Stands(solver, solution, (), (), unsteady)
         if wanted in seen or len(seen) > ROUNDS:
             moving = tuple(key for key in wanted if wanted[key] != now[key] and key in job.parts)
-            return Stands(circuit, solution, (), (), (*moving, *unsteady))
+            return Stands(solver, solution, (), (), (*moving, *unsteady))
         now = wanted
         seen.append(wanted)
 

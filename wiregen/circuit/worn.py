@@ -29,18 +29,24 @@ def plant(circuit: Circuit, job: Job) -> None:
 
 
 def _on_terminal(circuit: Circuit, job: Job, at: str, ohm: float) -> None:
-    part = job.part_of(at)
-    landing = [branch for branch in (*circuit.branches, *circuit.ideal) if _lands(job, branch, at)]
-    inside = {end for link in job.links if link.why in INSIDE for end in (link.a, link.b)}
-    inside |= {end for contact in (part.contacts if part else ()) for end in (contact.a, contact.b)}
-    if part is not None and part.kind in THROUGH and at not in inside:
-        landing = landing[1:]
+    landing = landing_at(circuit, job, at)
     node = f"joint:{at}"
     for branch in landing:
         branch.a = node if branch.a == at else branch.a
         branch.b = node if branch.b == at else branch.b
     if landing:
         circuit.add(("joint", at), node, at, ohm)
+
+
+def landing_at(circuit: Circuit, job: Job, at: str) -> list[Branch]:
+    """The branches that a joint at a terminal carries."""
+    part = job.part_of(at)
+    landing = [branch for branch in (*circuit.branches, *circuit.ideal) if _lands(job, branch, at)]
+    inside = {end for link in job.links if link.why in INSIDE for end in (link.a, link.b)}
+    inside |= {end for contact in (part.contacts if part else ()) for end in (contact.a, contact.b)}
+    if part is not None and part.kind in THROUGH and at not in inside:
+        landing = landing[1:]
+    return landing
 
 
 def _lands(job: Job, branch: Branch, at: str) -> bool:

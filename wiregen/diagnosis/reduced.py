@@ -1,0 +1,283 @@
+"""One circuit seen from its devices: the wiring is linear, so a fault in it is a low-rank change of what they see.
+
+The sound wiring is inverted once (Z). Let v be the voltages over the ports of the devices, j(v) the currents that they
+draw beyond a resistance that each is given for the sake of the numbers. Then v = v0 - Zp j(v). A cut with the
+resistance r carries i = i0 - q.j - k e for a voltage e over it, with e = r i, so that
+
+    v = v0 + q i0/(1/r + k) - (Zp + q q'/(1/r + k)) j(v)
+
+which is the same small system with a change of rank one (Sherman-Morrison); an open cut has 1/r = 0. Newton's method
+solves it over the ports alone, begun at the sound answer, with the devices' exact slopes: the answer is that of the
+whole circuit solved from scratch, within rounding.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from wiregen.circuit.assemble import Circuit
+from wiregen.circuit.devices import Blocking, Converter, Device, Limited
+from wiregen.circuit.solve import Solution, Solver
+from wiregen.diagnosis.cuts import Cut
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+LEAK = 1e-7  # [S] over each port: a meter of 10 Mohm, or what a part that rests lets through
+NEAR = 1e-10  # [V] Newton's method ends when no port is farther from its answer
+STEPS = 40
+BEHIND = 1e-9  # of a cut's own conductance: with less than that beyond it, its answer is rounding
+
+
+class Answer(NamedTuple):
+    """A circuit with one cut. `nodes` by node [V], `ports` by device and port [V], `beyond` the voltage by which all
+    beyond the cut stands lower [V], `amps` what flows through the cut, `injected` the ports' currents j [A]."""
+
+    nodes: Array
+    ports: Array
+    beyond: float
+    amps: float
+    injected: Array
+    cut: Cut | None
+
+
+class Seen(NamedTuple):
+    """A cut as the ports see it: `q`, `z` by port and node, `k` [S], `fixed` what is in i0 of sources [A]."""
+
+    cut: Cut
+    q: Array
+    z: Array
+    k: float
+    current: float
+
+
+class Reduced:
+    """One circuit, solved, reduced to the ports of its devices. Raises ArithmeticError where it cannot be."""
+
+    def __init__(self, circuit: Circuit, solver: Solver, solution: Solution) -> None:
+        import numpy as np
+
+        self.np = np
+        self.circuit, self.solver, self.solution = circuit, solver, solution
+        self.devices: list[Device] = circuit.devices
+        n = solver.size
+        self.size = n
+        ends = solver.ends
+        self.a = np.array([i for i, _, _, _ in ends], dtype=int)
+        self.b = np.array([j for _, _, j, _ in ends], dtype=int)
+        self.g = np.array([1.0 / b.ohm for b in circuit.branches])
+        self.bias = np.array(
+            [oi - oj - b.volts for (_, oi, _, oj), b in zip(ends, circuit.branches, strict=True)], dtype=float
+        )
+        flat = [port for ports in solver.ports for port in ports]
+        self.pi = np.array([i for i, _, _, _ in flat], dtype=int)
+        self.pj = np.array([j for _, _, j, _ in flat], dtype=int)
+        self.off = np.array([oi - oj for _, oi, _, oj in flat], dtype=float)
+        self.slices: list[tuple[int, int]] = []
+        at = 0
+        for ports in solver.ports:
+            self.slices.append((at, at + len(ports)))
+            at += len(ports)
+        self.count = at
+        volts = np.array([v for port_volts in solution.port_volts for v in port_volts], dtype=float)
+        self.given = np.array(self._given(solution), dtype=float)
+        matrix = np.zeros((n + 1, n + 1))
+        right = np.zeros(n + 1)
+        for i, j, g, volt in (
+            *zip(self.a, self.b, self.g, self.g * self.bias, strict=True),
+            *zip(self.pi, self.pj, self.given, self.given * self.off, strict=True),
+        ):
+            matrix[i, i] += g
+            matrix[j, j] += g
+            matrix[i, j] -= g
+            matrix[j, i] -= g
+            right[i] -= volt
+            right[j] += volt
+        inverse = np.zeros((n + 1, n + 1))
+        inverse[:n, :n] = np.linalg.inv(matrix[:n, :n])
+        self.z = (inverse + inverse.T) / 2.0
+        self.zp = self.z[:, self.pi] - self.z[:, self.pj]  # node by port
+        self.zpp = self.zp[self.pi, :] - self.zp[self.pj, :]
+        self.v0_nodes = self.z @ right
+        self.v0 = self.v0_nodes[self.pi] - self.v0_nodes[self.pj] + self.off
+        self.sound_ports = volts
+        self.knees = [getattr(device, "knee", None) for device in self.devices]
+        self.pieces = [_piece(device) for device in self.devices]
+
+    def _given(self, solution: Solution) -> list[float]:
+        """A resistance for each port, near to what the device is at the answer. [S]"""
+        found: list[float] = []
+        for device, volts, flow in zip(self.devices, solution.port_volts, solution.ports, strict=True):
+            slopes = device.slopes(volts, flow)
+            for k, (v, i) in enumerate(zip(volts, flow, strict=True)):
+                chord = i / v if abs(v) > 0.1 else 0.0
+                found.append(max(min(chord, 1e4), min(slopes[k][k], 1e4), 0.0) + LEAK)
+        return found
+
+    # ------------------------------------------------------------ cuts
+
+    def seen(self, cut: Cut) -> Seen | None:
+        """A cut as the ports see it; None where hardly anything is beyond it."""
+        np = self.np
+        weights: dict[int, float] = {}
+        m = np.zeros(self.count)
+        kappa = fixed = 0.0
+        both = {(kind, k, p) for kind, k, p, _ in cut.ends}
+        twice = {key for key in both if (*key, 0) in cut.ends and (*key, 1) in cut.ends}
+        for kind, k, p, side in cut.ends:
+            if (kind, k, p) in twice:
+                continue
+            sign = -1.0 if side else 1.0
+            if kind == "branch":
+                i, j, g, volt = int(self.a[k]), int(self.b[k]), float(self.g[k]), float(self.bias[k])
+            else:
+                at = self.slices[k][0] + p
+                i, j, g, volt = int(self.pi[at]), int(self.pj[at]), float(self.given[at]), float(self.off[at])
+                m[at] += sign
+            weights[i] = weights.get(i, 0.0) + sign * g
+            weights[j] = weights.get(j, 0.0) - sign * g
+            kappa += g
+            fixed += sign * g * volt
+        nodes = np.array(list(weights), dtype=int)
+        values = np.array(list(weights.values()), dtype=float)
+        z = self.z[:, nodes] @ values
+        q = z[self.pi] - z[self.pj] - m
+        k_beyond = kappa - float(values @ z[nodes])
+        if not kappa or k_beyond < BEHIND * kappa:
+            return None
+        current = fixed + float(values @ self.v0_nodes[nodes])
+        return Seen(cut, q, z, k_beyond, current)
+
+    # ------------------------------------------------------------ answers
+
+    def answer(self, seen: Seen | None, ohm: float | None) -> Answer | None:
+        """The circuit with a resistance in a cut, open where `ohm` is None; the sound circuit without a cut. None
+        where Newton's method does not get there."""
+        for device, piece, knee in zip(self.devices, self.pieces, self.knees, strict=True):
+            _put(device, piece)
+            if knee is not None:
+                device.knee = knee  # type: ignore[attr-defined]
+            device.scale = 1.0
+        if seen is None:
+            v0, z = self.v0, self.zpp
+        else:
+            y = seen.k + (0.0 if ohm is None else 1.0 / ohm)
+            v0 = self.v0 + seen.q * (seen.current / y)
+            z = self.zpp + self.np.outer(seen.q, seen.q / y)
+        found = self._newton(v0, z)
+        if found is None or self._low(found[0]):
+            again = self._with_knees(v0, z)
+            if again is None:
+                return None
+            found = again
+        v, j = found
+        nodes = self.v0_nodes - self.zp @ j
+        if seen is None:
+            return Answer(nodes, v, 0.0, 0.0, j, None)
+        e = (seen.current - float(seen.q @ j)) / y
+        return Answer(nodes + e * seen.z, v, e, 0.0 if ohm is None else e / ohm, j, seen.cut)
+
+    def _low(self, v: Array) -> bool:
+        """Whether a load stands below its knee, which then has to be taken anew from the voltage without loads."""
+        return any(
+            knee is not None and abs(v[at if not isinstance(d, Converter) else at + d.where.get("in", 0)]) < knee
+            for d, knee, (at, _) in zip(self.devices, self.knees, self.slices, strict=True)
+        )
+
+    def _with_knees(self, v0: Array, z: Array) -> tuple[Array, Array] | None:
+        for device, piece in zip(self.devices, self.pieces, strict=True):
+            device.scale = 0.0
+            _put(device, piece)
+        idle = self._newton(v0, z)
+        if idle is None:
+            return None
+        circuit = self.circuit
+        most = max([abs(b.volts) for b in (*circuit.branches, *circuit.ideal)] + [d.own_volts() for d in self.devices])
+        for device, (at, end), piece in zip(self.devices, self.slices, self.pieces, strict=True):
+            device.expect([max(-most, min(most, float(v))) for v in idle[0][at:end]])
+            device.scale = 1.0
+            _put(device, piece)
+        return self._newton(v0, z)
+
+    def _newton(self, v0: Array, z: Array) -> tuple[Array, Array] | None:
+        np = self.np
+        v = self.sound_ports.copy()
+        j, away, size = self._away(v, v0, z)
+        eye = np.eye(self.count)
+        for _ in range(STEPS):
+            changed = False
+            for device, (at, end) in zip(self.devices, self.slices, strict=True):
+                changed |= device.settle(v[at:end].tolist())
+            if changed:
+                j, away, size = self._away(v, v0, z)
+            elif size < NEAR:
+                return v, j
+            try:
+                move = np.linalg.solve(eye + z @ self._slopes(v), away)
+            except np.linalg.LinAlgError:
+                return None
+            share, best = 1.0, None
+            for _ in range(6):
+                tried = v - share * move
+                found = self._away(tried, v0, z)
+                if best is None or found[2] < best[1][2]:
+                    best = tried, found
+                if found[2] < size or changed:
+                    break
+                share *= 0.5
+            assert best is not None
+            if not np.isfinite(best[1][2]):
+                return None
+            v, (j, away, size) = best
+        return None
+
+    def _away(self, v: Array, v0: Array, z: Array) -> tuple[Array, Array, float]:
+        j = self.np.empty(self.count)
+        for device, (at, end) in zip(self.devices, self.slices, strict=True):
+            j[at:end] = device.flow(v[at:end].tolist())
+        j += (LEAK - self.given) * v
+        away = v - v0 + z @ j
+        return j, away, float(self.np.abs(away).max(initial=0.0))
+
+    def _slopes(self, v: Array) -> Array:
+        found = self.np.diag(LEAK - self.given)
+        for device, (at, end) in zip(self.devices, self.slices, strict=True):
+            volts = v[at:end].tolist()
+            if end - at == 1:
+                found[at, at] += device.slopes(volts, device.flow(volts))[0][0]
+            else:
+                found[at:end, at:end] += device.slopes(volts, device.flow(volts))
+        return found
+
+    # ------------------------------------------------------------ what a meter reads
+
+    def volts(self, answer: Answer, terminal: str) -> float:
+        """A terminal against the 0 V of its island. [V]"""
+        node, offset = self.solver.place[terminal]
+        volts = float(answer.nodes[node]) + offset
+        return volts - answer.beyond if answer.cut and terminal in answer.cut.terminals else volts
+
+    def branch_amps(self, answer: Answer) -> Array:
+        """Currents of the circuit's branches, in their order. [A]"""
+        amps: Array = (answer.nodes[self.a] - answer.nodes[self.b] + self.bias) * self.g
+        for kind, k, _, side in answer.cut.ends if answer.cut else ():
+            if kind == "branch":
+                amps[k] += self.g[k] * (answer.beyond if side else -answer.beyond)
+        return amps
+
+
+def _piece(device: Device) -> str | bool | None:
+    """The straight piece of its curve where a device stands."""
+    if isinstance(device, Limited | Converter):
+        return device.regulator.piece
+    return device.conducts if isinstance(device, Blocking) else None
+
+
+def _put(device: Device, piece: str | bool | None) -> None:
+    if isinstance(device, Limited | Converter):
+        device.regulator.piece = str(piece)
+    elif isinstance(device, Blocking):
+        device.conducts = bool(piece)
