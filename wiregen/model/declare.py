@@ -11,7 +11,7 @@ from wiregen.model.facts import gather
 from wiregen.model.job import Fact
 from wiregen.model.kits import use_kit
 from wiregen.model.phrases import bare_of_block, block_lines, facts_of, head
-from wiregen.model.spelling import did_you_mean, listed
+from wiregen.model.spelling import listed
 from wiregen.model.vocabulary import (
     KINDS,
     OTHER_WORDS,
@@ -128,7 +128,7 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     known = [*KINDS, *STATEMENTS, *(t.name for t in desk.types.values()), *(k.name for k in desk.kits.values())]
     first = words[0]
     others = [o for o in OTHER_WORDS.get(first.text.lower(), "").split() if o in KINDS or o in STATEMENTS]
-    near = f"write {others[0]}" if others else did_you_mean(first.text, known)
+    near = f"write {others[0]}" if others else desk.near(first.text, known)
     if not near and desk.two_dashes(first, scope):
         return
     remedy = near or _kind_first(words) or "begin with a kind of part, a statement, or a type or kit of your own"

@@ -14,6 +14,7 @@ from wiregen.model.vocabulary import RESERVED
 
 Category = Literal["part", "conductor", "place", "circuit", "cable", "bundle", "group", "kit", "broken"]
 MOST_PARTS = 20_000  # in one job, those in kits and fuse blocks counted
+MOST_COMPARED = 200_000  # known names that unknown ones of one job are held against
 MOST_UNKNOWN = 3  # further places of one unknown name that are shown with it
 
 
@@ -202,6 +203,7 @@ class Desk:
         self.job_title = ""
         self.job_facts: dict[str, Fact] = {}
         self._said: set[tuple[str, int, int, str]] = set()
+        self._compared = 0  # known names that unknown ones were held against
         self._unknown: dict[tuple[str, str], tuple[str, str, list[Span], tuple[Use, ...]]] = {}
 
     # ---- mistakes
@@ -250,17 +252,28 @@ class Desk:
         """Keep an undefined name: one finding for all the places where it stands. `after` follows a close name."""
         self.complete = False
         at = (what, name.lower())
-        if len(self._unknown) >= MOST_MISTAKES:
+        if self.many_unknown:
             return
         if at in self._unknown:
             spans = self._unknown[at][2]
             if len(spans) <= MOST_UNKNOWN and span not in spans:
                 spans.append(span)
             return
-        near = did_you_mean(name, known, after)
+        near = self.near(name, known, after)
         if near and what == "part":
             near += f", or declare {name}"
         self._unknown[at] = (f"no {what} is called {name}", near or remedy, [span], scope.through)
+
+    @property
+    def many_unknown(self) -> bool:
+        """Whether so many undefined names are kept that no more are."""
+        return len(self._unknown) >= MOST_MISTAKES
+
+    def near(self, name: str, known: Iterable[str], after: str = "") -> str:
+        """`did_you_mean`, as long as not too many names were compared: many slips among many names are no hang."""
+        known = list(known)
+        self._compared += len(known)
+        return did_you_mean(name, known, after) if self._compared <= MOST_COMPARED else ""
 
     def close_unknown(self) -> None:
         """Turn the undefined names into findings."""

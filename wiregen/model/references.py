@@ -10,7 +10,6 @@ from wiregen.language.tree import Value
 from wiregen.model.draft import Desk, Scope
 from wiregen.model.job import Conductor
 from wiregen.model.parts import Board
-from wiregen.model.spelling import did_you_mean
 from wiregen.model.vocabulary import GROUPS
 
 MOST_IN_RANGE = 1000
@@ -67,12 +66,13 @@ def say_unknown(things: Things, value: Value, scope: Scope, what: str = "part or
     if desk.is_broken(value.text, scope):
         desk.complete = False
         return
-    if desk.full:
+    if desk.full or desk.many_unknown:
+        desk.complete = False
         return
     known = desk.known(scope)
-    near = did_you_mean(value.text, known)
+    near = desk.near(value.text, known)
     if not near and "." in value.text:
-        near = did_you_mean(value.text, [*known, *things.board.terminals])
+        near = desk.near(value.text, [*known, *things.board.terminals])
     desk.unknown(what, value.text, value.span, scope, known, near or "declare it, or name something that is declared")
 
 

@@ -359,6 +359,9 @@ def _say_unknown(board: Board, value: Value, scope: Scope) -> None:
         return
     if desk.two_dashes(value, scope):
         return
+    if desk.many_unknown:
+        desk.complete = False
+        return
     after = "." + rest if rest else ""
     known = desk.known(scope, "part", "kit")
     desk.unknown("part", head, value.span, scope, known, _declaring(head), after)
