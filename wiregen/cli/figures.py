@@ -14,7 +14,7 @@ from wiregen.cli.jobs import beside, look
 from wiregen.cli.settings import settings
 from wiregen.findings.text import findings_text
 
-KINDS = ("stages", "cases", "faults", "shorts", "worksheets")
+KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
 PIXELS = 1080  # height of a PNG: a projector's
 READABLE = 40  # the height of a picture in that of its letters, at most
 INCH = 25.4  # mm

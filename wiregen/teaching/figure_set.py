@@ -17,11 +17,12 @@ from wiregen.teaching.drop_figures import drop_drafts
 from wiregen.teaching.fault_figures import fault_drafts, missed
 from wiregen.teaching.picture import draw_figure
 from wiregen.teaching.plant import planted
+from wiregen.teaching.readings import reading_sheets
 from wiregen.teaching.short_circuit import main_feed, places, short_drafts
 from wiregen.teaching.stage_figures import stage_drafts
 from wiregen.teaching.worksheets import worksheets
 
-KINDS = ("stages", "cases", "faults", "shorts", "worksheets")
+KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
 
 
 class FigureSet(NamedTuple):
@@ -64,12 +65,14 @@ def figure_set(
         shorts = short_drafts(study, feed)
     drafts += shorts
     answers: list[Draft] = []
-    for seed in seeds or (None,) if "worksheets" in only else ():
-        made = worksheets(study, findings, seed)
-        not_found += made.missed
-        problems += made.problems
-        drafts += made.sheets
-        answers += made.answers
+    for seed in seeds or (None,):
+        made = [worksheets(study, findings, seed)] if "worksheets" in only else []
+        made += [reading_sheets(study, seed)] if "readings" in only else []
+        for handed_out in made:
+            not_found += handed_out.missed
+            problems += handed_out.problems
+            drafts += handed_out.sheets
+            answers += handed_out.answers
     title = job_title(study.job)
     if problems or not_found or not drafts:
         missing, wrong = dict.fromkeys(not_found), dict.fromkeys(problems)

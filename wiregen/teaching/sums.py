@@ -348,7 +348,7 @@ def _arriving(study: Study, case: CaseResult, part: Part, supply: Supply, volts:
     if not high or drop is None:
         return None
     return _sum(
-        part.id, "voltage", f"voltage at {part.id}", f"its source {supply.from_} has {{}}; {{}} are lost there and back",
+        part.id, "voltage", f"voltage at {part.id}", f"{supply.from_} gives {{}}; {{}} are lost there and back",
         "U = Us − Ud", "{} − {}", (Given(high, "V", (supply.from_, "voltage")), Given(drop, "V", (supply.to, "drop"))),
         lambda a, b: a - b, volts, "V",
     )  # fmt: skip

@@ -272,7 +272,7 @@ def _drafts(
         tail = "" if seed is None else f"-seed-{seed:02d}"
         corner = "" if seed is None else f"seed {seed}"
         room = dict.fromkeys(roomy, (ROOM,)) | {id: (ROOM,) * len(said) for id, said in lines.items()}
-        description = f"{titles}. {' '.join(caption)} {_read_out(questions)}"
+        description = f"{titles}. {' '.join(caption)} {read_out(questions)}"
         sheets.append(
             Draft(
                 "worksheets", f"{name}{part}{tail}", titles, caption, description, looks, room=room, blanks=blanks,
@@ -282,7 +282,7 @@ def _drafts(
         heading = titles.replace("Worksheet", "Answers", 1)
         answers.append(
             Draft(
-                "answers", f"{name}{part}{tail}", heading, (f"{titled(case)}.",), f"{heading}. {_read_out(worked)}",
+                "answers", f"{name}{part}{tail}", heading, (f"{titled(case)}.",), f"{heading}. {read_out(worked)}",
                 looks, {id: tuple(said) for id, said in lines.items()}, room, blanks, True,
                 " ".join(word for word in ("answers", corner) if word), blocks=(Items(tuple(worked)),),
             )
@@ -294,5 +294,6 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _read_out(items: Sequence[Item]) -> str:
+def read_out(items: Sequence[Item]) -> str:
+    """Questions or answers as running text."""
     return " ".join(f"{item.number} {' '.join(item.words)}" for item in items)

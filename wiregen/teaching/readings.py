@@ -1,0 +1,356 @@
+"""Reading practice: what a meter reads at numbered points for a hidden fault, which fault it is, and why.
+
+The fault is one of a few that the sheet names: the job's own, and others worked out from the netlist. Their readings
+are all solved, and only faults that a reading tells apart from every other one and from the sound job are taken, so
+that one of them alone fits. A fault that would open a fuse, or leave a case without an answer, has no steady readings.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
+from typing import NamedTuple
+
+from wiregen.circuit.assemble import main_battery
+from wiregen.circuit.case_result import result_of
+from wiregen.circuit.cases import operating_cases
+from wiregen.circuit.figures import Figures
+from wiregen.circuit.network import Network
+from wiregen.circuit.questions import ports
+from wiregen.circuit.settle import settle
+from wiregen.circuit.solve import Solver
+from wiregen.circuit.study import CaseResult, Study
+from wiregen.findings import Span
+from wiregen.language.tree import Measure, Value
+from wiregen.layout.words import printed
+from wiregen.model.alter import CHANGING, altered
+from wiregen.model.job import Job, Part, Step
+from wiregen.teaching.case_figures import chosen_cases, largest, titled
+from wiregen.teaching.draft import Draft, Item, Items, Table
+from wiregen.teaching.fault_figures import told
+from wiregen.teaching.worksheets import Sheets, read_out, shuffled
+
+CHOICE = 5  # faults that a sheet names
+TRIED = 24  # faults that are worked out, at most
+POINTS, LEAST = 8, 5  # where the red lead goes
+TELLS = 0.08  # V: what a reading must differ by to tell two faults apart
+ALIKE = 0.025  # V: nothing that a class would see
+OPENS = 1.3  # times its rating: what carries that will open
+LOST = 0.6  # V: what a joint of the tool's own takes, about
+NAMED = frozenset(
+    ("battery", "charger", "solar-controller", "mains-charger", "panel", "load", "lamp", "inverter", "starter", "fuse",
+     "breaker", "switch", "isolator", "connector", "diode", "shunt")
+)  # fmt: skip
+
+
+class Suspect(NamedTuple):
+    """A fault that it could be: `key` tells it from others, `words` say it, `steps` plant it."""
+
+    key: str
+    words: str
+    steps: tuple[Step, ...]
+
+
+class Measured(NamedTuple):
+    """A fault with what a meter reads, its black lead on the reference: terminal -> V, None where nothing holds it."""
+
+    suspect: Suspect
+    volts: Mapping[str, float | None]
+
+
+def reading_sheets(study: Study, seed: int | None = None) -> Sheets:
+    """A sheet and its answers; none where no two faults can be told apart."""
+    job = study.job
+    case = max(chosen_cases(study), key=largest, default=None)
+    battery = main_battery(job)
+    if case is None or battery is None or f"{battery.id}.-" not in job.terminals:
+        return Sheets((), (), (), ())
+    black = f"{battery.id}.-"
+    sound = _measured(job, case.name, black)
+    if sound is None:
+        return Sheets((), (), (), ())
+    choice = _choice(study, case, black, sound, 1 if seed is None else seed)
+    if len(choice) < 2:
+        return Sheets((), (), (), ())
+    own = [m for m in choice if m.suspect.key.startswith("fault ")]
+    keys = sorted(m.suspect.key for m in choice)
+    drawn = own[0].suspect.key if own and seed is None else shuffled(keys, seed or 1, "hidden")[0]
+    hidden = next(m for m in choice if m.suspect.key == drawn)
+    points = _points(study, sound, choice, black)
+    return _drafts(study, case, black, sound, choice, hidden, points, seed)
+
+
+# ---------------------------------------------------------------- what it could be
+
+
+def _choice(
+    study: Study, case: CaseResult, black: str, sound: Mapping[str, float | None], seed: int
+) -> tuple[Measured, ...]:
+    """The faults of a sheet: the job's own first, then drawn ones, each told from all the others by some reading."""
+    suspects = [*_own(study.job), *_drawn(study, case, seed)]
+    found: list[Measured] = []
+    for suspect in suspects[:TRIED]:
+        if len(found) == CHOICE:
+            break
+        volts = _with(study.job, case, suspect, black)
+        if volts is not None and all(_most(volts, other) >= TELLS for other in (sound, *(m.volts for m in found))):
+            found.append(Measured(suspect, volts))
+    order = shuffled([m.suspect.key for m in found], seed, "letters")
+    return tuple(sorted(found, key=lambda m: order.index(m.suspect.key)))
+
+
+def _own(job: Job) -> Iterator[Suspect]:
+    """The planted faults that the job names, those that only a short makes left out."""
+    for lesson in job.lessons:
+        steps = tuple(s for s in lesson.steps if s.verb in CHANGING and s.targets)
+        if lesson.kind == "fault" and steps:
+            words = ". ".join(told(job, step) for step in steps)
+            yield Suspect(f"fault {lesson.name}", words, steps)
+
+
+def _drawn(study: Study, case: CaseResult, seed: int) -> list[Suspect]:
+    """Faults worked out from the netlist, in an order drawn by the seed: fuses gone, conductors broken, bad joints."""
+    job = study.job
+    least = 0.05 * largest(case)
+    found: dict[str, Suspect] = {}
+    for part in job.parts.values():
+        amps = max((abs(case.contacts.get((part.id, c.name)) or 0.0) for c in part.contacts), default=0.0)
+        if amps < least:
+            continue
+        if part.kind in ("fuse", "breaker"):
+            found[part.id] = Suspect(part.id, f"{part.id} has opened", (_step("break", part.id, job),))
+        for contact in part.contacts if part.kind == "connector" else ():
+            amps = abs(case.contacts.get((part.id, contact.name)) or 0.0)
+            if amps >= least:
+                at = f"{part.id}.{contact.name}"
+                found[at] = _joint(at, amps, job)
+    for c in job.conductors.values():
+        amps = abs(case.flows[c.id].current_a or 0.0) if c.id in case.flows else 0.0
+        if c.named and amps >= least:
+            found[f"break {c.id}"] = Suspect(f"break {c.id}", f"{c.id} is broken", (_step("break", c.id, job),))
+            found[f"joint {c.id}"] = _joint(c.id, amps, job)
+    return [found[key] for key in shuffled(list(found), seed, "suspects")]
+
+
+def _joint(at: str, amps: float, job: Job) -> Suspect:
+    """A bad joint that takes what a class can see."""
+    milliohm = float(f"{LOST / amps * 1000:.1g}")
+    text = f"{milliohm:g} mohm"
+    span = job.span or next(iter(job.parts.values())).span
+    measure = Measure(milliohm / 1000, milliohm / 1000, milliohm / 1000, "resistance", "mohm")
+    step = Step("joint", (Value("name", at, span), Value("quantity", text, span, measure)), span, targets=(at,))
+    where = f"at the end of {at}" if at in job.conductors else f"at {at}"
+    return Suspect(f"joint {at}", f"A bad joint {where} adds {printed(text)}", (step,))
+
+
+def _step(verb: str, id: str, job: Job) -> Step:
+    span: Span = job.span or next(iter(job.parts.values())).span
+    return Step(verb, (Value("name", id, span),), span, targets=(id,))
+
+
+# ---------------------------------------------------------------- what a meter reads
+
+
+def _with(job: Job, case: CaseResult, suspect: Suspect, black: str) -> Mapping[str, float | None] | None:
+    """The readings with a fault planted; None where there are no steady ones."""
+    changed, problems = altered(job, suspect.steps)
+    return None if problems or black not in changed.terminals else _measured(changed, case.name, black)
+
+
+def _measured(job: Job, name: str, black: str) -> Mapping[str, float | None] | None:
+    """All terminals against the black lead in the case of that name, nothing where they are of an island of their own;
+    None where there is no steady answer."""
+    state = next((s for s in operating_cases(job) if s.name == name), None)
+    if state is None or any(measure.low != measure.high for measure in state.held.values()):
+        return None
+    figures = Figures(job)
+    rest = settle(job, figures, state)
+    case = result_of(job, figures, rest)
+    zero = case.voltages.get(black)
+    if not case.solved or case.troubles or zero is None or any(_opens(part, case) for part in job.parts.values()):
+        return None
+    island = Solver(rest.circuit).islands()
+    return {
+        terminal: volts - zero if volts is not None and island.get(terminal) == island[black] else None
+        for terminal, volts in case.voltages.items()
+    }
+
+
+def _opens(part: Part, case: CaseResult) -> bool:
+    """Whether a fuse or breaker would not stay in."""
+    rating = part.number("rating")
+    if part.kind not in ("fuse", "breaker") or not rating:
+        return False
+    return any(abs(case.contacts.get((part.id, c.name)) or 0.0) > OPENS * rating for c in part.contacts)
+
+
+def _gap(one: Mapping[str, float | None], other: Mapping[str, float | None], terminal: str) -> float:
+    """How far two readings are apart; one that nothing holds is told from any that is held well. [V]"""
+    a, b = one.get(terminal), other.get(terminal)
+    if a is None or b is None:
+        return 0.0 if a is b else max(abs(a or 0.0), abs(b or 0.0))
+    return abs(round(a, 2) - round(b, 2))
+
+
+def _most(one: Mapping[str, float | None], other: Mapping[str, float | None]) -> float:
+    """How well the best point tells two faults apart. [V]"""
+    return max(_gap(one, other, terminal) for terminal in one if terminal in other)
+
+
+# ---------------------------------------------------------------- where to put the red lead
+
+
+def _points(study: Study, sound: Mapping[str, float | None], choice: Sequence[Measured], black: str) -> tuple[str, ...]:
+    """The fewest terminals that tell all faults apart, then others that read otherwise; in the order of the wiring."""
+    job = study.job
+    order = _walk(job, study.network, black)
+    usable = [t for t in order if job.terminals[t].used and _named(job, t) and t != black and sound[t] is not None]
+    every = [sound, *(m.volts for m in choice)]
+    open_ = list(combinations(range(len(every)), 2))
+    chosen: list[str] = []
+
+    def tells(t: str) -> int:
+        return sum(_gap(every[a], every[b], t) >= TELLS for a, b in open_)
+
+    while open_ and len(chosen) < POINTS:
+        best = max(usable, key=tells)
+        if not tells(best):
+            break
+        chosen.append(best)
+        open_ = [(a, b) for a, b in open_ if _gap(every[a], every[b], best) < TELLS]
+    posts = [t for part in job.parts.values() for pair in ports(part) for t in pair]
+    for t in (*posts, *usable):
+        if len(chosen) >= POINTS:
+            break
+        if t in usable and t not in chosen and all(_unlike(every, t, other) for other in chosen):
+            chosen.append(t)
+    return tuple(sorted(chosen, key=order.index))
+
+
+def _unlike(every: Sequence[Mapping[str, float | None]], one: str, other: str) -> bool:
+    """Whether two terminals read otherwise in the sound job or with some fault."""
+    return any(abs((v[one] or 0.0) - (v[other] or 0.0)) > ALIKE for v in every)
+
+
+def _named(job: Job, terminal: str) -> bool:
+    part = job.part_of(terminal)
+    return part is not None and part.kind in NAMED and not part.block
+
+
+def _walk(job: Job, network: Network, black: str) -> list[str]:
+    """Terminals in the order in which a class walks them: from the battery's positive, breadth first."""
+    start = black[:-1] + "+"
+    seen = [start]
+    queue = deque(seen)
+    while queue:
+        for _, there in network.around(queue.popleft()):
+            if there not in seen:
+                seen.append(there)
+                queue.append(there)
+    return [*seen, *(t for t in job.terminals if t not in seen)]
+
+
+# ---------------------------------------------------------------- as drafts
+
+
+def _drafts(
+    study: Study,
+    case: CaseResult,
+    black: str,
+    sound: Mapping[str, float | None],
+    choice: Sequence[Measured],
+    hidden: Measured,
+    points: Sequence[str],
+    seed: int | None,
+) -> Sheets:
+    letters = {m.suspect.key: "ABCDEFGH"[k] for k, m in enumerate(choice)}
+    right = letters[hidden.suspect.key]
+    marks = (("−", black), *((str(k), t) for k, t in enumerate(points, 1)))
+    rows = tuple((f"{k}  {t}", _said(hidden.volts[t])) for k, t in enumerate(points, 1))
+    title = f"Meter readings: {titled(case)}"
+    tail = "" if seed is None else f"-seed-{seed:02d}"
+    corner = "" if seed is None else f"seed {seed}"
+    caption = (
+        f"{titled(case)}. Something is wrong. The black lead is on {black}, the red one at the numbered points.",
+    )
+    of_faults = [Item(letters[m.suspect.key], (_sentence(m.suspect.words),)) for m in choice]
+    across = _across(study.job, hidden, points, case)
+    last = letters[choice[-1].suspect.key]
+    questions = [Item("(1)", (f"Which of A to {last} is it? The others do not fit the readings.",), "letter")]
+    questions += [Item("(2)", (across.asked,), "V")] if across else []
+    table = Table(("red lead at", "reads"), rows)
+    words = "; ".join(f"{where}: {volts}" for where, volts in rows)
+    sheet = Draft(
+        "readings", f"readings{tail}", title, caption,
+        f"{title}. {' '.join(caption)} {words}. {read_out(of_faults)} {read_out(questions)}",
+        points=marks, blocks=(table, Items((*of_faults, *questions))), corner=corner or "worksheet",
+    )  # fmt: skip
+    answers = [Item("(1)", (f"{right}: {_sentence(hidden.suspect.words)}",))]
+    answers += [Item("(2)", (f"{across.asked} {across.answer}", across.worked))] if across else []
+    answers += [
+        Item(letters[m.suspect.key], (f"Not {letters[m.suspect.key]}: {_ruled_out(m, hidden, points)}",))
+        for m in choice
+        if m is not hidden
+    ]
+    compared = tuple(
+        (f"{k}  {t}", _said(sound[t]), _said(hidden.volts[t]), _why(sound[t], hidden.volts[t]))
+        for k, t in enumerate(points, 1)
+    )
+    beside = Table(("red lead at", "sound", "reads", ""), compared)
+    heading = f"Answers: {title[0].lower()}{title[1:]}"
+    told_ = "; ".join(f"{where}: sound {before}, reads {now}, {why}" for where, before, now, why in compared)
+    answer = Draft(
+        "answers", f"readings{tail}", heading, (), f"{heading}. {told_}. {read_out(answers)}", points=marks,
+        blocks=(beside, Items(tuple(answers))), corner=" ".join(word for word in ("answers", corner) if word),
+    )  # fmt: skip
+    return Sheets((sheet,), (answer,), (), ())
+
+
+class Across(NamedTuple):
+    """A question about the voltage over one part."""
+
+    asked: str
+    worked: str
+    answer: str
+
+
+def _across(job: Job, hidden: Measured, points: Sequence[str], case: CaseResult) -> Across | None:
+    """The voltage over a load, charger or battery whose two posts are points, as the difference of two readings."""
+    for part in job.parts.values():
+        for plus, minus in ports(part):
+            high, low = hidden.volts.get(plus), hidden.volts.get(minus)
+            if plus not in points or minus not in points or high is None or low is None:
+                continue
+            if f"{round(high, 2) - round(low, 2):.2f}" == f"{high - low:.2f}":
+                worked = f"{_said(high)} − {_said(low)} = {_said(high - low)}"
+                return Across(f"What is the voltage from {plus} to {minus}?", worked, _said(high - low))
+    return None
+
+
+def _sentence(words: str) -> str:
+    return f"{words}."
+
+
+def _said(volts: float | None) -> str:
+    return "nothing" if volts is None else f"{volts + 0.0:.2f} V".replace("-0.00", "0.00").replace("-", "−")
+
+
+def _why(sound: float | None, now: float | None) -> str:
+    """What a reading tells."""
+    if sound is None or now is None:
+        return "as sound" if sound is now else "no way to a source"
+    gap = round(now, 2) - round(sound, 2)
+    if abs(gap) <= ALIKE:
+        return "as sound"
+    size = f"{abs(gap):.2f} V"
+    if gap < 0:
+        return f"{size} are lost before it"
+    return f"{size} are lost on the way back" if sound < 1.0 else f"{size} more: less is drawn"
+
+
+def _ruled_out(other: Measured, hidden: Measured, points: Sequence[str]) -> str:
+    """The point that speaks most clearly against another fault."""
+    at = max(points, key=lambda t: _gap(other.volts, hidden.volts, t))
+    number = points.index(at) + 1
+    return f"point {number} would read {_said(other.volts[at])}, not {_said(hidden.volts[at])}."
