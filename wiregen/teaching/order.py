@@ -48,11 +48,13 @@ def proposed(study: Study) -> tuple[Stage, ...]:
     spared |= {p.id for p in job.parts.values() if p.kind in ("lamp", "sensor") and _only(job, p, late, "control")}
     first = [c for c in job.conductors if c not in late]
     first += [p.id for p in job.parts.values() if p.id not in spared and not p.block and p.kind not in VEHICLE]
-    out: list[tuple[str, list[str]]] = [("Parts fitted and cables run, all fuses out", first)]
+    out: list[tuple[str, list[str]]] = []
+    if first:
+        out.append(("Parts fitted and cables run" + (", all fuses out" if shut else ""), first))
     for source in sources:
         members = [source.id, *(c for c, at in late.items() if at == source.id)]
-        members += [p.id for p in shut if fed.get(p.id) == source.id]
-        out.append((f"Connect the {named(source)}, its fuses last", members))
+        closed = [p.id for p in shut if fed.get(p.id) == source.id]
+        out.append((f"Connect the {named(source)}" + (", its fuses last" if closed else ""), members + closed))
     control = [p for p in job.parts if p in spared and job.parts[p].kind not in ("battery", "panel")]
     control += [c for c, at in late.items() if at == "control"]
     if control:

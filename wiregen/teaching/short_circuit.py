@@ -54,7 +54,8 @@ def places(job: Job, lesson: Lesson) -> list[Place]:
 
 
 def main_feed(study: Study) -> Place | None:
-    """The far end of the main feed: behind the largest fuse, where least current flows; None where nothing is fed."""
+    """The far end of the main feed: behind the largest fuse, where least current flows; None where nothing is fed, or
+    only with what its conductor carries for good."""
     job = study.job
     best: tuple[float, float, int] | None = None
     found = None
@@ -62,6 +63,9 @@ def main_feed(study: Study) -> Place | None:
         if not fault.min_current_a:
             continue
         guard = job.parts.get(fault.cleared_by or "")
+        carries = study.ampacities.get(fault.conductor)
+        if guard is None and carries is not None and fault.min_current_a <= carries:
+            continue
         rating = (guard.number("rating") or guard.number("fused") or 0.0) if guard else 0.0
         rank = (-rating, fault.min_current_a, turn)
         if best is None or rank < best:

@@ -10,7 +10,7 @@ from wiregen.drawing.look import Look
 from wiregen.layout.telling import describe
 from wiregen.layout.words import job_title
 from wiregen.model.job import Job, Stage
-from wiregen.teaching.captions import called, named, notes_on, several
+from wiregen.teaching.captions import called, figure, named, notes_on, several
 from wiregen.teaching.draft import Draft, Key, Table
 from wiregen.teaching.look import NORMAL, PALE, STRONG
 from wiregen.teaching.order import staged
@@ -33,12 +33,13 @@ def _whole(job: Job) -> Draft:
     parts = [p for p in job.parts.values() if not p.block and p.kind not in ("splice", "body")]
     sized = [c for c in job.conductors.values() if c.fact("length")]
     total = sum(c.number("length") or 0.0 for c in sized)
+    long = f"{total:.0f} m" if total >= 1.0 else figure(total, "m")
     kinds: dict[str, list[str]] = {}
     for part in parts:
         kinds.setdefault(part.kind.replace("-", " "), []).append(part.id)
     rows = tuple((kind, several(names, 4)) for kind, names in kinds.items())
     caption = (
-        f"{len(parts)} parts and {len(job.conductors)} conductors, {total:.0f} m of cable.",
+        f"{len(parts)} parts and {len(job.conductors)} conductors, {long} of cable.",
         "Read it from the source: each line is one conductor, its name stands beside it.",
     )
     return Draft("stages", "whole", job_title(job), caption, describe(job), blocks=(Table(("kind", "parts"), rows),))
