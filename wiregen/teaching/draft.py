@@ -58,11 +58,13 @@ class Mark(NamedTuple):
 
 
 class Item(NamedTuple):
-    """A question or an answer: its number, and paragraphs; with `field`, room to write in before that unit."""
+    """A question or an answer: its number, and paragraphs, the first in strong letters where it is a heading; with
+    `field`, room to write in before that unit."""
 
     number: str
     words: tuple[str, ...]
     field: str | None = None
+    heading: bool = True
 
 
 class Items(NamedTuple):

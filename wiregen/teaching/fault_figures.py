@@ -294,14 +294,14 @@ def _lossy(fault: Planted, after: CaseResult | None) -> str:
     """Where a planted joint takes power: it is hot in one small place."""
     job = fault.study.job
     for at, ohm in job.joints.items():
-        amps = _through(job, after, at)
+        amps = through(job, after, at)
         if amps is not None and amps * amps * ohm >= 0.1:
             watts = amps * amps * ohm
             return f"The joint at {at} turns {figure(watts, 'W')} into heat in one spot ({figure(amps, 'A')})."
     return ""
 
 
-def _through(job: Job, case: CaseResult | None, at: str) -> float | None:
+def through(job: Job, case: CaseResult | None, at: str) -> float | None:
     """The current through a joint: of the conductor, the pole, or all that lands on the terminal. [A]"""
     if case is None or not case.solved:
         return None
@@ -329,4 +329,6 @@ def _short(fault: Planted) -> list[str]:
     return []
 
 
-__all__ = ["Reading", "fault_drafts", "headed", "missed", "readings", "telling_case", "told", "touched", "volts"]
+__all__ = [
+    "Reading", "fault_drafts", "headed", "missed", "readings", "telling_case", "through", "told", "touched", "volts",
+]  # fmt: skip

@@ -19,6 +19,9 @@ FIELD = 1.45  # height of a field to write in, in lines
 BETWEEN = 1.6  # between columns, in heights of a capital
 INDENT = 2.1  # of a question's words behind its number, in heights of a capital
 NARROWEST = 19.0  # a column beside others, in heights of a capital
+FIGURE = r"−?[\d.]+ \S+|nothing"  # of what stands flush right
+COLUMN = 1.2  # between columns of a table, in heights of a capital
+NARROWED = 0.85  # of its letters' size: how far a table gives way
 WRITING = 2  # lines to write an answer in words on
 
 Entry = str | Item | Table
@@ -85,13 +88,17 @@ def _height(entry: Entry, wide: float, cap: float) -> float:
     if isinstance(entry, str):
         return len(_wrapped(entry, wide, cap)) * line
     if isinstance(entry, Table):
+        if _natural(entry, cap)[1] * NARROWED > wide:
+            return float("inf")
         return (len(entry.rows) + 1.3 + (1 if entry.title else 0)) * line
     lines = sum(len(row) for row in _item_lines(entry, wide, cap)) * line
     return lines + (0.0 if entry.field is None else FIELD * line if entry.field else WRITING * line)
 
 
 def _item_lines(item: Item, wide: float, cap: float) -> list[tuple[str, ...]]:
-    return [_wrapped(words, wide - INDENT * cap, cap, strong=k == 0) for k, words in enumerate(item.words)]
+    return [
+        _wrapped(words, wide - INDENT * cap, cap, strong=item.heading and k == 0) for k, words in enumerate(item.words)
+    ]
 
 
 def _wrapped(words: str, wide: float, cap: float, *, strong: bool = False) -> tuple[str, ...]:
@@ -114,7 +121,7 @@ def _drawn(entry: Entry, x: float, y: float, wide: float, cap: float) -> Iterato
     left = x + INDENT * cap
     for k, paragraph in enumerate(_item_lines(entry, wide, cap)):
         for words in paragraph:
-            yield svg.text((left, y), words, cap, strong=k == 0)
+            yield svg.text((left, y), words, cap, strong=entry.heading and k == 0)
             y += line
     if entry.field:
         top, width = y - 0.85 * cap, min(wide - INDENT * cap, 12 * cap)
@@ -128,11 +135,17 @@ def _drawn(entry: Entry, x: float, y: float, wide: float, cap: float) -> Iterato
             yield svg.line((left, at), (x + wide, at), stroke="#444", stroke_width=0.2)
 
 
+def _natural(table: Table, cap: float) -> tuple[list[float], float]:
+    """The width of each column, and of all with the gaps between them. [mm]"""
+    rows = (table.head, *table.rows)
+    widths = [max(text.width(row[k], cap, strong=True) for row in rows) for k in range(len(table.head))]
+    return widths, sum(widths) + COLUMN * cap * (len(widths) - 1)
+
+
 def _table(table: Table, x: float, y: float, wide: float, cap: float) -> Iterator[str]:
     rows = [table.head, *table.rows]
-    widths = [max(text.width(row[k], cap, strong=True) for row in rows) for k in range(len(table.head))]
-    gap = 1.2 * cap
-    whole = sum(widths) + gap * (len(widths) - 1)
+    widths, whole = _natural(table, cap)
+    gap = COLUMN * cap
     small = min(1.0, wide / whole)
     lefts = [x]
     for width in widths:
@@ -143,7 +156,7 @@ def _table(table: Table, x: float, y: float, wide: float, cap: float) -> Iterato
         y += PITCH * cap
     for at, row in enumerate(rows):
         for k, (left, right) in enumerate(pairwise(lefts)):
-            figures = k > 0
+            figures = all(re.fullmatch(FIGURE, each[k]) for each in table.rows)
             place, anchor = (right - gap * small, "end") if figures else (left, "start")
             yield svg.text((place, y), row[k], cap * small, anchor, strong=at == 0)
         if at == 0:

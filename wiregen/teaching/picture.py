@@ -17,12 +17,14 @@ from wiregen.layout.geometry import Box, Label, Point, Run, Sheet
 from wiregen.teaching.base import Base
 from wiregen.teaching.draft import Blank, Block, Draft, Items, Key, Scale, Table
 from wiregen.teaching.items import draw_items
+from wiregen.teaching.points import REACH, Spot, spots
 
 PAPER = 297.0  # width as printed: A4 across [mm]
 PITCH = 1.5  # of lines in the panel, in heights of a capital
 ARROW, SLIM = 0.55, 0.55  # half the length of a flow arrow, in heights of a capital; half its width in that
 OFF = 3.7  # of a dashed lead from the symbol that it stays on, on none of the layout's own heights [mm]
 OUTWARD = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
+POINT = 0.72  # height of the figures at meter points, in heights of a capital
 BURST = "#ffd24d"  # of the sign of a short
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
 NOTICE = "For teaching. No statement that an installation is safe."
@@ -88,8 +90,8 @@ def _diagram(base: Base, sheet: Sheet, draft: Draft, strokes: Strokes) -> Iterat
         yield _lettered(base, draft, label, looks.get(label.for_, PLAIN))
     for mark in draft.marks:
         yield _burst(sheet, mark.at, base.letter) if mark.kind == "short" else _cross(sheet, mark.at)
-    for words, terminal in draft.points:
-        yield _point(sheet, words, terminal, base.letter)
+    for spot in spots(sheet, draft.points, POINT * base.letter):
+        yield _point(spot, POINT * base.letter)
 
 
 def _owners(sheet: Sheet) -> dict[str, str]:
@@ -192,18 +194,16 @@ def _dash(sheet: Sheet, conductor: str, stays: str, lands: str) -> str:
     )  # fmt: skip
 
 
-def _point(sheet: Sheet, words: str, terminal: str, cap: float) -> str:
-    """A number at a terminal, where a meter's lead is put."""
-    at, size = _spot(sheet, terminal), 0.72 * cap
-    if at is None:
-        return ""
-    dx, dy = _outward(sheet, terminal)  # beside its name within the symbol, on the run
-    at = at[0] + dx * 1.7 * size, at[1] + dy * 1.7 * size
-    disc = svg.element("circle", cx=at[0], cy=at[1], r=size * 1.15, fill="#fff", stroke="#000", stroke_width=0.4)
-    return svg.group(
-        [disc, svg.text((at[0], at[1] + size / 2), words, size, "middle", strong=True)],
-        title=f"point {words}: {terminal}", _class="point", data_terminal=terminal,
-    )  # fmt: skip
+def _point(spot: Spot, size: float) -> str:
+    """A number beside a terminal, where a meter's lead is put."""
+    (x, y), reach = spot.disc, REACH * size
+    drawn = [
+        svg.line(spot.at, spot.disc, stroke="#000", stroke_width=0.4),
+        svg.element("circle", cx=x, cy=y, r=reach, fill="#fff", stroke="#000", stroke_width=0.4),
+        svg.text((x, y + size / 2), spot.words, size, "middle", strong=True),
+    ]
+    title = f"point {spot.words}: {spot.terminal}"
+    return svg.group(drawn, title=title, _class="point", data_terminal=spot.terminal)
 
 
 def _burst(sheet: Sheet, terminal: str, cap: float) -> str:

@@ -28,7 +28,8 @@ from wiregen.model.alter import CHANGING, altered
 from wiregen.model.job import Job, Part, Step
 from wiregen.teaching.case_figures import chosen_cases, largest, titled
 from wiregen.teaching.draft import Draft, Item, Items, Table
-from wiregen.teaching.fault_figures import told
+from wiregen.teaching.fault_figures import through, told
+from wiregen.teaching.sums import shown
 from wiregen.teaching.worksheets import Sheets, read_out, shuffled
 
 CHOICE = 5  # faults that a sheet names
@@ -43,20 +44,25 @@ NAMED = frozenset(
      "breaker", "switch", "isolator", "connector", "diode", "shunt")
 )  # fmt: skip
 
+Volts = Mapping[str, float | None]  # terminal -> V
+
 
 class Suspect(NamedTuple):
-    """A fault that it could be: `key` tells it from others, `words` say it, `steps` plant it."""
+    """A fault that it could be: `key` tells it from others, `words` say it, `steps` plant it, `teaches` why."""
 
     key: str
     words: str
     steps: tuple[Step, ...]
+    teaches: tuple[str, ...] = ()
 
 
 class Measured(NamedTuple):
-    """A fault with what a meter reads, its black lead on the reference: terminal -> V, None where nothing holds it."""
+    """A fault with what a meter reads, its black lead on the reference: terminal -> V, None where nothing holds it;
+    and the case as solved with the fault."""
 
     suspect: Suspect
-    volts: Mapping[str, float | None]
+    volts: Volts
+    case: CaseResult
 
 
 def reading_sheets(study: Study, seed: int | None = None) -> Sheets:
@@ -67,15 +73,16 @@ def reading_sheets(study: Study, seed: int | None = None) -> Sheets:
     if case is None or battery is None or f"{battery.id}.-" not in job.terminals:
         return Sheets((), (), (), ())
     black = f"{battery.id}.-"
-    sound = _measured(job, case.name, black)
-    if sound is None:
+    there = _measured(job, case.name, black)
+    if there is None:
         return Sheets((), (), (), ())
+    sound = there[1]
     choice = _choice(study, case, black, sound, 1 if seed is None else seed)
     if len(choice) < 2:
         return Sheets((), (), (), ())
-    own = [m for m in choice if m.suspect.key.startswith("fault ")]
-    keys = sorted(m.suspect.key for m in choice)
-    drawn = own[0].suspect.key if own and seed is None else shuffled(keys, seed or 1, "hidden")[0]
+    keys = [m.suspect.key for m in choice]
+    own = [f.key for f in _own(job) if f.key in keys]
+    drawn = own[0] if own and seed is None else shuffled(sorted(keys), seed or 1, "hidden")[0]
     hidden = next(m for m in choice if m.suspect.key == drawn)
     points = _points(study, sound, choice, black)
     return _drafts(study, case, black, sound, choice, hidden, points, seed)
@@ -84,18 +91,16 @@ def reading_sheets(study: Study, seed: int | None = None) -> Sheets:
 # ---------------------------------------------------------------- what it could be
 
 
-def _choice(
-    study: Study, case: CaseResult, black: str, sound: Mapping[str, float | None], seed: int
-) -> tuple[Measured, ...]:
+def _choice(study: Study, case: CaseResult, black: str, sound: Volts, seed: int) -> tuple[Measured, ...]:
     """The faults of a sheet: the job's own first, then drawn ones, each told from all the others by some reading."""
     suspects = [*_own(study.job), *_drawn(study, case, seed)]
     found: list[Measured] = []
     for suspect in suspects[:TRIED]:
         if len(found) == CHOICE:
             break
-        volts = _with(study.job, case, suspect, black)
-        if volts is not None and all(_most(volts, other) >= TELLS for other in (sound, *(m.volts for m in found))):
-            found.append(Measured(suspect, volts))
+        there = _with(study.job, case, suspect, black)
+        if there and all(_most(there[1], other) >= TELLS for other in (sound, *(m.volts for m in found))):
+            found.append(Measured(suspect, there[1], there[0]))
     order = shuffled([m.suspect.key for m in found], seed, "letters")
     return tuple(sorted(found, key=lambda m: order.index(m.suspect.key)))
 
@@ -106,7 +111,8 @@ def _own(job: Job) -> Iterator[Suspect]:
         steps = tuple(s for s in lesson.steps if s.verb in CHANGING and s.targets)
         if lesson.kind == "fault" and steps:
             words = ". ".join(told(job, step) for step in steps)
-            yield Suspect(f"fault {lesson.name}", words, steps)
+            teaches = tuple(v.text for step in lesson.steps if step.verb == "teaches" for v in step.values)
+            yield Suspect(f"fault {lesson.name}", words, steps, teaches)
 
 
 def _drawn(study: Study, case: CaseResult, seed: int) -> list[Suspect]:
@@ -152,15 +158,15 @@ def _step(verb: str, id: str, job: Job) -> Step:
 # ---------------------------------------------------------------- what a meter reads
 
 
-def _with(job: Job, case: CaseResult, suspect: Suspect, black: str) -> Mapping[str, float | None] | None:
+def _with(job: Job, case: CaseResult, suspect: Suspect, black: str) -> tuple[CaseResult, Volts] | None:
     """The readings with a fault planted; None where there are no steady ones."""
     changed, problems = altered(job, suspect.steps)
     return None if problems or black not in changed.terminals else _measured(changed, case.name, black)
 
 
-def _measured(job: Job, name: str, black: str) -> Mapping[str, float | None] | None:
-    """All terminals against the black lead in the case of that name, nothing where they are of an island of their own;
-    None where there is no steady answer."""
+def _measured(job: Job, name: str, black: str) -> tuple[CaseResult, Volts] | None:
+    """The case of that name, and all terminals against the black lead, nothing where they are of an island of their
+    own; None where there is no steady answer."""
     state = next((s for s in operating_cases(job) if s.name == name), None)
     if state is None or any(measure.low != measure.high for measure in state.held.values()):
         return None
@@ -171,7 +177,7 @@ def _measured(job: Job, name: str, black: str) -> Mapping[str, float | None] | N
     if not case.solved or case.troubles or zero is None or any(_opens(part, case) for part in job.parts.values()):
         return None
     island = Solver(rest.circuit).islands()
-    return {
+    return case, {
         terminal: volts - zero if volts is not None and island.get(terminal) == island[black] else None
         for terminal, volts in case.voltages.items()
     }
@@ -185,7 +191,7 @@ def _opens(part: Part, case: CaseResult) -> bool:
     return any(abs(case.contacts.get((part.id, c.name)) or 0.0) > OPENS * rating for c in part.contacts)
 
 
-def _gap(one: Mapping[str, float | None], other: Mapping[str, float | None], terminal: str) -> float:
+def _gap(one: Volts, other: Volts, terminal: str) -> float:
     """How far two readings are apart; one that nothing holds is told from any that is held well. [V]"""
     a, b = one.get(terminal), other.get(terminal)
     if a is None or b is None:
@@ -193,7 +199,7 @@ def _gap(one: Mapping[str, float | None], other: Mapping[str, float | None], ter
     return abs(round(a, 2) - round(b, 2))
 
 
-def _most(one: Mapping[str, float | None], other: Mapping[str, float | None]) -> float:
+def _most(one: Volts, other: Volts) -> float:
     """How well the best point tells two faults apart. [V]"""
     return max(_gap(one, other, terminal) for terminal in one if terminal in other)
 
@@ -201,7 +207,7 @@ def _most(one: Mapping[str, float | None], other: Mapping[str, float | None]) ->
 # ---------------------------------------------------------------- where to put the red lead
 
 
-def _points(study: Study, sound: Mapping[str, float | None], choice: Sequence[Measured], black: str) -> tuple[str, ...]:
+def _points(study: Study, sound: Volts, choice: Sequence[Measured], black: str) -> tuple[str, ...]:
     """The fewest terminals that tell all faults apart, then others that read otherwise; in the order of the wiring."""
     job = study.job
     order = _walk(job, study.network, black)
@@ -228,7 +234,7 @@ def _points(study: Study, sound: Mapping[str, float | None], choice: Sequence[Me
     return tuple(sorted(chosen, key=order.index))
 
 
-def _unlike(every: Sequence[Mapping[str, float | None]], one: str, other: str) -> bool:
+def _unlike(every: Sequence[Volts], one: str, other: str) -> bool:
     """Whether two terminals read otherwise in the sound job or with some fault."""
     return any(abs((v[one] or 0.0) - (v[other] or 0.0)) > ALIKE for v in every)
 
@@ -258,7 +264,7 @@ def _drafts(
     study: Study,
     case: CaseResult,
     black: str,
-    sound: Mapping[str, float | None],
+    sound: Volts,
     choice: Sequence[Measured],
     hidden: Measured,
     points: Sequence[str],
@@ -274,8 +280,8 @@ def _drafts(
     caption = (
         f"{titled(case)}. Something is wrong. The black lead is on {black}, the red one at the numbered points.",
     )
-    of_faults = [Item(letters[m.suspect.key], (_sentence(m.suspect.words),)) for m in choice]
-    across = _across(study.job, hidden, points, case)
+    of_faults = [Item(letters[m.suspect.key], (f"{m.suspect.words}.",), heading=False) for m in choice]
+    across = _across(study.job, sound, hidden, points)
     last = letters[choice[-1].suspect.key]
     questions = [Item("(1)", (f"Which of A to {last} is it? The others do not fit the readings.",), "letter")]
     questions += [Item("(2)", (across.asked,), "V")] if across else []
@@ -286,19 +292,18 @@ def _drafts(
         f"{title}. {' '.join(caption)} {words}. {read_out(of_faults)} {read_out(questions)}",
         points=marks, blocks=(table, Items((*of_faults, *questions))), corner=corner or "worksheet",
     )  # fmt: skip
-    answers = [Item("(1)", (f"{right}: {_sentence(hidden.suspect.words)}",))]
+    reasons = _reasons(study.job, hidden)
+    answers = [Item("(1)", (f"{right}: {hidden.suspect.words}", *reasons))]
     answers += [Item("(2)", (f"{across.asked} {across.answer}", across.worked))] if across else []
     answers += [
-        Item(letters[m.suspect.key], (f"Not {letters[m.suspect.key]}: {_ruled_out(m, hidden, points)}",))
-        for m in choice
-        if m is not hidden
+        Item(letters[m.suspect.key], (_ruled_out(m, hidden, points),), heading=False) for m in choice if m is not hidden
     ]
     compared = tuple(
         (f"{k}  {t}", _said(sound[t]), _said(hidden.volts[t]), _why(sound[t], hidden.volts[t]))
         for k, t in enumerate(points, 1)
     )
     beside = Table(("red lead at", "sound", "reads", ""), compared)
-    heading = f"Answers: {title[0].lower()}{title[1:]}"
+    heading = title.replace("Meter readings", "Answers to the meter readings")
     told_ = "; ".join(f"{where}: sound {before}, reads {now}, {why}" for where, before, now, why in compared)
     answer = Draft(
         "answers", f"readings{tail}", heading, (), f"{heading}. {told_}. {read_out(answers)}", points=marks,
@@ -315,21 +320,37 @@ class Across(NamedTuple):
     answer: str
 
 
-def _across(job: Job, hidden: Measured, points: Sequence[str], case: CaseResult) -> Across | None:
-    """The voltage over a load, charger or battery whose two posts are points, as the difference of two readings."""
+def _across(job: Job, sound: Volts, hidden: Measured, points: Sequence[str]) -> Across | None:
+    """The voltage over the load, charger or battery that the fault changes most, of those whose posts are points."""
+    found = []
     for part in job.parts.values():
         for plus, minus in ports(part):
             high, low = hidden.volts.get(plus), hidden.volts.get(minus)
             if plus not in points or minus not in points or high is None or low is None:
                 continue
             if f"{round(high, 2) - round(low, 2):.2f}" == f"{high - low:.2f}":
-                worked = f"{_said(high)} − {_said(low)} = {_said(high - low)}"
-                return Across(f"What is the voltage from {plus} to {minus}?", worked, _said(high - low))
-    return None
+                before = (sound[plus] or 0.0) - (sound[minus] or 0.0)
+                asked = f"What is the voltage from {plus} to {minus}?"
+                second = f"({_said(low)})" if low < -0.005 else _said(low)
+                worked = f"{_said(high)} − {second} = {_said(high - low)}"
+                found.append((abs(high - low - before), Across(asked, worked, _said(high - low))))
+    return max(found, key=lambda each: each[0])[1] if found else None
 
 
-def _sentence(words: str) -> str:
-    return f"{words}."
+def _reasons(job: Job, hidden: Measured) -> list[str]:
+    """Why it reads so: what a bad joint takes, what is cut off, what the lesson teaches."""
+    out = []
+    for step in hidden.suspect.steps:
+        ohm = next((v.measure.value for v in step.values if v.measure), None)
+        if step.verb == "joint" and ohm is not None:
+            at = step.targets[0]
+            amps = through(job, hidden.case, at)
+            if amps is not None:
+                lost = f"{shown(amps, 'A', 3)} × {shown(ohm, 'Ω', 3, whole=False)} = {shown(amps * ohm, 'V', 3)}"
+                out.append(f"It takes U = I × R = {lost}.")
+        elif step.verb == "break":
+            out.append(f"No current flows in {step.targets[0]}: what it feeds is cut off.")
+    return [*out, *hidden.suspect.teaches]
 
 
 def _said(volts: float | None) -> str:
@@ -339,18 +360,17 @@ def _said(volts: float | None) -> str:
 def _why(sound: float | None, now: float | None) -> str:
     """What a reading tells."""
     if sound is None or now is None:
-        return "as sound" if sound is now else "no way to a source"
+        return "as sound" if sound is now else "cut off" if now is None else "fed from elsewhere"
     gap = round(now, 2) - round(sound, 2)
     if abs(gap) <= ALIKE:
         return "as sound"
-    size = f"{abs(gap):.2f} V"
-    if gap < 0:
-        return f"{size} are lost before it"
-    return f"{size} are lost on the way back" if sound < 1.0 else f"{size} more: less is drawn"
+    if now < -0.5 <= sound:
+        return "wrong way round"
+    return f"{abs(gap):.2f} V {'less' if gap < 0 else 'more'}"
 
 
 def _ruled_out(other: Measured, hidden: Measured, points: Sequence[str]) -> str:
     """The point that speaks most clearly against another fault."""
     at = max(points, key=lambda t: _gap(other.volts, hidden.volts, t))
     number = points.index(at) + 1
-    return f"point {number} would read {_said(other.volts[at])}, not {_said(hidden.volts[at])}."
+    return f"No: point {number} would read {_said(other.volts[at])}, not {_said(hidden.volts[at])}."
