@@ -112,7 +112,8 @@ def small() -> Geometry:
         marks=(FindingMark(1, "unterminated-sense-lead", "S1", "danger", Box(210, 87.6, 4.8, 4.8)),
                FindingMark(12, "undersized-conductor", "W2", "warning", Box(104, 63, 4.8, 4.8)),
                FindingMark(3, "missing-indicator", "dcdc", "advice", Box(186, 50, 4.8, 4.8))),
-        outlines=(Outline("bay", "Engine bay", Box(40, 40, 65, 62), label("bay", 42, 42, "Engine bay")),),
+        outlines=(Outline("bay", "Engine bay", Box(40, 40, 65, 62), label("bay", 42, 42, "Engine bay"),
+                          ((40, 40), (105, 40), (105, 102), (40, 102)), ("start", "F1")),),
         frame=frame,
         furniture=(
             Furniture("title", Box(167, 172, 120, 28)),

@@ -25,7 +25,9 @@ def studied(path: Path) -> Study:
 
 
 def lettering(geometry: Geometry) -> dict[str, tuple[str, ...]]:
-    return {label.for_: label.lines for sheet in geometry.sheets for label in sheet.labels}
+    """All but the places of parts."""
+    lines = [(label.for_, label.lines) for sheet in geometry.sheets for label in sheet.labels]
+    return {subject: said for subject, said in lines if not said[0].startswith("(")}
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)

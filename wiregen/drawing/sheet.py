@@ -20,7 +20,7 @@ EDGE = 0.15  # of the dark line on either side of the colour [mm]
 EDGE_INK = "#222"
 STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
 TERMINAL, JUNCTION = 0.5, 0.9  # radii [mm]
-INK = "#000"
+INK, FAINT = "#000", "#555"
 UNRINGED = frozenset({"splice", "earth", "frame", "loose", "capped", "plug", "socket"})  # terminals without a ring
 _TITLES = {"loose": "bare end", "capped": "insulated end"}
 
@@ -200,17 +200,17 @@ def _terminal(name: str, at: Point, symbol: str) -> str:
 
 
 def _outline(outline: Outline) -> str:
-    box = outline.box
     return svg.group(
         [
             svg.element(
-                "rect", x=box.x, y=box.y, width=box.width, height=box.height, rx=1.5, fill="none", stroke="#444",
-                stroke_width=0.25, stroke_dasharray="6,1.2,0.8,1.2",
+                "polygon", points=svg.corners(outline.corners), fill="none", stroke=FAINT, stroke_width=0.25,
+                stroke_dasharray="6,1.2,0.8,1.2", stroke_linejoin="round",
             )
         ],
         title=outline.title or outline.place,
         _class="place",
         data_place=outline.place,
+        data_box=box_words(outline.box),
     )  # fmt: skip
 
 

@@ -19,6 +19,7 @@ SIDE = 1.0  # across, between two things at one height [mm]
 AWAY = 1.0  # more than that between an upright run and a symbol [mm]
 OVER = 0.5  # up and down, within which two things are at one height [mm]
 STRIP = 0.5
+OUTLINE = 1.0  # across, between a part with its name and what is at its left, where a place begins [mm]
 
 
 class Skyline:
@@ -27,6 +28,7 @@ class Skyline:
     def __init__(self, low: float, high: float) -> None:
         self.base = low - 10.0
         self.reach = [-1e9] * (ceil((high - low + 20.0) / STRIP) + 2)
+        self.places: list[str | None] = [""] * len(self.reach)  # of the last part at each height, `` for none yet
 
     def _strips(self, low: float, high: float) -> tuple[int, int]:
         first = max(0, floor((low - OVER - self.base) / STRIP))
@@ -43,6 +45,13 @@ class Skyline:
         for k in range(first, last):
             if self.reach[k] < right:
                 self.reach[k] = right
+
+    def begins(self, low: float, high: float, place: str | None) -> bool:
+        """Whether a part in that place is the first of it between two heights; it is the last part there now."""
+        first, last = self._strips(low, high)
+        before = {p for p in self.places[first:last] if p != ""}
+        self.places[first:last] = [place] * (last - first)
+        return bool(before - {place})
 
 
 @dataclass(slots=True)
@@ -117,6 +126,11 @@ def _contents(layered: Layered, item: Item, height: float) -> list[Box]:
     return boxes
 
 
+def _hull(boxes: Sequence[Box]) -> Box:
+    x, y = min(b.x for b in boxes), min(b.y for b in boxes)
+    return Box(x, y, max(b.right for b in boxes) - x, max(b.bottom for b in boxes) - y)
+
+
 def _column(
     layered: Layered,
     heights: Sequence[float],
@@ -127,12 +141,19 @@ def _column(
 ) -> float:
     """The middle line of one column, or of its part in one band, with the lettering on both sides of it."""
     skyline, solid, upright = skylines
+    places = layered.graph.job.places
     middle = 0.0
     boxes: list[Box] = []
     symbols: list[Box] = []
+    firsts: list[Box] = []  # parts with their names, at whose left an outline of a place is likely
     for item in items:
         height = heights[item.index]
         own = _contents(layered, item, height)
+        if places and item.node >= 0:
+            part = layered.graph.nodes[item.node].part
+            whole = _hull(own)
+            if solid.begins(whole.y, whole.bottom, part.place if part else None):
+                firsts.append(whole)
         boxes += own
         symbols += own[:1] if item.node >= 0 else []
         for face in (-1, WEST, EAST):
@@ -152,6 +173,8 @@ def _column(
                 boxes.append(Box(box.x, box.y, box.width, box.height + (GAP if face >= 0 else 0.0)))
     for box in boxes:
         middle = max(middle, skyline.over(box.y, box.bottom) + SIDE - box.x)
+    for box in firsts:
+        middle = max(middle, skyline.over(box.y, box.bottom) + OUTLINE - box.x)
     for box in symbols:
         middle = max(middle, upright.over(box.y, box.bottom) + SIDE + AWAY - box.x)
     middle = grid(middle)

@@ -58,7 +58,7 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
         if spot.item < 0:
             anchor = "end" if layered.pins[spot.pin].face == WEST else "start"
         labels.append(Label(name, spot.lines, box, layered.style.letter, anchor))  # type: ignore[arg-type]
-    box = _bounds(parts, runs, labels)
+    box = _bounds(parts, runs, labels, [b for boxes in marks.values() for b in boxes])
     return Picture(parts, runs, junctions(layered, runs), labels, marks, box)
 
 
@@ -205,10 +205,10 @@ def _marks(count: int, lines: int, x: float, label: Box) -> list[Box]:
     ]
 
 
-def _bounds(parts: Sequence[PlacedPart], runs: Sequence[Run], labels: Sequence[Label]) -> Box:
+def _bounds(parts: Sequence[PlacedPart], runs: Sequence[Run], labels: Sequence[Label], marks: Sequence[Box]) -> Box:
     xs: list[float] = []
     ys: list[float] = []
-    for box in [p.box for p in parts] + [x.box for x in labels]:
+    for box in [p.box for p in parts] + [x.box for x in labels] + [*marks]:
         xs += [box.x, box.right]
         ys += [box.y, box.bottom]
     for run in runs:

@@ -126,12 +126,15 @@ class FindingMark:
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """The outline of a place with its name at the upper left."""
+    """The outline of a place with its name at the upper left. `corners` go round it clockwise, `box` is
+    around it, `parts` are all that it holds, but for the fuses of a block."""
 
     place: str
     title: str
     box: Box
     label: Label
+    corners: tuple[Point, ...]
+    parts: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 The SVG contract: runs at right angles whose ends are their two terminals; runs of different nets cross only at right
 angles in the open; no run touches a foreign terminal or passes through a symbol; labels clear of one another, of all
-symbols and of all runs but their own; all of it within the sheet.
+symbols and of all runs but their own; outlines of places around exactly their parts; all of it within the sheet.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from itertools import pairwise
 from wiregen.layout.geometry import Box, Geometry, PlacedPart, Point, Run, Sheet
 
 NEAR = 1e-6
+OVER = 1.0  # outlines may reach that far beyond the diagram's area, towards the frame [mm]
 
 
 def broken(geometry: Geometry) -> list[str]:
@@ -32,6 +33,7 @@ def _sheet(sheet: Sheet) -> Iterator[str]:
     yield from _symbols(sheet)
     yield from _junctions(sheet, nets)
     yield from _labels(sheet)
+    yield from _outlines(sheet)
     yield from _within(sheet)
 
 
@@ -218,11 +220,55 @@ def _labels(sheet: Sheet) -> Iterator[str]:
                     yield f"{name(run)} runs through the label of {boxes[k][1]}"
 
 
+def _outlines(sheet: Sheet) -> Iterator[str]:
+    """An outline holds exactly its parts, cuts neither symbols nor lettering, lies on no run and no other outline."""
+    inner = {s.part for part in sheet.parts for _, _, s in part.shape.inside}
+    solid = [(p.box, p.id) for p in sheet.parts] + [(x.box, f"the label of {x.for_}") for x in sheet.labels]
+    solid += [(m.box, f"mark {m.number}") for m in sheet.marks]
+    solid += [(c.box, f"the continuation of {c.conductor}") for c in sheet.continuations]
+    solid += [(o.label.box, f"the name of {o.place}") for o in sheet.outlines]
+    shelf = _Shelf(solid)
+    level, upright = _stretches(sheet.runs, {run.from_: "" for run in sheet.runs})
+    for outline in sheet.outlines:
+        sides = list(pairwise((*outline.corners, outline.corners[0])))
+        for a, b in sides:
+            yield from (f"the outline of {outline.place} cuts {solid[k][1]}" for k in shelf.meeting(_hull(a, b)))
+            lines = level.get(a[1], ()) if a[1] == b[1] else upright.get(a[0], ())
+            low, high = (min(a[0], b[0]), max(a[0], b[0])) if a[1] == b[1] else (min(a[1], b[1]), max(a[1], b[1]))
+            for start, end, _, k in lines:
+                if start < high and low < end:
+                    yield f"the outline of {outline.place} lies on {name(sheet.runs[k])}"
+        held = [p.id for p in sheet.parts if p.id not in inner and _inside(outline.corners, p.box)]
+        if sorted(held) != sorted(outline.parts):
+            yield f"the outline of {outline.place} holds {', '.join(held)}"
+        if not _inside(outline.corners, outline.label.box):
+            yield f"the name of {outline.place} stands outside of its outline"
+    for k, one in enumerate(sheet.outlines):
+        for other in sheet.outlines[:k]:
+            if any(
+                _hull(a, b).overlaps(_hull(c, d))
+                for a, b in pairwise((*one.corners, one.corners[0]))
+                for c, d in pairwise((*other.corners, other.corners[0]))
+            ):
+                yield f"the outlines of {one.place} and {other.place} meet"
+
+
+def _inside(corners: Sequence[Point], box: Box) -> bool:
+    """Whether the middle of a box lies within a ring of corners: a line from it to the left crosses it oddly often."""
+    x, y = box.x + box.width / 2, box.y + box.height / 2 + 1e-4
+    crossed = 0
+    for (ax, ay), (bx, by) in pairwise((*corners, corners[0])):
+        if ax == bx < x and min(ay, by) < y < max(ay, by):
+            crossed += 1
+    return crossed % 2 == 1
+
+
 def _within(sheet: Sheet) -> Iterator[str]:
     area = sheet.area.grown(1e-3)
     boxes = [(p.box, p.id) for p in sheet.parts] + [(x.box, x.for_) for x in sheet.labels]
     boxes += [(c.box, f"the continuation of {c.conductor}") for c in sheet.continuations]
     boxes += [(m.box, f"mark {m.number}") for m in sheet.marks]
+    boxes += [(o.box.grown(-OVER), f"the outline of {o.place}") for o in sheet.outlines]
     boxes += [(Box(p[0], p[1], 0.0, 0.0), name(run)) for run in sheet.runs for p in run.points]
     for box, who in boxes:
         if box.x < area.x or box.right > area.right or box.y < area.y or box.bottom > area.bottom:

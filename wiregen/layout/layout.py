@@ -18,6 +18,7 @@ from wiregen.layout.items import Layered, grid
 from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
 from wiregen.layout.order import Order, orders, studs
+from wiregen.layout.outlines import outlines
 from wiregen.layout.packing import beside, pieces
 from wiregen.layout.pages import Laid, Remark, on_page, referred
 from wiregen.layout.place import Heights, place, stretch
@@ -85,6 +86,7 @@ def lay_out(
     paper = _Paper(build(job), replace(options, show=show), options.changes if options.compared else remarks, notes)
     laid, said = paper.sheets()
     sheets = referred([on_page(one, number, len(laid)) for number, one in enumerate(laid, 1)])
+    sheets = tuple(_placed(job, sheet) for sheet in sheets)
     geometry = Geometry(
         words.job_title(job),
         telling.describe(job),
@@ -97,6 +99,12 @@ def lay_out(
         cautions=words.CAUTIONS,
     )
     return geometry, (*_failures(job, geometry), *said)
+
+
+def _placed(job: Job, sheet: Sheet) -> Sheet:
+    """The sheet with the places of its parts."""
+    around, beside = outlines(job, sheet)
+    return replace(sheet, outlines=around, labels=(*sheet.labels, *beside))
 
 
 def _told(job: Job, sheet: Sheet) -> Sheet:

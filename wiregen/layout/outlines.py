@@ -1,0 +1,460 @@
+"""Parts of one place that stand together are outlined, and the place is named in a corner of the outline.
+
+Looks at a finished sheet; guarantees that an outline holds all of its parts, with their names, and no part of another
+place or of none, and that it runs along no run, and through no symbol, no lettering and no other outline. It is a
+rectangle with notches where others stand within it. Where a part stands alone among others, its place is lettered
+beside its name, if there is room for that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from wiregen.layout import text
+from wiregen.layout.geometry import Box, Label, Outline, Point, Sheet
+from wiregen.model.job import Job
+
+MARGIN = 2.0  # from what is outlined to the outline, where there is room [mm]
+CLEAR = 0.5  # from the outline to anything, at least [mm]
+AWAY = 1.25  # and that much where it can be within reach [mm]
+BESIDE = 1.0  # from the outline to a run that is parallel to it, at least [mm]
+SHIFT = 14.0  # of a stretch of the outline that would lie on something, at most [mm]
+FAR = 70.0  # between two parts of one outline, at most [mm]
+NOTCH = 4.0  # a step of the outline is at least that long, where it can be [mm]
+CORNERS = 12  # of an outline, at most
+TRIES = 3  # of drawing an outline around a group
+STEP = 0.5  # between the spots that are tried for a name [mm]
+DOT = 1.2  # half of what is kept clear around a junction [mm]
+
+
+@dataclass(slots=True)
+class _Scene:
+    """What stands on a sheet: solid boxes that no outline may cut, and stretches that none may lie on."""
+
+    solid: list[Box]
+    level: list[tuple[float, float, float]]  # height, from, to
+    upright: list[tuple[float, float, float]]  # place, from, to
+
+    def add(self, corners: Sequence[Point]) -> None:
+        """A course of straight stretches."""
+        for (ax, ay), (bx, by) in pairwise(corners):
+            if ay == by:
+                self.level.append((ay, min(ax, bx), max(ax, bx)))
+            else:
+                self.upright.append((ax, min(ay, by), max(ay, by)))
+
+
+def outlines(job: Job, sheet: Sheet) -> tuple[tuple[Outline, ...], tuple[Label, ...]]:
+    """The outlines of a sheet in the order of the places, and the places lettered at parts that stand alone."""
+    bodies = _bodies(job, sheet)
+    scene = _scene(sheet)
+    made: list[Outline] = []
+    alone: list[str] = []
+    for place in job.places:
+        here = {part: boxes for part, boxes in bodies.items() if part in job.parts and job.parts[part].place == place}
+        strangers = [box for part, boxes in bodies.items() if part not in here for box in boxes]
+        strangers += [row for outline in made for row in _rows(outline.corners)]
+        one = _Place(place, job.places[place].title or place, here, strangers, scene, sheet)
+        found = one.outlines()
+        made += found
+        held = {part for outline in found for part in outline.parts}
+        alone += [part for part in here if part not in held]
+    return tuple(made), tuple(_lettered(job, sheet, alone, scene))
+
+
+def _bodies(job: Job, sheet: Sheet) -> dict[str, list[Box]]:
+    """Each part that is no fuse of a block: its symbol, its name, its marks."""
+    out = {part.id: [part.box] for part in sheet.parts if part.id not in job.parts or not job.parts[part.id].block}
+    for label in sheet.labels:
+        if label.for_ in out:
+            out[label.for_].append(label.box)
+    for mark in sheet.marks:
+        if mark.for_ in out:
+            out[mark.for_].append(mark.box)
+    return out
+
+
+def _scene(sheet: Sheet) -> _Scene:
+    solid = [part.box for part in sheet.parts] + [label.box for label in sheet.labels]
+    solid += [mark.box for mark in sheet.marks] + [c.box for c in sheet.continuations]
+    solid += [Box(x, y, 0.0, 0.0).grown(DOT) for x, y in sheet.junctions]
+    scene = _Scene(solid, [], [])
+    for run in sheet.runs:
+        scene.add(run.points)
+    return scene
+
+
+def _around(boxes: Sequence[Box]) -> Box:
+    x, y = min(b.x for b in boxes), min(b.y for b in boxes)
+    return Box(x, y, max(b.right for b in boxes) - x, max(b.bottom for b in boxes) - y)
+
+
+@dataclass(slots=True)
+class _Place:
+    """One place on one sheet: its parts, and what must stay outside of its outlines."""
+
+    name: str
+    title: str
+    parts: dict[str, list[Box]]
+    strangers: list[Box]
+    scene: _Scene
+    sheet: Sheet
+
+    def outlines(self) -> list[Outline]:
+        """As few as can be, each around two parts or more."""
+        made: list[Outline] = []
+        todo = self.groups(list(self.parts), lambda group: _rough(self.boxes(group), self.strangers) is not None)
+        while todo:
+            group = [part for part in todo.pop(0) if not any(part in outline.parts for outline in made)]
+            if len(group) < 2:
+                continue
+            outline = self.outlined(group)
+            if outline is None:
+                todo[:0] = self.groups(group, lambda some: self.outlined(some) is not None)
+                continue
+            made.append(outline)
+            rows = _rows(outline.corners)
+            self.strangers += rows
+            self.scene.solid += [row.grown(CLEAR) for row in rows]
+        return made
+
+    def boxes(self, group: Sequence[str]) -> list[Box]:
+        """All that belongs to some parts."""
+        return [box for part in group for box in self.parts[part]]
+
+    def groups(self, parts: Sequence[str], together: Callable[[Sequence[str]], bool]) -> list[list[str]]:
+        """Parts that one outline may hold, the nearest joined first."""
+        hulls = [_around(self.parts[part]) for part in parts]
+        group = {part: [part] for part in parts}
+        near = sorted(
+            (apart, i, j) for j in range(len(parts)) for i in range(j) if (apart := _apart(hulls[i], hulls[j])) <= FAR
+        )
+        failed: set[tuple[str, ...]] = set()
+        for _, i, j in near:
+            one, other = group[parts[i]], group[parts[j]]
+            if one is other:
+                continue
+            both = [part for part in parts if part in one or part in other]
+            if tuple(both) in failed:
+                continue
+            if not together(both):
+                failed.add(tuple(both))
+                continue
+            for part in both:
+                group[part] = both
+        return [members for part, members in group.items() if members[0] == part]
+
+    def outlined(self, group: Sequence[str]) -> Outline | None:
+        """The outline around some parts, with the name of the place; None where it cannot be drawn clear of all else.
+
+        Others of the place that it encloses are held by it too.
+        """
+        corners = self.around(self.boxes(group))
+        if corners is None:
+            return None
+        inside = {part: [encloses(corners, _middle(box)) for box in boxes] for part, boxes in self.parts.items()}
+        if any(any(found) and not all(found) for found in inside.values()):
+            return None
+        held = tuple(part for part, found in inside.items() if all(found))
+        for ring in (corners, *_raised(corners, self.scene, _room(self.sheet))):
+            label = _named(self.name, self.title, ring, self.scene)
+            if label:
+                box = _around([Box(x, y, 0.0, 0.0) for x, y in ring])
+                return Outline(self.name, self.title, box, label, tuple(ring), held)
+        return None
+
+    def around(self, members: Sequence[Box]) -> list[Point] | None:
+        """The corners of an outline; it holds what lettering of conductors lies across it where it cannot leave it."""
+        lettering = [label.box for label in self.sheet.labels if not label.strong]
+        held = list(members)
+        for _ in range(TRIES):
+            rough = _rough(held, self.strangers)
+            if rough is None:
+                return None
+            corners = _settled(rough, self.scene, _room(self.sheet))
+            if (
+                corners is not None
+                and _simple(corners)
+                and all(encloses(corners, _middle(box)) for box in members)
+                and not any(row.overlaps(box) for row in _rows(corners) for box in self.strangers)
+            ):
+                return corners
+            whole = _around(held).grown(MARGIN)
+            cut = [box for box in lettering if box.overlaps(whole) and not _holds(whole, box) and box not in held]
+            if not cut:
+                return None
+            held += cut
+        return None
+
+
+def _apart(a: Box, b: Box) -> float:
+    return max(a.x - b.right, b.x - a.right, 0.0) + max(a.y - b.bottom, b.y - a.bottom, 0.0)
+
+
+# the shape of an outline
+
+
+def _rough(members: Sequence[Box], strangers: Sequence[Box]) -> list[Point] | None:
+    """The corners of a rectangle around the members, with notches for the strangers within it; None where a stranger
+    cannot be left out from any side, or the members would not hang together."""
+    whole = _margin(_around(members), strangers)
+    kept = [box.grown(CLEAR) for box in members]
+    notches: list[Box] = []
+    for stranger in sorted((s for s in strangers if s.overlaps(whole)), key=lambda s: -s.width * s.height):
+        cut = stranger.grown(CLEAR)
+        if any(_holds(notch, stranger) for notch in notches):
+            continue
+        choice = [notch for notch in _ways_out(whole, cut) if not any(notch.overlaps(box) for box in kept)]
+        if not choice:
+            return None
+        notches.append(_widened(whole, min(choice, key=lambda n: n.width * n.height), kept))
+    corners = _traced(whole, notches)
+    return corners if corners and len(corners) <= CORNERS else None
+
+
+def _margin(hull: Box, strangers: Sequence[Box]) -> Box:
+    """A rectangle with a margin, less at a side where a stranger stands near."""
+    least = hull.grown(CLEAR)
+    left, top, right, bottom = (hull.x - MARGIN, hull.y - MARGIN, hull.right + MARGIN, hull.bottom + MARGIN)
+    for s in strangers:
+        if s.overlaps(least):
+            continue
+        if s.y < bottom and top < s.bottom:
+            left = max(left, s.right + CLEAR) if s.right <= hull.x else left
+            right = min(right, s.x - CLEAR) if s.x >= hull.right else right
+        if s.x < right and left < s.right:
+            top = max(top, s.bottom + CLEAR) if s.bottom <= hull.y else top
+            bottom = min(bottom, s.y - CLEAR) if s.y >= hull.bottom else bottom
+    left, top = min(left, least.x), min(top, least.y)
+    return Box(left, top, max(right, least.right) - left, max(bottom, least.bottom) - top)
+
+
+def _holds(outer: Box, inner: Box) -> bool:
+    return outer.x <= inner.x and outer.y <= inner.y and outer.right >= inner.right and outer.bottom >= inner.bottom
+
+
+def _ways_out(whole: Box, cut: Box) -> Iterator[Box]:
+    """The notches that reach from each side of a rectangle as far as a box in it."""
+    yield Box(whole.x, cut.y, cut.right - whole.x, cut.height)
+    yield Box(cut.x, cut.y, whole.right - cut.x, cut.height)
+    yield Box(cut.x, whole.y, cut.width, cut.bottom - whole.y)
+    yield Box(cut.x, cut.y, cut.width, whole.bottom - cut.y)
+
+
+def _widened(whole: Box, notch: Box, kept: Sequence[Box]) -> Box:
+    """A notch that ends near a corner of the rectangle takes the corner too."""
+    left, top, right, bottom = notch.x, notch.y, notch.right, notch.bottom
+    for wider in (
+        (whole.x, top, right, bottom) if left - whole.x < NOTCH else None,
+        (left, top, whole.right, bottom) if whole.right - right < NOTCH else None,
+        (left, whole.y, right, bottom) if top - whole.y < NOTCH else None,
+        (left, top, right, whole.bottom) if whole.bottom - bottom < NOTCH else None,
+    ):
+        if wider:
+            x, y = min(wider[0], left), min(wider[1], top)
+            box = Box(x, y, max(wider[2], right) - x, max(wider[3], bottom) - y)
+            if not any(box.overlaps(other) for other in kept):
+                left, top, right, bottom = box.x, box.y, box.right, box.bottom
+    return Box(left, top, right - left, bottom - top)
+
+
+def _traced(whole: Box, notches: Sequence[Box]) -> list[Point] | None:
+    """The corners, clockwise, of a rectangle without its notches; None where it falls into pieces or has a hole."""
+    xs = sorted({whole.x, whole.right, *(x for n in notches for x in (n.x, n.right) if whole.x < x < whole.right)})
+    ys = sorted({whole.y, whole.bottom, *(y for n in notches for y in (n.y, n.bottom) if whole.y < y < whole.bottom)})
+    inside = {
+        (i, j)
+        for i, (left, right) in enumerate(pairwise(xs))
+        for j, (top, bottom) in enumerate(pairwise(ys))
+        if not any(n.overlaps(Box(left, top, right - left, bottom - top)) for n in notches)
+    }
+    after: dict[tuple[int, int], tuple[int, int]] = {}  # corner of cells -> the next one, clockwise
+    for i, j in inside:
+        for near, a, b in (
+            ((i, j - 1), (i, j), (i + 1, j)),
+            ((i + 1, j), (i + 1, j), (i + 1, j + 1)),
+            ((i, j + 1), (i + 1, j + 1), (i, j + 1)),
+            ((i - 1, j), (i, j + 1), (i, j)),
+        ):
+            if near not in inside:
+                if a in after:
+                    return None
+                after[a] = b
+    if not after:
+        return None
+    first = min(after, key=lambda corner: (corner[1], corner[0]))
+    ring = [first]
+    while after[ring[-1]] != first:
+        ring.append(after[ring[-1]])
+    if len(ring) != len(after):
+        return None
+    turns = [
+        b for a, b, c in zip([ring[-1], *ring[:-1]], ring, [*ring[1:], ring[0]], strict=True)
+        if not (a[0] == b[0] == c[0] or a[1] == b[1] == c[1])
+    ]  # fmt: skip
+    return [(xs[i], ys[j]) for i, j in turns]
+
+
+def _settled(corners: Sequence[Point], scene: _Scene, area: Box) -> list[Point] | None:
+    """The outline with each of its stretches moved to where it lies on nothing; None where one cannot be."""
+    at = [list(corner) for corner in corners]
+    for _ in range(4):
+        moved = False
+        for k in range(len(at)):
+            a, b = at[k], at[(k + 1) % len(at)]
+            level = a[1] == b[1]
+            across, along = (1, 0) if level else (0, 1)
+            low, high = min(a[along], b[along]), max(a[along], b[along])
+            limits = (area.y, area.bottom) if level else (area.x, area.right)
+            free = _free(a[across], limits, list(_taken(scene, level, low, high, AWAY)))
+            if free is None:  # then close to what is within, for others to have the rest of the room
+                outward = -1 if (a[along] < b[along]) == level else 1
+                start = a[across] - outward * (MARGIN - CLEAR)
+                free = _free(start, limits, list(_taken(scene, level, low, high)), (outward,))
+            if free is None:
+                return None
+            if free != a[across]:
+                a[across] = b[across] = free
+                moved = True
+        if not moved:
+            return [(round(x, 3), round(y, 3)) for x, y in at]
+    return None
+
+
+def _taken(scene: _Scene, level: bool, low: float, high: float, clear: float = CLEAR) -> Iterator[tuple[float, float]]:
+    """The spans across in which a stretch from low to high would lie on something."""
+    for box in scene.solid:
+        (start, end), (near, far) = (box.x, box.right), (box.y, box.bottom)
+        if not level:
+            start, end, near, far = near, far, start, end
+        if start < high + CLEAR and low - CLEAR < end:
+            yield near - clear, far + clear
+    for place, start, end in scene.level if level else scene.upright:
+        if start < high + BESIDE and low - BESIDE < end:
+            yield place - BESIDE, place + BESIDE
+
+
+def _free(
+    wanted: float,
+    limits: tuple[float, float],
+    taken: Sequence[tuple[float, float]],
+    senses: tuple[int, ...] = (-1, 1),
+) -> float | None:
+    """The place nearest to the one wanted that is not within a span."""
+    found = []
+    for sense in senses:
+        at = min(max(wanted, limits[0]), limits[1])
+        while inside := [span for span in taken if span[0] + 1e-9 < at < span[1] - 1e-9]:
+            at = min(s[0] for s in inside) if sense < 0 else max(s[1] for s in inside)
+        if limits[0] <= at <= limits[1] and abs(at - wanted) <= SHIFT:
+            found.append(at)
+    return min(found, key=lambda at: abs(at - wanted), default=None)
+
+
+def encloses(corners: Sequence[Point], at: Point) -> bool:
+    """Whether a point lies within an outline."""
+    x, y = at
+    ring = [*corners, corners[0]]
+    return sum(ax > x and min(ay, by) <= y < max(ay, by) for (ax, ay), (bx, by) in pairwise(ring) if ax == bx) % 2 == 1
+
+
+def _rows(corners: Sequence[Point]) -> list[Box]:
+    """What an outline encloses, as rectangles one below the other."""
+    ring = [*corners, corners[0]]
+    out = []
+    for top, bottom in pairwise(sorted({y for _, y in corners})):
+        xs = sorted(a[0] for a, b in pairwise(ring) if a[0] == b[0] and min(a[1], b[1]) <= top < max(a[1], b[1]))
+        out += [Box(left, top, right - left, bottom - top) for left, right in zip(xs[::2], xs[1::2], strict=True)]
+    return out
+
+
+def _middle(box: Box) -> Point:
+    return box.x + box.width / 2, box.y + box.height / 2
+
+
+def _simple(corners: Sequence[Point]) -> bool:
+    """Whether no stretch of an outline is empty or meets another but the next."""
+    ring = list(pairwise([*corners, corners[0]]))
+    boxes = [
+        Box(min(a[0], b[0]), min(a[1], b[1]), abs(a[0] - b[0]), abs(a[1] - b[1])).grown(CLEAR / 2) for a, b in ring
+    ]
+    if any(a == b for a, b in ring):
+        return False
+    count = len(boxes)
+    return not any(
+        boxes[i].overlaps(boxes[j]) for i in range(count) for j in range(i + 2, count) if (j + 1) % count != i
+    )
+
+
+def _room(sheet: Sheet) -> Box:
+    """Where outlines may be: a little beyond the room of the diagram, not on the frame."""
+    return sheet.area.grown(1.0)
+
+
+def _raised(corners: Sequence[Point], scene: _Scene, area: Box) -> Iterator[list[Point]]:
+    """The outline with room for a line of lettering more at one of its upper stretches."""
+    for k, (a, b) in enumerate(pairwise([*corners, corners[0]])):
+        if a[1] != b[1] or a[0] >= b[0]:
+            continue
+        higher = list(corners)
+        wanted = a[1] - text.height(1) - 2 * CLEAR
+        y = _free(wanted, (area.y, a[1]), list(_taken(scene, True, a[0], b[0])))
+        if y is None or y > wanted:
+            continue
+        for i in (k, (k + 1) % len(corners)):
+            higher[i] = higher[i][0], round(y, 3)
+        if _settled(higher, scene, area) == higher and _simple(higher):
+            yield higher
+
+
+def _named(name: str, title: str, corners: Sequence[Point], scene: _Scene) -> Label | None:
+    """The name below an upper stretch of the outline, as far left as there is room."""
+    width, height = text.width(title), text.height(1)
+    upper = [(a[1], a[0], b[0]) for a, b in pairwise([*corners, corners[0]]) if a[1] == b[1] and a[0] < b[0]]
+    for y, left, right in sorted(upper):
+        x = left + 1.0
+        while x + width + 1.0 <= right:
+            box = Box(round(x, 3), round(y + CLEAR, 3), round(width, 3), round(height, 3))
+            if _clear(scene, box):
+                return Label(name, (title,), box, text.CAP_HEIGHT)
+            x += STEP
+    return None
+
+
+def _clear(scene: _Scene, box: Box) -> bool:
+    """Whether nothing stands or runs in a box."""
+    near = box.grown(CLEAR - 1e-6)
+    return not (
+        any(near.overlaps(other) for other in scene.solid)
+        or any(near.y < y < near.bottom and low < near.right and near.x < high for y, low, high in scene.level)
+        or any(near.x < x < near.right and low < near.bottom and near.y < high for x, low, high in scene.upright)
+    )
+
+
+# places of parts that stand alone
+
+
+def _lettered(job: Job, sheet: Sheet, alone: Sequence[str], scene: _Scene) -> Iterator[Label]:
+    """The place of each such part below its name, or else above it; none where neither is free."""
+    names = {label.for_: label for label in sheet.labels if label.strong}
+    height = text.height(1)
+    for part in alone:
+        place, name = job.parts[part].place, names.get(part)
+        if place is None or name is None:
+            continue
+        title = f"({job.places[place].title or place})"
+        width = text.width(title, name.height)
+        x = {"start": name.box.x, "middle": _middle(name.box)[0] - width / 2, "end": name.box.right - width}[
+            name.anchor
+        ]
+        for y in (name.box.bottom + CLEAR, name.box.y - CLEAR - height):
+            box = Box(round(x, 3), round(y, 3), round(width, 3), round(height, 3))
+            if _holds(sheet.area, box) and _clear(scene, box):
+                scene.solid.append(box)
+                yield Label(part, (title,), box, name.height, name.anchor)
+                break
+
+
+__all__ = ["encloses", "outlines"]
