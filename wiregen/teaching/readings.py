@@ -292,7 +292,7 @@ def _drafts(
         f"{title}. {' '.join(caption)} {words}. {read_out(of_faults)} {read_out(questions)}",
         points=marks, blocks=(table, Items((*of_faults, *questions))), corner=corner or "worksheet",
     )  # fmt: skip
-    reasons = _reasons(study.job, hidden)
+    reasons = _reasons(study.job, case, hidden)
     answers = [Item("(1)", (f"{right}: {hidden.suspect.words}", *reasons))]
     answers += [Item("(2)", (f"{across.asked} {across.answer}", across.worked))] if across else []
     answers += [
@@ -337,20 +337,33 @@ def _across(job: Job, sound: Volts, hidden: Measured, points: Sequence[str]) -> 
     return max(found, key=lambda each: each[0])[1] if found else None
 
 
-def _reasons(job: Job, hidden: Measured) -> list[str]:
-    """Why it reads so: what a bad joint takes, what is cut off, what the lesson teaches."""
+def _reasons(job: Job, sound: CaseResult, hidden: Measured) -> list[str]:
+    """Why it reads so: what a bad joint takes, what is cut off, else what loses most more; what the lesson teaches."""
     out = []
     for step in hidden.suspect.steps:
-        ohm = next((v.measure.value for v in step.values if v.measure), None)
-        if step.verb == "joint" and ohm is not None:
-            at = step.targets[0]
-            amps = through(job, hidden.case, at)
-            if amps is not None:
-                lost = f"{shown(amps, 'A', 3)} × {shown(ohm, 'Ω', 3, whole=False)} = {shown(amps * ohm, 'V', 3)}"
-                out.append(f"It takes U = I × R = {lost}.")
+        ohm = next((v.measure.value for v in step.values if v.measure), None) if step.verb == "joint" else None
+        amps = through(job, hidden.case, step.targets[0]) if ohm is not None else None
+        if ohm is not None and amps is not None:
+            lost = f"{shown(amps, 'A', 3)} × {shown(ohm, 'Ω', 3, whole=False)} = {shown(amps * ohm, 'V', 3)}"
+            out.append(f"It takes U = I × R = {lost}.")
         elif step.verb == "break":
             out.append(f"No current flows in {step.targets[0]}: what it feeds is cut off.")
+    if not out:
+        out = _loses(sound, hidden.case)
     return [*out, *hidden.suspect.teaches]
+
+
+def _loses(sound: CaseResult, faulty: CaseResult) -> list[str]:
+    """The conductor that loses clearly more than in the sound job, the one that does most."""
+    drops = [
+        (abs(flow.drop_v) - abs(before.drop_v), id, abs(before.drop_v), abs(flow.drop_v))
+        for id, flow in faulty.flows.items()
+        if (before := sound.flows.get(id)) and before.drop_v is not None and flow.drop_v is not None
+    ]
+    more, id, before_v, now_v = max(drops, default=(0.0, "", 0.0, 0.0))
+    if more < TELLS:
+        return []
+    return [f"{id} loses {shown(now_v, 'V', 3)}, in the sound job {shown(before_v, 'V', 3)}."]
 
 
 def _said(volts: float | None) -> str:
