@@ -18,6 +18,7 @@ from wiregen.circuit.study import Study
 from wiregen.cli import main
 from wiregen.cli.jobs import look
 from wiregen.findings import Finding
+from wiregen.layout.shown import figure as sized
 from wiregen.model import read
 from wiregen.rules import check
 from wiregen.teaching import Figure, figure_set, index, stepper
@@ -93,7 +94,10 @@ def test_a_lesson_has_twelve_figures_or_more_each_told_in_words(lesson: tuple[St
 
 
 def test_labels_can_be_read_from_the_back_of_a_room(lesson: tuple[Study, tuple[Figure, ...]]) -> None:
-    _, figures = lesson
+    labels_can_be_read(lesson[1])
+
+
+def labels_can_be_read(figures: tuple[Figure, ...]) -> None:
     for figure in figures:
         root = ElementTree.fromstring(figure.svg)
         width, height = (float(n) for n in root.attrib["viewBox"].split()[2:])
@@ -153,6 +157,30 @@ def test_power_lost_is_what_sources_give_and_nobody_takes() -> None:
     given_w = -(case.parts["aux"]["power_w"] or 0.0)
     taken_w = case.parts["light"]["power_w"] or 0.0
     assert sum(losses(study.job, case).values()) == pytest.approx(given_w - taken_w, rel=1e-6)
+
+
+def test_where_the_volts_go_adds_up_to_the_drop_of_the_study() -> None:
+    """Each piece of the way by current and drop of the case, the last sum the whole, there and back apart."""
+    study, findings = computed(str(EXAMPLES / "lessons" / "voltage-drop.wnet"))
+    made = {f.name[3:]: f for f in figure_set(study, findings, only=("cases",)).figures}
+    pump = made["drop-2-pump"]
+    case = next(c for c in study.cases if c.name == "both")
+    supply = next(s for s in study.supplies if s.case == "both" and s.to == "pump")
+    assert supply.drop_v is not None
+    assert f"{sized(supply.drop_v, 'V')} in all" in pump.caption and "5 % is allowed" in pump.caption
+    said = labels(pump.svg)
+    for id in study.job.conductors:
+        drop = case.flows[id].drop_v
+        assert drop is not None
+        assert said[id] == ([id, sized(drop, "V")] if id in supply.path else [id]), id
+    rows = re.findall(r"(\w+) ([\d.]+) (m?V), ([\d.]+) V so far", pump.description)
+    sizes = [float(drop) * (1e-3 if unit == "mV" else 1.0) for _, drop, unit, _ in rows]
+    assert float(rows[-1][3]) == pytest.approx(supply.drop_v, abs=5e-4)
+    assert sum(sizes) == pytest.approx(supply.drop_v, abs=2e-3)
+    out, back = ("R1", "F1", "R2", "X1", "R3", "R4"), ("B3", "B2", "B1")
+    assert tuple(name for name, *_ in rows) == (*out, *back)
+    lost = [sized(sum(supply.losses[id] for id in leg), "V") for leg in (out, back)]
+    assert f"{lost[0]} on the way there, {lost[1]} on the way back" in pump.caption
 
 
 def test_a_step_shows_new_in_strong_there_in_normal_and_later_in_pale() -> None:
