@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from wiregen.catalogue import catalogue
+from wiregen.circuit.fault_study import Net
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.protection import OPEN, guards
 from wiregen.circuit.resistance import TEMPERATURE_COEFFICIENT
@@ -23,6 +24,7 @@ from wiregen.model.job import Conductor, Part
 GIVEN = 4  # figures of what is given
 FIGURES = (3, 2)  # of a result: as many as what is given bears out
 SCALED = frozenset({"A", "V", "Ω", "W", "Ω/m"})  # units that take m and k
+MOST_TERMS = 8  # resistances on the way of a short
 NOTHING = 0.005  # A: less is not worth a sum
 APART = 1.15  # a size is told by its resistance where the next ones are so far from it
 
@@ -125,11 +127,22 @@ def _stated(value: float, came: float, unit: str, most: int = FIGURES[0]) -> tup
     return None
 
 
-QUANTITIES = {
-    "conductor": ("current", "drop", "resistance", "power", "temperature", "ampacity", "size", "length", "colour"),
+QUANTITIES: Mapping[str, tuple[str, ...]] = {
+    "conductor": (
+        "current",
+        "drop",
+        "resistance",
+        "power",
+        "temperature",
+        "ampacity",
+        "fault",
+        "size",
+        "length",
+        "colour",
+    ),
     "part": ("current", "voltage", "drop", "power", "rating", "choice"),
     "circuit": ("drop", "share", "left"),
-}
+}  # fmt: skip
 """What can be asked of each kind of thing."""
 
 
@@ -159,11 +172,12 @@ def sums(study: Study, case: CaseResult) -> tuple[Sum, ...]:
 
 
 def _all(study: Study, case: CaseResult) -> Iterator[Sum | None]:
-    figures = Figures(study.job)
+    figures, guards_of = Figures(study.job), _guards(study)
     for conductor in study.job.conductors.values():
         yield from _conductor(figures, case, conductor)
+    yield from _faults(study, figures)
     for part in study.job.parts.values():
-        yield from _part(study, figures, case, part)
+        yield from _part(study, figures, case, part, guards_of)
     for circuit in study.job.circuits.values():
         for supply in study.supplies:
             if supply.case == case.name and _runs(circuit.from_, circuit.to, supply):
@@ -302,10 +316,40 @@ def _ampacity(figures: Figures, c: Conductor, wire: Wire) -> Iterator[Sum | None
     )  # fmt: skip
 
 
+def _faults(study: Study, figures: Figures) -> Iterator[Sum | None]:
+    """The lowest short-circuit current at the far end of each conductor that one battery feeds along one way."""
+    net = Net(study.job, figures, weak=True)
+    for fault in study.faults:
+        c = study.job.conductors[fault.conductor]
+        if not c.named or fault.terminal != c.to or not fault.min_current_a or fault.cleared_by is None:
+            continue
+        bolted = net.fault(fault.terminal)
+        if bolted is None or bolted.amps is None or net.solution is None:
+            continue
+        high, low = (net.solution.voltages.get(t) or 0.0 for t in (fault.terminal, bolted.minus))
+        way = [b for b in net.branches.values() if abs(net.flow(bolted, b.key) or 0.0) > 0.999 * bolted.amps]
+        source = [b.key[1] for b in way if b.key[0] == "part" and b.volts]
+        total = (high - low) / bolted.amps
+        if len(source) != 1 or abs(sum(b.ohm for b in way) - total) > 1e-3 * total or len(way) > MOST_TERMS:
+            continue
+        ohms = [(b.key[1], b.ohm) for b in way if b.key[1] != source[0] and b.ohm > 1e-3 * total]
+        inside = next(b.ohm for b in way if b.key[1] == source[0])
+        givens = (Given(high - low, "V"), Given(inside, "Ω"), *(Given(ohm, "Ω") for _, ohm in ohms))
+        named = ", ".join(f"{id} {{}}" for id, _ in ohms)
+        yield _sum(
+            c.id, "fault", f"lowest short-circuit current at {fault.terminal}",
+            f"{source[0]} has {{}} behind {{}}, weak; cables are hot: {named}", "I = U / (Ri + R1 + R2 + ...)",
+            f"{{}} / ({' + '.join(['{}'] * (len(ohms) + 1))})", givens, lambda u, *all_: u / sum(all_),
+            fault.min_current_a, "A",
+        )  # fmt: skip
+
+
 # ---------------------------------------------------------------- parts
 
 
-def _part(study: Study, figures: Figures, case: CaseResult, part: Part) -> Iterator[Sum | None]:
+def _part(
+    study: Study, figures: Figures, case: CaseResult, part: Part, guards_of: Mapping[str, str]
+) -> Iterator[Sum | None]:
     said = case.parts.get(part.id, {})
     amps, drop = said.get("current_a"), said.get("drop_v")
     if amps is not None and abs(amps) >= NOTHING and drop and part.contacts:
@@ -320,7 +364,7 @@ def _part(study: Study, figures: Figures, case: CaseResult, part: Part) -> Itera
             lambda i, r: i * r, abs(drop), "V",
         )  # fmt: skip
     if part.kind in ("fuse", "breaker"):
-        yield from _fuse(study, figures, case, part)
+        yield from _fuse(study, figures, case, part, guards_of)
     volts, watts = said.get("voltage_v"), said.get("power_w")
     if part.kind in ("load", "lamp", "inverter") and amps and volts and watts and abs(amps) >= NOTHING:
         u, i = Given(abs(volts), "V", (part.id, "voltage")), Given(abs(amps), "A", (part.id, "current"))
@@ -370,7 +414,9 @@ def _charger(case: CaseResult, part: Part) -> Sum | None:
     )  # fmt: skip
 
 
-def _fuse(study: Study, figures: Figures, case: CaseResult, part: Part) -> Iterator[Sum | None]:
+def _fuse(
+    study: Study, figures: Figures, case: CaseResult, part: Part, guards_of: Mapping[str, str]
+) -> Iterator[Sum | None]:
     rating, amps = part.number("rating"), case.parts.get(part.id, {}).get("current_a")
     ratings = [float(each) for each in figures.family(part)["ratings"]]
     if not rating:
@@ -378,7 +424,7 @@ def _fuse(study: Study, figures: Figures, case: CaseResult, part: Part) -> Itera
     guarded = [
         (wire.ampacity, c.id)
         for c in study.job.conductors.values()
-        if (guard := _guards(study).get(c.id)) and guard == part.id and (wire := figures.wire(c)).ampacity
+        if guards_of.get(c.id) == part.id and (wire := figures.wire(c)).ampacity
     ]
     if guarded:
         bears, weakest = min(guarded)

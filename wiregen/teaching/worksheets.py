@@ -30,10 +30,10 @@ MANY = 6  # blanks on one sheet
 ROOM = "0 0000 mW"  # the widest that a blank is kept room for
 DRAWN = (
     ("conductor", ("drop",)),
-    ("conductor", ("power", "resistance", "temperature")),
+    ("conductor", ("power", "resistance", "temperature", "length", "size")),
     ("part", ("choice",)),
     ("part", ("current", "power", "voltage")),
-    ("conductor", ("ampacity", "length", "size")),
+    ("conductor", ("ampacity", "fault")),
     ("circuit", ("drop", "share", "left")),
 )
 """What the tool's own sheet asks for: one of each row."""
