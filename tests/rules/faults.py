@@ -179,7 +179,7 @@ def facts(rule: str, kinds: str, fact: str, new: str, *also: str) -> None:
         for part in on.parts(*kinds.split()):
             span = on.value(part, fact)
             if span is not None and (part.kind in ("battery", "panel") or any(map(on.landing, part.terminals))):
-                yield planted(on.put((span, new)), (part.id,), *also)
+                yield planted(on.put((span, new)), (part.id, part.block or part.id), *also)
 
     change.__name__ = f"{fact}_{new}".replace(" ", "_")
 
@@ -277,7 +277,7 @@ def fuse_that_breaks_little(on: Sheet) -> Iterator[Planted]:
         span = on.value(part, "breaks")
         faults = [f.max_current_a or 0.0 for f in on.study.faults if f.terminal in part.terminals]
         if span is not None and max(faults, default=0.0) > 100:
-            yield planted(on.put((span, "40 A")), (part.id,))
+            yield planted(on.put((span, "40 A")), (part.id, part.block or part.id))
 
 
 facts("holder-rating", "fuse", "holder", "1 A")

@@ -16,7 +16,7 @@ from wiregen.rules.register import JUDGING, NAMES, RECORD, close_names, module_n
 
 HELPERS = {
     "__init__", "acceptance", "crossed", "currents", "drops", "engine", "explain", "fixes", "limits", "ratings",
-    "register", "returns", "standing", "unnamed", "verdict", "words",
+    "register", "returns", "standing", "together", "unnamed", "verdict", "words",
 }  # fmt: skip
 ROOT = Path(wiregen.rules.__file__).parent
 

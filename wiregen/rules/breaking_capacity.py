@@ -32,13 +32,18 @@ from wiregen.circuit.crossing import crossings
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
+from wiregen.rules.together import once, sayer
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond
 
 
 @rule("breaking-capacity", severity="danger", basis="the maker's figure, else that of the fuse's family")
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each fuse or breaker that cannot interrupt what may flow."""
+    """One finding for each fuse or breaker that cannot interrupt what may flow, or for all of one block."""
+    return once(study, _judged(study), "fault_a")
+
+
+def _judged(study: Study) -> Iterator[Verdict]:
     if crossings(study.job, study.network):
         yield Content("job", "positive meets negative somewhere: faults say nothing until that is put right")
         return
@@ -69,12 +74,16 @@ def check(study: Study) -> Iterator[Verdict]:
             yield Content(part.id, "meets {} at most, breaks {}", (amps(current), amps(breaks)))
             continue
         meets, most = apart(current, breaks)
+        owner = sayer(study.job, part, "breaks" if own else "type")
+        holds = "it" if owner is part else owner.id
         yield Bad(
-            subject=part.id,
-            message=f"a fault behind {part.id} draws {meets} A, but it breaks {most} A",
+            subject=owner.id,
+            message=f"a fault behind {part.id} draws {meets} A, but {holds} breaks {most} A",
+            related=(part.id,) if owner is not part else (),
             at=mark(part, "breaks" if own else "type", f"breaks {most} A"),
             reason="it bursts, or its arc goes on, instead of ending the fault",
-            remedy=f"fit one that breaks {meets} A or more at this voltage, or one that does before it",
+            remedy=f"fit one that breaks {meets} A or more at this voltage; where its maker vouches that the fuse "
+            "ahead of it clears such a fault for it, accept this finding with that reason",
             values={"fault_a": current, "breaks_a": breaks},
             through=part.through,
             basis="the maker's figure" if own else catalogue().basis(family),

@@ -32,6 +32,7 @@ from wiregen.circuit.study import CaseResult, Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Part
 from wiregen.rules.currents import contact_strain, lossy, only_by_sag, starter_turns, unsure
+from wiregen.rules.together import once
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more
 
@@ -44,7 +45,11 @@ BARS = frozenset({"busbar", "fuse-block"})
 
 @rule("connector-overcurrent", severity="danger", basis="the maker's rating; common practice")
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each part whose contacts carry too much."""
+    """One finding for each part, or mated pair, whose contacts carry too much."""
+    return once(study, _judged(study), "current_a")
+
+
+def _judged(study: Study) -> Iterator[Verdict]:
     if why := unsure(study):
         yield Content("job", "{}: currents say nothing until that is put right", (why,))
         return

@@ -30,8 +30,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.study import Study
+from wiregen.model.job import Part
 from wiregen.rules.standing import Made, judged, strings
-from wiregen.rules.verdict import Verdict, rule
+from wiregen.rules.together import once, sayer
+from wiregen.rules.verdict import Content, Verdict, rule
 
 OPENS = frozenset(
     {
@@ -52,11 +54,22 @@ STAYS = frozenset({"busbar", "splice", "shunt", "diode"})
 
 @rule("connector-voltage", severity="danger", basis="the maker's rating; common practice")
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each part at too high a voltage."""
+    """One finding for each part, or mated pair, at too high a voltage."""
+    return once(study, _judged(study), "voltage_v")
+
+
+def _judged(study: Study) -> Iterator[Verdict]:
     lines = strings(study)
+    ways: dict[str, list[Part]] = {}
+    for part in study.job.parts.values():
+        if part.block is not None:
+            ways.setdefault(part.block, []).append(part)
     for part in study.job.parts.values():
         own = part.number("volts")
         if part.kind not in OPENS and (part.kind not in STAYS or own is None):
+            continue
+        if part.kind == "fuse-block" and any(sayer(study.job, p, "volts") is part for p in ways.get(part.id, ())):
+            yield Content(part.id, "is judged with its fuses: see fuse-voltage")
             continue
         made = Made(own or 0.0, "volts", f"the direct voltage that {part.id} is made for")
         reason = "it holds an arc when it opens" if part.kind in OPENS else "its insulation is not made for it"

@@ -29,12 +29,17 @@ from wiregen.catalogue import catalogue
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import Study
 from wiregen.rules.standing import Made, judged, strings
+from wiregen.rules.together import once
 from wiregen.rules.verdict import Verdict, rule
 
 
 @rule("fuse-voltage", severity="danger", basis="33 CFR 183.455(d): not less than the voltage of the circuit")
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each fuse or breaker at too high a voltage."""
+    """One finding for each fuse or breaker at too high a voltage, or for all of one block."""
+    return once(study, _judged(study), "voltage_v")
+
+
+def _judged(study: Study) -> Iterator[Verdict]:
     figures = Figures(study.job)
     lines = strings(study)
     for part in study.job.parts.values():

@@ -9,6 +9,7 @@ from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.currents import highest_voltage
 from wiregen.rules.solar_overvoltage import cold_voltage, highest_string
+from wiregen.rules.together import sayer
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark
 from wiregen.rules.words import apart, beyond, clearly_more, listed, volts
 
@@ -65,9 +66,12 @@ def judged(study: Study, lines: Rails | None, part: Part, made: Made, reason: st
     if not beyond(seen.volts, made.volts):
         return Content(part.id, "stands at {} at most, is made for {}", (volts(seen.volts), volts(made.volts)))
     stands, rated = apart(seen.volts, made.volts)
+    owner = sayer(study.job, part, made.fact)
     return Bad(
-        subject=part.id,
-        message=f"{part.id} stands at {stands} V {seen.when}, but is made for {rated} V",
+        subject=owner.id,
+        message=f"{part.id} stands at {stands} V {seen.when}, but {'' if owner is part else f'{owner.id} '}is made for "
+        f"{rated} V",
+        related=(part.id,) if owner is not part else (),
         at=mark(part, made.fact, f"{rated} V"),
         case=seen.case,
         reason=reason,

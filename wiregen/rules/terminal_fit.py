@@ -60,19 +60,28 @@ def check(study: Study) -> Iterator[Verdict]:
     for conductor in job.conductors.values():
         for terminal in dict.fromkeys((conductor.from_, conductor.to)):
             landing.setdefault(terminal, []).append(conductor)
+    misfits: dict[tuple[object, ...], list[Bad]] = {}  # of one size and one part: one mistake
     for terminal, conductors in landing.items():
         part = job.part_of(terminal)
         fact = _takes(part, job.terminals[terminal].name) if part is not None else None
-        if part is not None and fact is not None and fact.measure is not None:
-            for verdict in _fits(part, terminal, fact, conductors):
-                if (
-                    isinstance(verdict, Bad)
-                    and verdict.values["too_thin"]
-                    and verdict.subject in too_thin_already(study)
-                ):
-                    yield Content(verdict.subject, "too thin for its current or its fuse, which is said already")
-                else:
-                    yield verdict
+        if part is None or fact is None or fact.measure is None:
+            continue
+        for verdict in _fits(part, terminal, fact, conductors):
+            if not isinstance(verdict, Bad):
+                yield verdict
+            elif verdict.values["too_thin"] and verdict.subject in too_thin_already(study):
+                yield Content(verdict.subject, "too thin for its current or its fuse, which is said already")
+            else:
+                misfits.setdefault((part.id, verdict.values["area_mm2"], verdict.values["limit_mm2"]), []).append(
+                    verdict
+                )
+    for first, *others in misfits.values():
+        ids = [bad.subject for bad in others if bad.subject != first.subject]
+        yield first._replace(
+            message=first.message + (f" (so too {listed(ids)})" if ids else ""),
+            related=(*first.related, *ids),
+            fix=tuple(dict.fromkeys(edit for bad in (first, *others) for edit in bad.fix)),
+        )
     bolted: dict[str, list[str]] = {}
     for link in job.links:
         if link.why == "joined":

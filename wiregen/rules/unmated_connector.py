@@ -25,37 +25,61 @@ Limits
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from wiregen.circuit.dead_ends import pulled
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
+from wiregen.model.job import Job, Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
 
 @rule("unmated-connector", severity="warning", basis="common practice")
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each open connector that has conductors."""
+    """One finding for each open connector that has conductors, or for a plug and a socket that belong together."""
     job = study.job
     lines = rails(study)
+    found: dict[str, list[str]] = {}
     for part in job.parts.values():
         if part.kind not in ("connector", "plug", "socket"):
             continue
         wired = [t for t in part.terminals if any(e.kind == "conductor" for e, _ in study.network.around(t))]
         wired = [t for t in wired if not any(job.terminals[m].name == "sense" for m in lines.members[lines.net[t]])]
         open_ = [t for t in wired if pulled(job, study.network, t)]
-        if not open_:
+        if open_:
+            found[part.id] = open_
+        else:
             yield Content(part.id, "is mated")
+    pairs = _pairs(job, found)
+    for id, open_ in found.items():
+        if id in pairs.values():
             continue
+        ids = (id, pairs[id]) if id in pairs else (id,)
+        open_ = [t for each in ids for t in found[each]]
         live = [t for t in open_ if lines.sources(job, t, "+")]
+        part = job.parts[id]
+        what = f"{id} is wired but nothing is mated to it" if not ids[1:] else f"{listed(ids)} are wired but not mated"
         yield Bad(
-            subject=part.id,
-            message=f"{part.id} is wired but nothing is mated to it" + (f"; {listed(live)} is live" if live else ""),
+            subject=id,
+            message=what + (f"; {listed(live)} {'are' if live[1:] else 'is'} live" if live else ""),
             at=mark(part, "unmated", "open"),
-            related=tuple(open_),
+            related=(*ids[1:], *open_),
             reason="what lies behind it is dead" + (", and its live pins can be touched" if live else ""),
-            remedy=f"mate {part.id}, or say in a case that it is apart",
+            remedy=f"mate {' '.join(ids)}, or say in a case that it is apart",
             values={"live": bool(live)},
             through=part.through,
         )
+
+
+def _pairs(job: Job, found: Iterable[str]) -> dict[str, str]:
+    """Plugs and sockets alike that are all that is open in the job, or in one use of a kit: one `mate` is missing."""
+    uses: dict[str, list[Part]] = {}
+    for id in found:
+        uses.setdefault(id.rpartition(".")[0], []).append(job.parts[id])
+    pairs = {}
+    for open_ in uses.values():
+        poles = {tuple(sorted(job.terminals[t].name for t in part.terminals)) for part in open_}
+        if sorted(part.kind for part in open_) == ["plug", "socket"] and len(poles) == 1:
+            pairs[open_[0].id] = open_[1].id
+    return pairs

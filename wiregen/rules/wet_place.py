@@ -33,6 +33,7 @@ from collections.abc import Iterator
 from wiregen.circuit.study import Study
 from wiregen.findings import Mark
 from wiregen.model.job import Part
+from wiregen.rules.together import once
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import listed
 
@@ -67,7 +68,11 @@ ASKED = frozenset(
     basis="ISO 10133, ISO 13297: IP 55 where spray reaches (from memory, not read); code by IEC 60529",
 )
 def check(study: Study) -> Iterator[Verdict]:
-    """One finding for each part that lets the water in; one question for each wet place."""
+    """One finding for each part, or mated pair, that lets the water in; one question for each wet place."""
+    return once(study, _judged(study), "")
+
+
+def _judged(study: Study) -> Iterator[Verdict]:
     job = study.job
     wet = [place for place in job.places.values() if place.has("wet")]
     ids = {place.id for place in wet}
