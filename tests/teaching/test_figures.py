@@ -307,14 +307,13 @@ def test_the_page_holds_every_picture_with_its_description_and_fetches_nothing(
 
 
 @pytest.mark.long
-def test_a_browser_steps_through_by_keyboard_without_a_network(
-    lesson: tuple[Study, tuple[Figure, ...]], tmp_path: Path
-) -> None:
+@pytest.mark.parametrize("name", ["four-steps", "voltage-drop"])
+def test_a_browser_steps_through_by_keyboard_without_a_network(name: str, tmp_path: Path) -> None:
     """A script within the page presses the keys and notes which figure stands there after each."""
     browser = shutil.which("chromium")
     if browser is None:
         pytest.skip("chromium is not installed (apt: chromium)")
-    _, figures = lesson
+    figures = figure_set(*computed(str(EXAMPLES / "lessons" / f"{name}.wnet"))).figures
     keys = ["ArrowRight", "ArrowRight", "ArrowLeft", "End", "ArrowRight", "Home", "ArrowLeft", "PageDown"]
     press = "".join(f'document.dispatchEvent(new KeyboardEvent("keydown", {{key: "{key}"}})); note();' for key in keys)
     probe = (
