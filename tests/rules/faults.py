@@ -371,7 +371,7 @@ def ends_swapped(on: Sheet) -> Iterator[Planted]:
 def bridged(on: Sheet) -> Iterator[Planted]:
     for part, out, _ in loads(on):
         size = out.fact("size")
-        if size is not None and not relayed(on, part):
+        if size is not None:
             line = f"\n{part.id}.+ --[XX violet {size.word} 0.3 m]-- {part.id}.-\n"
             yield planted(on.text + line, ("XX",))
 

@@ -200,6 +200,7 @@ def _crossings(scene: _Scene, joints: list[Joint], contrary: list[str]) -> Itera
     piece = nets_of(scene.network, [way for way in scene.ways if way[0] is None or id(way[0]) not in gone])
     wrong = set(contrary)
     live = {piece[t] for t, its in marks.items() if its == "+" and gives(job, t) and t not in wrong}
+    live |= _behind_changeovers(scene, piece, live)
     drained = {piece[t] for t, its in marks.items() if its == "-" and gives(job, t) and t not in wrong}
     drained |= {piece[earth] for body in job.bodies.values() for earth in body.earths if earth in piece}
     order = {id(edge): i for i, edge in enumerate(scene.network.edges)}
@@ -232,6 +233,18 @@ def _crossings(scene: _Scene, joints: list[Joint], contrary: list[str]) -> Itera
             found.append(Crossing("marks", (), ids[0], terminals, "", ()))
     found.sort(key=lambda each: min((order[id(edge)] for edge in each.edges), default=len(order)))
     yield from found
+
+
+def _behind_changeovers(scene: _Scene, piece: Mapping[str, str], live: set[str]) -> set[str]:
+    """Pieces that a live one reaches by a changeover relay between positive and negative, which hands on neither."""
+    known = {id(edge) for edge, _, _ in scene.ways}
+    apart = [
+        edge
+        for edge in scene.network.edges
+        if isinstance(edge.item, Contact) and edge.item.kind == "relay" and id(edge) not in known
+    ]
+    ends = [(piece[a], piece[b]) for edge in apart for a, b in ((edge.a, edge.b), (edge.b, edge.a))]
+    return {b for a, b in ends if a in live}
 
 
 def _whole(scene: _Scene, ids: list[str], contrary: list[str], edges: tuple[Edge, ...]) -> Crossing:

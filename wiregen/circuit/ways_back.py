@@ -78,18 +78,24 @@ def homes(job: Job, network: Network) -> Mapping[str, frozenset[str]]:
 
 
 def gets_to(job: Job, lines: Rails, minus: str) -> frozenset[str]:
-    """The nets that current which leaves a device by its negative comes to, if need be through other devices."""
+    """The nets that current which leaves a device by its negative comes to, if need be through other devices.
+
+    A changeover relay between positive and negative, which joins no nets, is passed through.
+    """
     seen = {lines.net[minus]}
     queue = [lines.net[minus]]
     while queue:
         for t in lines.members[queue.pop()]:
             part = job.part_of(t)
-            if part is None or part.kind not in SINKS or sign(job, t) != "+":  # nothing flows backwards through a load
+            if part is None:
                 continue
-            other = lines.net.get(t[:-1] + "-")
-            if other is not None and other not in seen:
-                seen.add(other)
-                queue.append(other)
+            others = [c.b if t == c.a else c.a for c in part.contacts if c.kind == "relay" and t in (c.a, c.b)]
+            if part.kind in SINKS and sign(job, t) == "+":  # nothing flows backwards through a load
+                others.append(t[:-1] + "-")
+            for net in dict.fromkeys(lines.net[other] for other in others if other in lines.net):
+                if net not in seen:
+                    seen.add(net)
+                    queue.append(net)
     return frozenset(seen)
 
 

@@ -89,10 +89,14 @@ def _wired(job: Job, port: Port) -> bool:
 
 
 def _unknown(job: Job, lines: Rails, port: Port) -> bool:
-    """Whether something is on a positive that may feed it: a device in series, a coil, an output of any kind."""
+    """Whether something is on a positive that may feed it: a device in series, a changeover, an output of any kind."""
     for terminal in lines.members[lines.net[port.plus]]:
         part = job.part_of(terminal)
-        if part is not None and part.kind not in CARRIES_ON and not terminal.endswith("+"):
+        if part is None:
+            continue
+        if sum(c.kind == "relay" and terminal in (c.a, c.b) for c in part.contacts) > 1:
+            return True
+        if part.kind not in CARRIES_ON and not terminal.endswith("+"):
             return True
     return False
 
