@@ -8,12 +8,12 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from wiregen.findings import Finding
+from wiregen.papers.book import FORMULA
 
 MOST_ROWS = 20_000
 MOST_COLUMNS = 100
 LONGEST_CELL = 2_000  # code points
 MOST_UNPACKED = 50_000_000  # bytes of all members of a workbook
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 class Sheet(NamedTuple):

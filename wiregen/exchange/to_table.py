@@ -10,12 +10,11 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.exchange.from_table import COLUMNS
-from wiregen.exchange.grid import FORMULA
 from wiregen.language.build_tree import quoted
 from wiregen.language.tree import Value
 from wiregen.model.job import Facts, Job, Part
 from wiregen.model.vocabulary import KINDS
-from wiregen.papers.book import book_bytes
+from wiregen.papers.book import FORMULA, book_bytes, put_text, without_controls
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -263,7 +262,7 @@ def csv_bytes(made: Tables) -> bytes:
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for row in (made.job, *made.parts, *made.wires):
-        texts = [row.get(column, "") for column in COLUMNS]
+        texts = [without_controls(row.get(column, "")) for column in COLUMNS]
         writer.writerow(["'" + text if text.lstrip("'").startswith(FORMULA) else text for text in texts])
     return out.getvalue().encode()
 
@@ -293,9 +292,7 @@ def workbook(made: Tables) -> Workbook:
                 if not text:
                     continue
                 cell = sheet.cell(y, x)
-                cell.value, cell.data_type = text, "s"
-                if text.startswith(FORMULA):
-                    cell.quotePrefix = True
+                put_text(cell, text)
                 if y == 1:
                     cell.font = Font(bold=True)
         sheet.freeze_panes = "A2"

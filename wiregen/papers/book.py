@@ -10,8 +10,26 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
+    from openpyxl.cell import Cell
 
+FORMULA = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet may take for the beginning of a formula
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")  # what XML cannot hold
 FIXED = (2000, 1, 1, 0, 0, 0)
+
+
+def without_controls(text: str) -> str:
+    """The text without the characters that no table can hold."""
+    return _CONTROL.sub("", text)
+
+
+def put_text(cell: Cell, text: str) -> None:
+    """Write a text that never runs: one that could be taken for a formula is a text cell with the quote prefix."""
+    text = without_controls(text)
+    if not text:
+        return
+    cell.value, cell.data_type = text, "s"
+    if text.startswith(FORMULA):
+        cell.quotePrefix = True
 
 
 def book_bytes(book: Workbook) -> bytes:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from html import escape
 
+from wiregen.drawing.svg import escape
 from wiregen.papers.document import (
     Block,
     Cell,

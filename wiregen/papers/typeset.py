@@ -11,6 +11,7 @@ from importlib.resources import files
 from typing import Any
 
 from wiregen.drawing.font import FAMILY, FOLDER, SETS
+from wiregen.drawing.svg import printable
 from wiregen.papers.document import Block, Folder, Labels, Picture
 from wiregen.papers.labels import GRIDS
 
@@ -42,7 +43,7 @@ def typeset(folder: Folder, contents: str) -> bytes:
                 for paper in folder.papers
             ],
         }
-        text = json.dumps(data, ensure_ascii=False)
+        text = json.dumps(_shown(data), ensure_ascii=False)
         _write(room, "folder.json", text)
         _write(room, "folder.typ", files("wiregen.papers").joinpath("folder.typ").read_text(encoding="utf-8"))
         made = typst.compile(
@@ -102,6 +103,15 @@ def _fields(block: Any) -> Iterator[tuple[str, Any]]:
     """A block's fields as JSON has them, tuples of data within it as objects."""
     for name, value in block._asdict().items():
         yield name, _json(value)
+
+
+def _shown(value: Any) -> Any:
+    """The data with a square for every character that has no picture; line ends and places to break a word stay."""
+    if isinstance(value, str):
+        return "".join(c if c in "\n\u200b" else printable(c) for c in value) if not value.isprintable() else value
+    if isinstance(value, dict):
+        return {name: _shown(each) for name, each in value.items()}
+    return [_shown(each) for each in value] if isinstance(value, list) else value
 
 
 def _json(value: Any) -> Any:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
-from wiregen.papers.book import book_bytes
+from wiregen.papers.book import book_bytes, put_text
 from wiregen.papers.document import Cell, Folder, Table
 
+if TYPE_CHECKING:
+    from openpyxl.cell import Cell as BookCell
+
 _FORBIDDEN = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 LONGEST_NAME = 31  # of a sheet
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def workbook(folder: Folder) -> bytes:
@@ -46,16 +48,11 @@ def workbook(folder: Folder) -> bytes:
     return book_bytes(book)
 
 
-def _put(target: object, cell: Cell) -> None:
+def _put(target: BookCell, cell: Cell) -> None:
     if cell.number is not None:
-        target.value = round(cell.number.value, 9)  # type: ignore[attr-defined]
-        return
-    text = _CONTROL.sub("", cell.text)
-    target.value = text or None  # type: ignore[attr-defined]
-    if text:
-        target.data_type = "s"  # type: ignore[attr-defined]
-    if text.startswith(FORMULA):
-        target.quotePrefix = True  # type: ignore[attr-defined]
+        target.value = round(cell.number.value, 9)
+    else:
+        put_text(target, cell.text)
 
 
 def _name(wanted: str, taken: set[str]) -> str:

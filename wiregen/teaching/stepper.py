@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
-from html import escape
 
+from wiregen.drawing.svg import escape, printable
 from wiregen.teaching.draft import Figure
 
 STYLE = """
@@ -25,6 +26,8 @@ nav { padding: .5rem 1rem; }
   figure img { max-height: none; }
 }
 """
+
+_MARKS = re.compile(r"([\\`*_\[\]<>|#&])")
 
 SCRIPT = """
 (function () {
@@ -80,14 +83,19 @@ def stepper(title: str, figures: tuple[Figure, ...]) -> str:
 
 def index(title: str, figures: tuple[Figure, ...]) -> str:
     """The list of the figures as text: file name, title, caption, description."""
-    rows = [f"# {title}", "", "For teaching. No statement that an installation is safe.", ""]
+    rows = [f"# {_plain(title)}", "", "For teaching. No statement that an installation is safe.", ""]
     for figure in figures:
         rows += [
             f"## {figure.name}",
             "",
-            f"**{figure.title}.** {figure.caption}",
+            f"**{_plain(figure.title)}.** {_plain(figure.caption)}",
             "",
-            f"Alt text: {figure.description}",
+            f"Alt text: {_plain(figure.description)}",
             "",
         ]
     return "\n".join(rows)
+
+
+def _plain(text: str) -> str:
+    """Words that Markdown shows as they are: nothing in them is a mark, a link or an element of a page."""
+    return _MARKS.sub(r"\\\1", printable(text))
