@@ -8,7 +8,7 @@ from wiregen.layout.shown import figure
 from wiregen.model.job import Job
 from wiregen.teaching import look
 from wiregen.teaching.captions import called
-from wiregen.teaching.draft import Draft, Scale, Table
+from wiregen.teaching.draft import Draft, Table
 
 FEW = 3  # supplies that a set shows
 LEAST = 0.0005  # V: less is no row of its own
@@ -76,13 +76,13 @@ def _drops(study: Study, supply: Supply, number: int) -> Draft:
         caption.append(f"{figure(both[0], 'V')} on the way there, {figure(both[1], 'V')} on the way back.")
     cables = sum(lost for id, lost in supply.losses.items() if id in job.conductors)
     caption.append(f"{figure(cables, 'V')} in cables, {figure(total - cables, 'V')} in fuses and joints.")
+    caption.append("The darker, the more.")
     title = f"From {supply.from_} to {supply.to}: where the volts go"
     said = "; ".join(
         f"{called(job.conductors[row[0]]) if row[0] in job.conductors else row[0]} {row[1]}, {row[2]} so far"
         for row in rows
     )
-    scale = Scale("Drop", look.ramp(look.COLDEST, look.HOTTEST), "0 V", figure(most, "V"))
     return Draft(
         "cases", f"drop-{number}-{supply.to}", title, tuple(caption), f"{title}. {' '.join(caption)} {said}.",
-        looks, lines, blocks=(scale, Table(("", "drop", "so far"), tuple(rows))),
+        looks, lines, blocks=(Table(("", "drop", "so far"), tuple(rows)),),
     )  # fmt: skip

@@ -100,7 +100,7 @@ class _Film(NamedTuple):
 
     @property
     def headed(self) -> str:
-        return self.place.title or f"A short at {self.place.terminal}"
+        return self.place.title or f"A short at {_spot(self.job, self.place.terminal)}"
 
     @property
     def path(self) -> list[str]:
@@ -115,6 +115,16 @@ class _Film(NamedTuple):
     @property
     def marks(self) -> tuple[Mark, ...]:
         return (Mark("short", self.place.terminal), Mark("short", self.short.minus))
+
+
+def _spot(job: Job, terminal: str) -> str:
+    """A terminal as a class would call it: a bar without its stud, a pole without its side."""
+    part = job.part_of(terminal)
+    if part and part.kind in ("busbar", "splice"):
+        return part.id
+    if part and part.kind == "connector":
+        return f"{part.id}.{terminal[len(part.id) + 3 :]}"
+    return terminal
 
 
 def _draft(
@@ -146,7 +156,8 @@ def _before(film: _Film) -> Draft:
     cases = chosen_cases(film.study)
     lines: dict[str, tuple[str, ...]] = {}
     arrows: dict[str, bool] = {}
-    caption = [f"The short will be from {film.place.terminal} to {film.short.minus}, metal on metal, at the stars."]
+    ends = _spot(job, film.place.terminal), _spot(job, film.short.minus)
+    caption = [f"The short will be from {ends[0]} to {ends[1]}, metal on metal, at the stars."]
     if cases:
         flows, case = max(((_of_case(case, path), case) for case in cases), key=lambda f: _largest(f[0]))
         lines = {id: (amps(a),) for id, a in flows.items()}
