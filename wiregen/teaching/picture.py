@@ -368,6 +368,7 @@ def _group(
         if line == 0:
             rule = y + 0.4 * cap
             yield svg.line((at[0], rule), (x - gap, rule), stroke="#000", stroke_width=0.25)
+            y += 0.25 * cap
         y += PITCH * cap
 
 
