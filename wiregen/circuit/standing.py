@@ -6,11 +6,11 @@ chargers switch anew, and a fuse that carries far too much opens.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from wiregen.circuit.assemble import Circuit, assemble
+from wiregen.circuit.assemble import Circuit, assemble, sun_key
 from wiregen.circuit.cases import State, in_case
 from wiregen.circuit.devices import Accumulator, Converter
 from wiregen.circuit.fault import clearing_time
@@ -23,6 +23,8 @@ from wiregen.circuit.wires import copper_at
 from wiregen.model.job import Job
 
 SOON = 60.0  # a fuse that would open within this time has opened before anyone measures [s]
+LEAK = 1e8  # over each port of a part that is no plain resistance: it holds what hangs on it alone [ohm]
+DRAWN = 0.05  # what a part without power draws at most [A]
 BLOWS = 8  # fuses that open one after the other, at most
 
 
@@ -62,6 +64,8 @@ def stood(job: Job, figures: Figures, state: State, kept: Standing, logic: Mappi
             device.volts, device.accepts = kept.cells[device.part]
         elif isinstance(device, Converter) and device.part in kept.full:
             device.regulator.volts += device.regulator.most * device.regulator.ohm
+        for port in device.ports:
+            circuit.add(("leak", device.part, port.name, type(device).__name__), port.plus, port.minus, LEAK)
     return circuit
 
 
@@ -99,7 +103,7 @@ def _switching(job: Job, figures: Figures, state: State, kept: Standing, logic: 
         solver = Solver(circuit)
         solution, troubles = solver.run()
         if solution is None:  # a part that cannot be fed at all is at rest, or nothing is
-            rests = {t.part: False for t in troubles if t.part and now.get(t.part)}
+            rests = _rested(now, troubles)
             if not rests:
                 return Stands(solver, None, troubles, (), ())
             now = {**now, **rests}
@@ -116,10 +120,20 @@ def _switching(job: Job, figures: Figures, state: State, kept: Standing, logic: 
         seen.append(wanted)
 
 
+def _rested(logic: Mapping[str, bool], troubles: Sequence[Trouble]) -> dict[str, bool]:
+    """The switching without what has no answer: a charger at rest, or one that regulates, without a battery to hold."""
+    for trouble in troubles:
+        if trouble.part and logic.get(trouble.part):
+            return {trouble.part: False}
+        if trouble.part and logic.get(sun_key(trouble.part)) is False:
+            return {sun_key(trouble.part): True}
+    return {}
+
+
 def strained(circuit: Circuit, solution: Solution) -> tuple[str, ...]:
     """Parts of constant power that stand where their supply cannot bring it."""
     pairs = zip(circuit.devices, solution.port_volts, strict=True)
-    return tuple(d.part for d, volts in pairs if not d.holds(volts) and d.strain(volts) is not None)
+    return tuple(d.part for d, volts in pairs if not d.holds(volts) and max(map(abs, d.flow(volts))) > DRAWN)
 
 
 def _opens(job: Job, figures: Figures, found: Stands) -> str | None:

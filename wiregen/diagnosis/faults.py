@@ -118,6 +118,8 @@ def planted(job: Job, state: State, fault: Fault, ohm: float | None = None) -> t
         elif plant.step is not None:
             job, _ = altered(job, (plant.step,))
             id = plant.step.targets[0]
+            if plant.step.verb == "break" and id in job.parts:  # whatever the case would have it
+                state = replace(state, on=state.on - {id}, closed={**state.closed, id: False})
             if "open-circuit" in plant.step.facts and job.own_figures and id in job.own_figures.voltages:
                 left = {part: volts for part, volts in job.own_figures.voltages.items() if part != id}
                 job = replace(job, own_figures=job.own_figures._replace(voltages=left))

@@ -16,7 +16,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.circuit.assemble import Circuit
-from wiregen.circuit.devices import Blocking, Converter, Device, Limited
+from wiregen.circuit.devices import Blocking, Converter, CurrentLoad, Device, Limited
 from wiregen.circuit.solve import Solution, Solver
 from wiregen.diagnosis.cuts import Cut
 
@@ -26,9 +26,9 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-LEAK = 1e-7  # [S] over each port: a meter of 10 Mohm, or what a part that rests lets through
 NEAR = 1e-10  # [V] Newton's method ends when no port is farther from its answer
 STEPS = 40
+LOWER = 0.75  # of its sound voltage: below, a load of constant power may be on the lower of two answers
 BEHIND = 1e-9  # of a cut's own conductance: with less than that beyond it, its answer is rounding
 
 
@@ -113,8 +113,8 @@ class Reduced:
         for device, volts, flow in zip(self.devices, solution.port_volts, solution.ports, strict=True):
             slopes = device.slopes(volts, flow)
             for k, (v, i) in enumerate(zip(volts, flow, strict=True)):
-                chord = i / v if abs(v) > 0.1 else 0.0
-                found.append(max(min(chord, 1e4), min(slopes[k][k], 1e4), 0.0) + LEAK)
+                chord = abs(i / v) if abs(v) > 0.1 else 0.0
+                found.append(max(min(chord, 1e4), min(slopes[k][k], 1e4), 0.0))
         return found
 
     # ------------------------------------------------------------ cuts
@@ -167,12 +167,11 @@ class Reduced:
             y = seen.k + (0.0 if ohm is None else 1.0 / ohm)
             v0 = self.v0 + seen.q * (seen.current / y)
             z = self.zpp + self.np.outer(seen.q, seen.q / y)
-        found = self._newton(v0, z)
+        found = self._newton(self.sound_ports, v0, z)
         if found is None or self._low(found[0]):
-            again = self._with_knees(v0, z)
-            if again is None:
-                return None
-            found = again
+            found = self._from_idle(v0, z)
+        if found is None or self._below(found[0]):
+            return None
         v, j = found
         nodes = self.v0_nodes - self.zp @ j
         if seen is None:
@@ -181,30 +180,40 @@ class Reduced:
         return Answer(nodes + e * seen.z, v, e, 0.0 if ohm is None else e / ohm, j, seen.cut)
 
     def _low(self, v: Array) -> bool:
-        """Whether a load stands below its knee, which then has to be taken anew from the voltage without loads."""
-        return any(
-            knee is not None and abs(v[at if not isinstance(d, Converter) else at + d.where.get("in", 0)]) < knee
-            for d, knee, (at, _) in zip(self.devices, self.knees, self.slices, strict=True)
-        )
+        """Whether a load stands below its knee, which is then taken anew from the voltage without loads, or where it
+        may be on the lower of two answers."""
+        for device, knee, (at, _) in zip(self.devices, self.knees, self.slices, strict=True):
+            if knee is None:
+                continue
+            at += device.where.get("in", 0) if isinstance(device, Converter) else 0
+            least = knee if isinstance(device, CurrentLoad) else max(knee, LOWER * abs(self.sound_ports[at]))
+            if abs(v[at]) < least:
+                return True
+        return False
 
-    def _with_knees(self, v0: Array, z: Array) -> tuple[Array, Array] | None:
+    def _below(self, v: Array) -> bool:
+        """Whether a charger with sun to spare stands on the lower of its two answers."""
+        pairs = [(d, at) for d, (at, _) in zip(self.devices, self.slices, strict=True) if isinstance(d, Converter)]
+        return any("solar" in d.where and d.ample and v[at + d.where["solar"]] < 0.5 * d.best for d, at in pairs)
+
+    def _from_idle(self, v0: Array, z: Array) -> tuple[Array, Array] | None:
+        """As the circuit is solved from scratch: without loads first, then with them."""
         for device, piece in zip(self.devices, self.pieces, strict=True):
             device.scale = 0.0
             _put(device, piece)
-        idle = self._newton(v0, z)
+        idle = self._newton(self.sound_ports, v0, z)
         if idle is None:
             return None
         circuit = self.circuit
         most = max([abs(b.volts) for b in (*circuit.branches, *circuit.ideal)] + [d.own_volts() for d in self.devices])
-        for device, (at, end), piece in zip(self.devices, self.slices, self.pieces, strict=True):
+        for device, (at, end) in zip(self.devices, self.slices, strict=True):
             device.expect([max(-most, min(most, float(v))) for v in idle[0][at:end]])
             device.scale = 1.0
-            _put(device, piece)
-        return self._newton(v0, z)
+        return self._newton(idle[0], v0, z)
 
-    def _newton(self, v0: Array, z: Array) -> tuple[Array, Array] | None:
+    def _newton(self, start: Array, v0: Array, z: Array) -> tuple[Array, Array] | None:
         np = self.np
-        v = self.sound_ports.copy()
+        v = start.copy()
         j, away, size = self._away(v, v0, z)
         eye = np.eye(self.count)
         for _ in range(STEPS):
@@ -238,12 +247,12 @@ class Reduced:
         j = self.np.empty(self.count)
         for device, (at, end) in zip(self.devices, self.slices, strict=True):
             j[at:end] = device.flow(v[at:end].tolist())
-        j += (LEAK - self.given) * v
+        j -= self.given * v
         away = v - v0 + z @ j
         return j, away, float(self.np.abs(away).max(initial=0.0))
 
     def _slopes(self, v: Array) -> Array:
-        found = self.np.diag(LEAK - self.given)
+        found = self.np.diag(-self.given)
         for device, (at, end) in zip(self.devices, self.slices, strict=True):
             volts = v[at:end].tolist()
             if end - at == 1:

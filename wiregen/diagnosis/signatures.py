@@ -156,8 +156,9 @@ class Bench:
                 answer = context.reduced.answer(seen, ohm)
             if answer is None:
                 return None
-            wanted = self._wanted(context, answer, logic)
-            now = self._signature(context, answer, cut if ohm is None else None, logic)._replace(ohm=ohm)
+            opened = cut if ohm is None else None
+            wanted = self._wanted(context, answer, opened, logic)
+            now = self._signature(context, answer, opened, logic)._replace(ohm=ohm)
             if wanted == logic:
                 return now
             if wanted in seen_logic or len(seen_logic) > ROUNDS:
@@ -173,11 +174,15 @@ class Bench:
             context.known[at] = cut, (context.reduced.seen(cut) if cut else None)
         return context.known[at]
 
-    def _wanted(self, context: Context, answer: Answer, logic: Logic) -> Logic:
+    def _wanted(self, context: Context, answer: Answer, opened: Cut | None, logic: Logic) -> Logic:
         if not logic:
             return logic
         reduced = context.reduced
-        voltages: dict[str, float | None] = {t: reduced.volts(answer, t) for t in context.switching}
+        apart = opened.apart if opened else frozenset()
+        lowest = min((reduced.volts(answer, t) for t in apart if t in self.terminals), default=0.0)
+        voltages: dict[str, float | None] = {
+            t: reduced.volts(answer, t) - (lowest if t in apart else 0.0) for t in context.switching
+        }
         solution = _solution(reduced, answer, voltages)
         return _frozen(switched(in_case(self.job, self.state), self.figures, reduced.circuit, solution))
 
@@ -193,7 +198,8 @@ class Bench:
         if opened and opened.apart:
             apart = [self.terminals[t] for t in opened.apart if t in self.terminals]
             islands = islands.copy()
-            islands[apart] += 1000
+            islands[apart] += len(self.terminals)
+            volts[apart] -= volts[apart].min() if apart else 0.0
         amps = np.append(reduced.branch_amps(answer), 0.0)[context.branches]
         unsteady = strained(reduced.circuit, _solution(reduced, answer, {}))
         return Signature(volts, islands, amps, None, (), unsteady, logic, "low-rank")
@@ -219,7 +225,7 @@ class Bench:
         for terminal, k in self.terminals.items():
             v = solution.voltages.get(terminal)
             volts[k] = 0.0 if v is None else v
-            islands[k] = names.get(of.get(terminal, ""), -1) if v is not None else 2000 + k
+            islands[k] = names.get(of.get(terminal, ""), -1) if v is not None else len(self.terminals) + k
         amps = np.array([solution.currents.get(key, 0.0) for key in self.channels])
         logic = _frozen(found.solver.circuit.logic)
         return Signature(volts, islands, amps, ohm, found.blown, found.unsteady, logic, "scratch")
