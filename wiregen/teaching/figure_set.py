@@ -75,8 +75,8 @@ def figure_set(
             answers += handed_out.answers
     title = job_title(study.job)
     if problems or not_found or not drafts:
-        missing, wrong = dict.fromkeys(not_found), dict.fromkeys(problems)
-        return FigureSet(title, (), (), tuple(missing), tuple(wrong), 0.0)
+        wrong = tuple(each for k, each in enumerate(problems) if each not in problems[:k])  # once for all seeds
+        return FigureSet(title, (), (), tuple(dict.fromkeys(not_found)), wrong, 0.0)
     ground = base(study, [*drafts, *answers])
     lettering = ground.letter * UNITS / CAP_HEIGHT / ground.height
     figures = drawn(ground, drafts)

@@ -27,6 +27,7 @@ from wiregen.teaching.stage_figures import stage_drafts
 from wiregen.teaching.sums import FIGURES, QUANTITIES, Sum, carried_on, sums
 
 MANY = 6  # blanks on one sheet
+REDRAWS = 12  # until the blanks of a sheet get along with one another
 ROOM = "0 0000 mW"  # the widest that a blank is kept room for
 DRAWN = (
     ("conductor", ("drop",)),
@@ -61,7 +62,7 @@ class Sheets(NamedTuple):
     missed: tuple[str, ...]
 
 
-def shuffled(items: Sequence[T], seed: int, salt: str) -> list[T]:
+def shuffled(items: Sequence[T], seed: int | str, salt: str) -> list[T]:
     """The items in an order drawn by the seed, by their texts alone."""
     return sorted(items, key=lambda item: sha256(f"{seed}\n{salt}\n{item!r}".encode()).digest())
 
@@ -101,13 +102,17 @@ def _written(study: Study, findings: Sequence[Finding], lesson: Lesson, seed: in
         if step.verb == "blank" and step.targets
         for value in step.values[1:]
     ]
-    pool = {w.quantity: _pool(faulty, case, known, w) for w in wanted}
-    if seed is not None:
-        wanted = _redrawn(wanted, pool, seed)
+    pools = [_pool(faulty, case, known, w) for w in wanted]
     asked, not_asked = _settled(wanted, known)
+    for again in range(REDRAWS) if seed is not None and not not_asked else ():
+        asked, stuck = _settled(_redrawn(wanted, pools, f"{seed} {again}"), known)
+        if not stuck:  # no two blanks need each other
+            break
+    else:
+        asked, not_asked = _settled(wanted, known)
     wrong += [_refused(faulty, case, known, w) for w in not_asked]
     asks = [(s.values[0].text, s.values[2].text) for s in lesson.steps if s.verb == "ask" and len(s.values) == 3]
-    roomy = [s.where for some in pool.values() for s in some if s.where] if seed is not None else []
+    roomy = [s.where for pool in pools for s in pool if s.where] if seed is not None else []
     looks = _stage_looks(study, said["stage"].values[0].text) if "stage" in said else {}
     title = f"Worksheet {lesson.name}: {lesson.title}" if lesson.title else f"Worksheet {lesson.name}"
     made = _drafts(case, asked, asks, title, f"worksheet-{lesson.name.lower()}", told, looks, roomy, seed)
@@ -136,11 +141,11 @@ def _pool(study: Study, case: CaseResult, known: Sequence[Sum], like: Wanted) ->
     return [s for s in known if s.quantity == like.quantity and _kind(study, s.subject) == kind and _worth(case, s)]
 
 
-def _redrawn(wanted: Sequence[Wanted], pool: Mapping[str, Sequence[Sum]], seed: int) -> list[Wanted]:
+def _redrawn(wanted: Sequence[Wanted], pools: Sequence[Sequence[Sum]], seed: str) -> list[Wanted]:
     """The same exercise on other parts, no two blanks at one of them."""
     out: list[Wanted] = []
-    for at, old in enumerate(wanted):
-        subjects = list(dict.fromkeys(s.subject for s in pool[old.quantity]))
+    for at, (old, pool) in enumerate(zip(wanted, pools, strict=True)):
+        subjects = list(dict.fromkeys(s.subject for s in pool))
         free = [s for s in shuffled(subjects, seed, f"{at} {old.quantity}") if all(s != other.subject for other in out)]
         out.append(old._replace(subject=free[0]) if free else old)
     return out
