@@ -25,10 +25,12 @@ def parser() -> Parser:
     made = Parser(
         "figures",
         "Makes the teaching figures of a job, all of one geometry: each step of the installation, the operating cases,"
-        " planted faults, a short circuit in slow motion. Worksheets are read, but not drawn yet.",
-        "  wiregen figures lesson.wnet\n  wiregen figures lesson.wnet --only stages,faults --fault 'leave-out F1'\n\n"
+        " planted faults, a short circuit in slow motion, worksheets and meter readings to be worked on, with answers.",
+        "  wiregen figures lesson.wnet\n  wiregen figures lesson.wnet --only stages,faults --fault 'leave-out F1'\n"
+        "  wiregen figures lesson.wnet --only worksheets,readings --seed 1-24\n\n"
         "without -o a folder is made beside the netlist, lesson-figures: each figure as SVG and PNG, all of them in\n"
-        "figures.pdf and in figures.html (forward and back by the arrow keys), index.md with captions and alt texts",
+        "figures.pdf and in figures.html (forward and back by the arrow keys), index.md with captions and alt texts;\n"
+        "answers to what is handed out stand apart from it, in answers-*, answers.pdf, answers.html and answers.md",
     )
     add_file(made)
     made.add_argument(
@@ -47,8 +49,8 @@ def parser() -> Parser:
         type=_seeds,
         default=(),
         metavar="N",
-        help="draw worksheets on other parts by this number, one for each of several as in 1-24; the same number draws"
-        " the same sheet",
+        help="draw the worksheets on other parts and hide another fault in the readings, by a number that stands on the"
+        " sheets and in the files' names; 1-24 draws a sheet of each kind for every number",
     )
     add_output(made, "a folder for the files; it is made where there is none")
     return made
