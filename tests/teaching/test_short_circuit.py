@@ -217,6 +217,18 @@ def test_a_short_behind_a_bridged_fuse_is_cleared_too_late() -> None:
     assert "The fuse wins" in figures["short-e-race-f1"].caption
 
 
+def test_two_sources_make_a_frame_and_a_race_for_each_fuse() -> None:
+    job = job_of(TWO + 'fault A "Both feed it" { short pump.+ to pump.- }\n')
+    figures = figure_set(solve(job)[0], (), only=("shorts",)).figures
+    assert [f.name[11:] for f in figures] == ["1-before", "2-flows", "3-opens", "4-opens", "race-f2", "race-f1"]
+    made = shorted(job, "pump.+", "pump.-")
+    assert made.phases[1].amps is not None and made.cleared_s is not None
+    assert f"{amps(made.phases[1].amps)} still flows" in figures[2].caption
+    assert labels(figures[2].svg)["W4"] == ["W4", "0 A"]
+    assert f"F1 opens {made.cleared_s:.3g} s after the beginning" in figures[5].caption
+    assert "The fuse wins" in figures[5].caption and "Both have had" not in figures[4].caption
+
+
 def test_without_a_fuse_the_frames_say_so() -> None:
     study, findings = computed(EXAMPLES / "lessons" / "four-steps.wnet", "bridge F1, short dcdc.in.+")
     figures = figure_set(study, findings, only=("shorts",)).figures

@@ -319,7 +319,7 @@ def _looks(film: _Film, phase: Phase) -> dict[str, Look]:
             continue
         seen = look.FAULT._replace(weight=look.weight(current, film.most)) if current else look.NORMAL
         if share >= 0.0005:  # band and line keep clear of the words beside them
-            seen = seen._replace(weight=min(seen.weight, 1.4), halo=look.heat(share), reach=1.0)
+            seen = seen._replace(weight=min(seen.weight, 1.4), halo=look.heat(share), reach=0.7)
         out[id] = seen
     return out
 
@@ -381,14 +381,18 @@ def _race(film: _Film, figures: Figures, device: str, phase: Phase) -> Draft:
             f"{cable} stands that for {figure(stands, 's')} (I²t = k²S², k = {race.k:.0f}; IEC 60364-4-43, read in a"
             " reprint)" + (", and gives off heat beyond 5 s." if stands > ADIABATIC_LIMIT_S else ".")
         )
-        won = seconds is not None and seconds < stands
-        said.append(
-            "The fuse wins."
-            if won
-            else "The cable burns before the fuse has to open."
-            if device
-            else "No fuse ends it."
-        )
+        burnt = [at for at, id in film.short.burns if id == cable]
+        opened = next((p.start_s for p in film.short.phases if device in p.opened), None)
+        if phase.start_s and opened is not None:
+            said.append(
+                f"Both have had a part of it already: {device} opens {figure(opened, 's')} after the beginning."
+            )
+        if not device:
+            said.append("No fuse ends it.")
+        elif opened is None or (burnt and burnt[0] <= opened):
+            said.append("The cable burns before the fuse has to open." if burnt else "The cable carries it for good.")
+        else:
+            said.append("The fuse wins.")
     description = f"{title}: time against current, both on logarithmic scales. {' '.join(said)}"
     mark = device.lower() if device else "cable"
     return Draft(

@@ -45,7 +45,7 @@ class Race(NamedTuple):
             return []
         out = [(gate.ratio * self.rating, gate.least_s, gate.most_s) for gate in self.gates]
         last = self.gates[-1]
-        most = 1.6 * max(self.lowest, self.highest or 0.0, out[-1][0])
+        most = _span(self)[1]
         steps = 24
         for step in range(1, steps + 1):
             ratio = last.ratio * (most / out[len(self.gates) - 1][0]) ** (step / steps)
