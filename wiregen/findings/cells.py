@@ -44,12 +44,15 @@ def spread(line: str) -> list[tuple[str, int]]:
 
 
 def wrap(text: str, width: int, first: str, rest: str) -> list[str]:
-    """Lines of at most `width` cells, the first led by `first` and the others by `rest`; no word is broken."""
+    """Lines of at most `width` cells, the first led by `first` and the others by `rest`; no word is broken.
+
+    No line begins with a word in `::`, which a CI service would take for a command: it stays on the line before.
+    """
     lines: list[str] = []
     line, used, empty = first, cells(first), True
     for word in visible(text).split(" "):
         taken = cells(word)
-        if not empty and used + 1 + taken > width:
+        if not empty and used + 1 + taken > width and not word.startswith("::"):
             lines.append(line)
             line, used, empty = rest, cells(rest), True
         gap = "" if empty else " "

@@ -27,7 +27,7 @@ nav { padding: .5rem 1rem; }
 }
 """
 
-_MARKS = re.compile(r"([\\`*_\[\]<>|#&])")
+_MARKS = re.compile(r"([\\*_\[\]<>#&])")
 
 SCRIPT = """
 (function () {
