@@ -34,7 +34,7 @@ from wiregen.teaching.worksheets import Sheets, read_out, shuffled
 
 CHOICE = 5  # faults that a sheet names
 TRIED = 24  # faults that are worked out, at most
-POINTS, LEAST = 8, 5  # where the red lead goes
+POINTS = 8  # where the red lead goes, at most
 TELLS = 0.08  # V: what a reading must differ by to tell two faults apart
 ALIKE = 0.025  # V: nothing that a class would see
 OPENS = 1.3  # times its rating: what carries that will open
@@ -65,33 +65,53 @@ class Measured(NamedTuple):
     case: CaseResult
 
 
+class Exercise(NamedTuple):
+    """A hidden fault of some that it could be, in the order of their letters; the sound readings, the case that is
+    measured, where the black lead is, where the red one goes."""
+
+    case: CaseResult
+    black: str
+    sound: Volts
+    choice: tuple[Measured, ...]
+    hidden: Measured
+    points: tuple[str, ...]
+
+
 def reading_sheets(study: Study, seed: int | None = None) -> Sheets:
     """A sheet and its answers; none where no two faults can be told apart."""
+    found = exercise(study, seed)
+    return _drafts(study.job, found, seed) if found else Sheets((), (), (), ())
+
+
+def exercise(study: Study, seed: int | None = None) -> Exercise | None:
+    """An exercise in the case with the largest current; without a seed the job's own first fault is hidden."""
     job = study.job
     case = max(chosen_cases(study), key=largest, default=None)
     battery = main_battery(job)
     if case is None or battery is None or f"{battery.id}.-" not in job.terminals:
-        return Sheets((), (), (), ())
+        return None
     black = f"{battery.id}.-"
-    there = _measured(job, case.name, black)
-    if there is None:
-        return Sheets((), (), (), ())
-    sound = there[1]
-    choice = _choice(study, case, black, sound, 1 if seed is None else seed)
-    if len(choice) < 2:
-        return Sheets((), (), (), ())
+    sound = _measured(job, case.name, black)
+    if sound is None:
+        return None
+    usable = _usable(job, study.network, sound[1], black)
+    choice = _choice(study, case, black, sound[1], usable, 1 if seed is None else seed)
+    points = _points(job, sound[1], choice, usable)
+    if len(choice) < 2 or not points:
+        return None
     keys = [m.suspect.key for m in choice]
     own = [f.key for f in _own(job) if f.key in keys]
     drawn = own[0] if own and seed is None else shuffled(sorted(keys), seed or 1, "hidden")[0]
     hidden = next(m for m in choice if m.suspect.key == drawn)
-    points = _points(study, sound, choice, black)
-    return _drafts(study, case, black, sound, choice, hidden, points, seed)
+    return Exercise(case, black, sound[1], choice, hidden, points)
 
 
 # ---------------------------------------------------------------- what it could be
 
 
-def _choice(study: Study, case: CaseResult, black: str, sound: Volts, seed: int) -> tuple[Measured, ...]:
+def _choice(
+    study: Study, case: CaseResult, black: str, sound: Volts, usable: Sequence[str], seed: int
+) -> tuple[Measured, ...]:
     """The faults of a sheet: the job's own first, then drawn ones, each told from all the others by some reading."""
     suspects = [*_own(study.job), *_drawn(study, case, seed)]
     found: list[Measured] = []
@@ -99,7 +119,7 @@ def _choice(study: Study, case: CaseResult, black: str, sound: Volts, seed: int)
         if len(found) == CHOICE:
             break
         there = _with(study.job, case, suspect, black)
-        if there and all(_most(there[1], other) >= TELLS for other in (sound, *(m.volts for m in found))):
+        if there and all(_most(there[1], other, usable) >= TELLS for other in (sound, *(m.volts for m in found))):
             found.append(Measured(suspect, there[1], there[0]))
     order = shuffled([m.suspect.key for m in found], seed, "letters")
     return tuple(sorted(found, key=lambda m: order.index(m.suspect.key)))
@@ -199,39 +219,37 @@ def _gap(one: Volts, other: Volts, terminal: str) -> float:
     return abs(round(a, 2) - round(b, 2))
 
 
-def _most(one: Volts, other: Volts) -> float:
+def _most(one: Volts, other: Volts, usable: Sequence[str]) -> float:
     """How well the best point tells two faults apart. [V]"""
-    return max(_gap(one, other, terminal) for terminal in one if terminal in other)
+    return max((_gap(one, other, terminal) for terminal in usable), default=0.0)
 
 
 # ---------------------------------------------------------------- where to put the red lead
 
 
-def _points(study: Study, sound: Volts, choice: Sequence[Measured], black: str) -> tuple[str, ...]:
-    """The fewest terminals that tell all faults apart, then others that read otherwise; in the order of the wiring."""
-    job = study.job
-    order = _walk(job, study.network, black)
-    usable = [t for t in order if job.terminals[t].used and _named(job, t) and t != black and sound[t] is not None]
+def _usable(job: Job, network: Network, sound: Volts, black: str) -> tuple[str, ...]:
+    """Terminals that a class finds by their names, with a voltage in the sound job, in the order of the wiring."""
+    order = _walk(job, network, black)
+    return tuple(t for t in order if job.terminals[t].used and _named(job, t) and t != black and sound[t] is not None)
+
+
+def _points(job: Job, sound: Volts, choice: Sequence[Measured], usable: Sequence[str]) -> tuple[str, ...]:
+    """The fewest terminals that tell all faults apart, then others that read otherwise; () where they do not."""
     every = [sound, *(m.volts for m in choice)]
-    open_ = list(combinations(range(len(every)), 2))
+    alike = list(combinations(range(len(every)), 2))
     chosen: list[str] = []
-
-    def tells(t: str) -> int:
-        return sum(_gap(every[a], every[b], t) >= TELLS for a, b in open_)
-
-    while open_ and len(chosen) < POINTS:
-        best = max(usable, key=tells)
-        if not tells(best):
-            break
+    while alike and len(chosen) < POINTS:
+        told = {t: [(a, b) for a, b in alike if _gap(every[a], every[b], t) >= TELLS] for t in usable}
+        best = max(usable, key=lambda t: len(told[t]))
+        if not told[best]:
+            return ()
         chosen.append(best)
-        open_ = [(a, b) for a, b in open_ if _gap(every[a], every[b], best) < TELLS]
+        alike = [pair for pair in alike if pair not in told[best]]
     posts = [t for part in job.parts.values() for pair in ports(part) for t in pair]
     for t in (*posts, *usable):
-        if len(chosen) >= POINTS:
-            break
-        if t in usable and t not in chosen and all(_unlike(every, t, other) for other in chosen):
+        if len(chosen) < POINTS and t in usable and all(t != c and _unlike(every, t, c) for c in chosen):
             chosen.append(t)
-    return tuple(sorted(chosen, key=order.index))
+    return () if alike else tuple(sorted(chosen, key=usable.index))
 
 
 def _unlike(every: Sequence[Volts], one: str, other: str) -> bool:
@@ -260,16 +278,8 @@ def _walk(job: Job, network: Network, black: str) -> list[str]:
 # ---------------------------------------------------------------- as drafts
 
 
-def _drafts(
-    study: Study,
-    case: CaseResult,
-    black: str,
-    sound: Volts,
-    choice: Sequence[Measured],
-    hidden: Measured,
-    points: Sequence[str],
-    seed: int | None,
-) -> Sheets:
+def _drafts(job: Job, made: Exercise, seed: int | None) -> Sheets:
+    case, black, sound, choice, hidden, points = made
     letters = {m.suspect.key: "ABCDEFGH"[k] for k, m in enumerate(choice)}
     right = letters[hidden.suspect.key]
     marks = (("−", black), *((str(k), t) for k, t in enumerate(points, 1)))
@@ -281,7 +291,7 @@ def _drafts(
         f"{titled(case)}. Something is wrong. The black lead is on {black}, the red one at the numbered points.",
     )
     of_faults = [Item(letters[m.suspect.key], (f"{m.suspect.words}.",), heading=False) for m in choice]
-    across = _across(study.job, sound, hidden, points)
+    across = _across(job, sound, hidden, points)
     last = letters[choice[-1].suspect.key]
     questions = [Item("(1)", (f"Which of A to {last} is it? The others do not fit the readings.",), "letter")]
     questions += [Item("(2)", (across.asked,), "V")] if across else []
@@ -292,7 +302,7 @@ def _drafts(
         f"{title}. {' '.join(caption)} {words}. {read_out(of_faults)} {read_out(questions)}",
         points=marks, blocks=(table, Items((*of_faults, *questions))), corner=corner or "worksheet",
     )  # fmt: skip
-    reasons = _reasons(study.job, case, hidden)
+    reasons = _reasons(job, case, hidden)
     answers = [Item("(1)", (f"{right}: {hidden.suspect.words}", *reasons))]
     answers += [Item("(2)", (f"{across.asked} {across.answer}", across.worked))] if across else []
     answers += [
