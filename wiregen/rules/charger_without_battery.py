@@ -19,7 +19,8 @@ Good
     dcdc.out.- --[B2 black 10 mm2 1 m]-- aux.-
 Limits
     A charger without a profile whose output feeds something is taken to be a converter. Where its output ends at an end
-    that leads nowhere or at an open connector, that is told by loose-end and unmated-connector.
+    that leads nowhere or at an open connector, that is told by loose-end and unmated-connector; where it feeds a solar
+    port, by regulated-solar-input.
 """
 
 from __future__ import annotations
@@ -57,6 +58,8 @@ def check(study: Study) -> Iterator[Verdict]:
             continue
         elif crossings(job, study.network) or lines.net[port.plus] in dead:
             yield Content(part.id, "its output is judged when what is wrong with {} is put right", (port.plus,))
+        elif any(t.endswith("solar.+") for t in lines.members[lines.net[port.plus]]):
+            yield Content(part.id, "feeds the solar port of another: see regulated-solar-input")
         elif used and not part.has("profile"):
             yield Content(part.id, "says no profile, and so is a converter")
         else:

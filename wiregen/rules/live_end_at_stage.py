@@ -32,6 +32,7 @@ from wiregen.circuit.stages import Arrivals, BareEnd, arrivals, bare_ends
 from wiregen.circuit.study import Study
 from wiregen.findings import Mark
 from wiregen.model.job import Stage
+from wiregen.rules import exposed_live_pin
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
@@ -46,7 +47,12 @@ def check(study: Study) -> Iterator[Verdict]:
         return
     when = arrivals(job)
     groups: dict[tuple[int, str], list[BareEnd]] = {}
+    exposed = {said.subject for said in exposed_live_pin.check.judge(study) if isinstance(said, Bad)}
     for end in bare_ends(job, study.network, when):
+        connector = job.terminals[end.terminal].part
+        if connector in exposed:
+            yield Content(end.conductor, "ends in the half of {} that exposed-live-pin speaks of", (connector,))
+            continue
         groups.setdefault((end.at, end.missing), []).append(end)
     for ends in groups.values():
         yield _bad(study, when, ends)

@@ -29,10 +29,12 @@ from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.dead_ends import bare, dead_ends
-from wiregen.circuit.questions import rails
+from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import homes, lost
 from wiregen.findings import Mark
+from wiregen.model.job import Conductor, Job
+from wiregen.rules import missing_indicator, missing_trigger, unterminated_sense_lead
 from wiregen.rules.verdict import Bad, Content, Verdict, rule
 from wiregen.rules.words import listed
 
@@ -51,6 +53,9 @@ def check(study: Study) -> Iterator[Verdict]:
             continue
         if not any(map(bare, dead)) and (lines.net[dead[0]] in back):
             yield Content(conductor.id, "something has no way back that belongs at {}: see missing-return", (dead[0],))
+            continue
+        if not any(map(bare, dead)) and _of_control(study, lines, conductor, dead[0]):
+            yield Content(conductor.id, "what it leaves without {} is said already", (dead[0],))
             continue
         live = lines.sources(job, conductor.from_, "+")
         first = conductor.to_span if dead[0] == conductor.to else conductor.from_span
@@ -85,3 +90,24 @@ def _awaited(study: Study) -> frozenset[str]:
         elif not job.terminals[each.ports[0].minus].used:
             found |= home.get(each.source, frozenset())
     return frozenset(found)
+
+
+def _of_control(study: Study, lines: Rails, conductor: Conductor, end: str) -> bool:
+    """Whether a charger's trigger, indicator or sense that should go on from here has a finding of its own."""
+    job = study.job
+    net = lines.members[lines.net[conductor.from_]]
+    chargers = {job.terminals[t].part for t in net if job.terminals[t].name in ("trigger", "indicator")}
+    for judging in (missing_trigger, missing_indicator) if chargers else ():
+        if any(isinstance(said, Bad) and said.subject in chargers for said in judging.check.judge(study)):
+            return True
+    connector = job.part_of(end)
+    if connector is None or connector.kind not in ("connector", "plug", "socket"):
+        return False
+    sensing = {t for t in connector.terminals if _sensed(job, lines, t)}
+    leads = {c.id for c in job.conductors.values() if sensing & {c.from_, c.to}}
+    told = unterminated_sense_lead.check.judge(study) if leads else ()
+    return any(isinstance(said, Bad) and said.subject in leads for said in told)
+
+
+def _sensed(job: Job, lines: Rails, terminal: str) -> bool:
+    return any(job.terminals[t].name == "sense" for t in lines.members[lines.net[terminal]])

@@ -18,7 +18,8 @@ Good
     F1.out --[W4 red 2.5 mm2 1 m]-- lamp1.+
     lamp1.- --[W3 black 2.5 mm2 1 m]-- start.-
 Limits
-    A job without any source is not judged, nor is a device of which nothing is wired. Where the positive ends at an end
+    A job without any source is not judged, nor is a device of which nothing is wired, nor the positive of a battery
+    that has an alternator or an existing circuit of the vehicle on it. Where the positive ends at an end
     that leads nowhere or at an open connector, loose-end and unmated-connector say so; an end that leads nowhere and
     that a source reaches is taken to be the missing lead's, and a lamp without a positive to be for the indicator
     output of a charger on which nothing is. What something unknown may feed (a terminal of a kind that
@@ -31,7 +32,7 @@ from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.dead_ends import dead_nets
-from wiregen.circuit.polarity import CHARGERS, is_source
+from wiregen.circuit.polarity import CHARGERS, is_source, sign
 from wiregen.circuit.questions import CARRIES_ON, Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import SENSING, Port, giving, lost, taking
@@ -53,7 +54,15 @@ def check(study: Study) -> Iterator[Verdict]:
             yield Content(port.part, "is fed by a source")
         elif _wired(job, port) and not _unknown(job, lines, port):
             found.setdefault(lines.net[port.plus], []).append(port)
-    alone = [port for port in giving(job) if used[port.minus].used and not used[port.plus].used]
+    at_work = {part.word(fact).lower() for part in job.parts.values() for fact in ("from", "on") if part.has(fact)}
+    alone = [
+        port
+        for port in giving(job)
+        if used[port.minus].used
+        and not used[port.plus].used
+        and port.part.lower() not in at_work
+        and any(sign(job, t) for t in lines.members[lines.net[port.minus]] if used[t].part != port.part)
+    ]
     asked = {lines.net[port.minus] for together in found.values() for port in together}
     asked |= {lines.net[port.minus] for each in lost(job, study.network) for port in each.ports}
     asked |= {lines.net[port.minus] for port in alone if job.parts[port.part].kind in CHARGERS}
@@ -94,7 +103,7 @@ def _unknown(job: Job, lines: Rails, port: Port) -> bool:
         part = job.part_of(terminal)
         if part is None:
             continue
-        if sum(c.kind == "relay" and terminal in (c.a, c.b) for c in part.contacts) > 1:
+        if any(lines.net[c.a] != lines.net[c.b] for c in part.contacts if c.kind == "relay" and terminal in (c.a, c.b)):
             return True
         if part.kind not in CARRIES_ON and not terminal.endswith("+"):
             return True

@@ -26,6 +26,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wiregen.circuit.backwards import against
 from wiregen.circuit.bonding import carrying, on_nothing, stranded
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.dead_ends import dead_nets
@@ -46,13 +47,13 @@ def check(study: Study) -> Iterator[Verdict]:
     for port in taking(job):
         if port.part not in out and lines.sources(job, port.plus, "+"):
             yield Content(port.part, "{} gets back to a source", (port.minus,))
-    crossed = bool(crossings(job, study.network))
+    crossed = bool(found) and bool(crossings(job, study.network) or against(job, study.network))
     elsewhere = _said_of_bodies(study, lines) if found else frozenset()
     dead = dead_nets(job, study.network)
     for each in found:
         part, _, minus = each.ports[0]
-        if crossed and job.terminals[minus].used:
-            yield Content(part, "positive meets negative somewhere: ways back are judged when that is put right")
+        if crossed:
+            yield Content(part, "something is the wrong way round: ways back are judged when that is put right")
         elif {part, each.source} & elsewhere:
             yield Content(part, "returns through a body that is not joined to its source: see body-not-bonded")
         elif lines.net[minus] in dead and (dead[lines.net[minus]] or not each.cut):

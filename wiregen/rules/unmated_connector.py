@@ -28,9 +28,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from wiregen.circuit.dead_ends import pulled
-from wiregen.circuit.questions import rails
+from wiregen.circuit.questions import Rails, rails, signal_lead
 from wiregen.circuit.study import Study
-from wiregen.model.job import Job, Part
+from wiregen.model.job import Conductor, Job, Part
+from wiregen.rules import indicator_without_return
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
@@ -45,9 +46,12 @@ def check(study: Study) -> Iterator[Verdict]:
         if part.kind not in ("connector", "plug", "socket"):
             continue
         wired = [t for t in part.terminals if any(e.kind == "conductor" for e, _ in study.network.around(t))]
-        wired = [t for t in wired if not any(job.terminals[m].name == "sense" for m in lines.members[lines.net[t]])]
+        faces = {c.a: c.b for c in part.contacts} | {c.b: c.a for c in part.contacts}
+        wired = [t for t in wired if not any(_sensed(job, lines, each) for each in (t, faces.get(t, t)))]
         open_ = [t for t in wired if pulled(job, study.network, t)]
-        if open_:
+        if open_ and all(_signals(study, t, faces.get(t, t)) for t in open_) and _told(study):
+            yield Content(part.id, "keeps an indicator lamp from its return: see indicator-without-return")
+        elif open_:
             found[part.id] = open_
         else:
             yield Content(part.id, "is mated")
@@ -70,6 +74,20 @@ def check(study: Study) -> Iterator[Verdict]:
             values={"live": bool(live)},
             through=part.through,
         )
+
+
+def _sensed(job: Job, lines: Rails, terminal: str) -> bool:
+    return any(job.terminals[t].name == "sense" for t in lines.members[lines.net[terminal]])
+
+
+def _signals(study: Study, terminal: str, face: str) -> bool:
+    """Whether a conductor of sensing or control alone is on a pole, on the one side or the other."""
+    leads = [e.item for t in (terminal, face) for e, _ in study.network.around(t) if isinstance(e.item, Conductor)]
+    return any(signal_lead(study, lead) for lead in leads)
+
+
+def _told(study: Study) -> bool:
+    return any(isinstance(said, Bad) for said in indicator_without_return.check.judge(study))
 
 
 def _pairs(job: Job, found: Iterable[str]) -> dict[str, str]:
