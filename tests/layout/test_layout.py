@@ -206,6 +206,34 @@ def test_a_conductor_says_name_colour_size_and_length() -> None:
     assert said["aux"] == "Second battery aux 12 V 100 Ah agm"
 
 
+def test_a_name_that_the_title_has_is_not_said_again() -> None:
+    b = Bench()
+    b.part("battery", "start", "Start battery 12 V", volts="12 V", capacity="74 Ah", chemistry="agm")
+    b.part("load", "pump", "Bilge pump", draws="4 A")
+    b.part("load", "fan-a", "Fan", draws="1 A")
+    b.part("load", "left", "Lamp, left", draws="1 A")
+    b.part("load", "right", "Lamp, left", draws="1 A")
+    for k, load in enumerate(("pump", "fan-a", "left", "right")):
+        b.wire(f"P{k}", "start.+", f"{load}.+")
+        b.wire(f"N{k}", f"{load}.-", "start.-", "black")
+    said = {x.for_: " ".join(x.lines) for x in laid_out(b.job()).sheets[0].labels}
+    assert said["start"] == "Start battery 12 V 74 Ah agm"
+    assert said["pump"] == "Bilge pump 4 A"
+    assert said["fan-a"] == "Fan fan-a 1 A"
+    assert said["left"] == "Lamp, left left 1 A", "two of one title are told apart"
+    assert said["right"] == "Lamp, left right 1 A"
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_marks_on_everything_stay_on_the_sheet(seed: int) -> None:
+    job = random_job(seed, 20)
+    found = tuple(
+        Finding(rule="some-rule", severity="warning", message="something", subject=subject)
+        for subject in (*job.parts, *job.conductors)
+    )
+    laid_out(job, found)
+
+
 def test_the_ends_in_the_air_and_doubled_conductors_are_drawn() -> None:
     b = two_batteries()
     b.wire("W3b", "X1.b.+", "dcdc.in.+")

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from itertools import product
 
+from wiregen.circuit.assemble import contact_closed
 from wiregen.circuit.cases import CHARGERS, LOADS, State, in_case
 from wiregen.circuit.devices import Converter
 from wiregen.circuit.figures import Figures
@@ -85,6 +86,11 @@ def _amps(values: Mapping[str, float | None]) -> float:
 def result_of(job: Job, figures: Figures, rest: Rest) -> CaseResult:
     """One state of a case at rest, as data."""
     state, solution = rest.circuit.state, rest.solution
+    closed = {
+        (part.id, contact.name): contact_closed(part, contact, rest.circuit)
+        for part in job.parts.values()
+        for contact in part.contacts
+    }
     if solution is None:
         return CaseResult(
             name=state.name,
@@ -95,6 +101,7 @@ def result_of(job: Job, figures: Figures, rest: Rest) -> CaseResult:
             parts={},
             contacts={},
             troubles=rest.troubles,
+            closed=closed,
         )
     flows = {}
     ohms = {b.key[1]: b.ohm for b in (*rest.circuit.branches, *rest.circuit.ideal) if b.key[0] == "conductor"}
@@ -128,6 +135,7 @@ def result_of(job: Job, figures: Figures, rest: Rest) -> CaseResult:
         contacts=contacts,
         troubles=rest.troubles,
         references=solution.references,
+        closed=closed,
     )
 
 

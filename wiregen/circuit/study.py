@@ -57,6 +57,7 @@ class CaseResult(NamedTuple):
     ranged: tuple[str, ...] = ()  # sources held in a range: each current is the larger of both ends, V of the low end
     references: tuple[str, ...] = ()  # terminals held at 0 V, one an island, the main one first
     insisted: Literal["", "kept on", "wanted"] = ""  # solved as it would be if a part ran on: `insist.py`
+    closed: Mapping[tuple[str, str], bool] = MappingProxyType({})  # (part, contact name) -> whether it is
 
 
 class Supply(NamedTuple):

@@ -19,7 +19,7 @@ SIDE = 1.0  # across, between two things at one height [mm]
 AWAY = 1.0  # more than that between an upright run and a symbol [mm]
 OVER = 0.5  # up and down, within which two things are at one height [mm]
 STRIP = 0.5
-OUTLINE = 1.0  # across, between a part with its name and what is at its left, where a place begins [mm]
+OUTLINE = 1.5  # across, between a part with its name and what is at its left, where a place begins [mm]
 
 
 class Skyline:

@@ -66,6 +66,7 @@ class Shape:
     """The room that a part's symbol takes and where its terminals sit. `symbol` names what the drawing room draws.
 
     `inside` are shapes within this one (way fuses in their block), with their offset. `texts` is printed within.
+    `closed` names the contacts that are drawn closed (`` for the only one of a switch).
     """
 
     part: str
@@ -76,6 +77,7 @@ class Shape:
     mirrored: bool = False
     inside: tuple[tuple[float, float, Shape], ...] = ()
     texts: tuple[ShapeText, ...] = ()
+    closed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

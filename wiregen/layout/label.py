@@ -5,7 +5,8 @@ Expects a layered graph; guarantees that items of one column that keep `gap` ove
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Collection, Sequence
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Shape
@@ -34,16 +35,26 @@ _CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close
 
 
 def part_label(
-    node: Node, shape: Shape, style: Style, top: float, east_busy: bool, marks: int = 0, notes: tuple[str, ...] = ()
+    node: Node,
+    shape: Shape,
+    style: Style,
+    top: float,
+    busy: tuple[bool, bool],
+    lettered: tuple[bool, bool] = (True, True),
+    marks: int = 0,
+    notes: tuple[str, ...] = (),
+    alike: bool = False,
 ) -> PartLabel | None:
-    """The lines that name a part. `top` is the height of its highest run, or 0.
+    """The lines that name a part. `top` is the height of its highest run, or 0. `busy` tells whether runs leave it to
+    the west and to the east, `lettered` whether their lettering stands there. `alike`: another has the same title.
 
     At the right of an earth and of a load between the rails; below what stands between the rails; above all others,
-    wide names above the lettering of the runs so that they may reach over it.
+    wide names above the lettering of the runs so that they may reach over it, or over the side without lettering.
     """
     if node.part is None or node.kind in ("loose", "capped"):
         return None
-    lines = part_words(node.part, style.part_lines if node.kind in ("load", "lamp", "sensor") else 3, style.name)
+    most = style.part_lines if node.kind in ("load", "lamp", "sensor") else 3
+    lines = part_words(node.part, most, style.name, alike)
     if node.elsewhere:
         lines = (*lines, *elsewhere_lines([ANY_FIELD] * node.elsewhere))
     lines = (*lines, *notes)
@@ -52,14 +63,17 @@ def part_label(
     height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
     if shape.symbol in ("earth", "frame"):
         return PartLabel(lines, shape.width + GAP, 1.0, width, height, room)
-    if shape.symbol.endswith("-upright") and not east_busy and height <= shape.height - 1.0:
+    if shape.symbol.endswith("-upright") and not busy[EAST] and height <= shape.height - 1.0:
         return PartLabel(lines, shape.width + GAP, (shape.height - height) / 2, width, height, room)
     middle = (shape.width - width) / 2
     if shape.symbol in _BELOW:
         return PartLabel(lines, middle, shape.height + GAP, width, height, room)
     bottom = min(0.0, top) - GAP
     if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
-        bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted, style.letter)))
+        if all(lettered):
+            bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted, style.letter)))
+        elif any(lettered):
+            middle = -_CLOSE / 2 if lettered[WEST] else shape.width + _CLOSE / 2 - width
     return PartLabel(lines, middle, bottom - height, width, height, room)
 
 
@@ -72,12 +86,15 @@ def elsewhere_lines(fields: Sequence[str]) -> tuple[str, ...]:
     return (f"also {pairs[0]}", *pairs[1:]) if pairs else ()
 
 
-def _part_label(layered: Layered, node: Node) -> PartLabel | None:
+def _part_label(layered: Layered, node: Node, sides: Collection[tuple[int, int]], alike: bool) -> PartLabel | None:
+    """`sides` are the items and faces where the lettering of a run stands."""
     item = layered.items[layered.item_of[node.index]]
     top = min((layered.pins[p].y for face in item.pins for p in face), default=0.0)
+    busy = bool(item.pins[WEST]), bool(item.pins[EAST])
+    lettered = (item.index, WEST) in sides, (item.index, EAST) in sides
     return part_label(
-        node, layered.shapes[node.index], layered.style, top, bool(item.pins[EAST]), layered.marks.get(node.id, 0),
-        layered.notes.get(node.id, ()),
+        node, layered.shapes[node.index], layered.style, top, busy, lettered, layered.marks.get(node.id, 0),
+        layered.notes.get(node.id, ()), alike,
     )  # fmt: skip
 
 
@@ -154,12 +171,15 @@ def measure(layered: Layered) -> None:
 
     Expects studs in their order.
     """
+    pins = [layered.pins[spot.pin] for spot in layered.spots.values() if spot.item < 0]
+    sides = {(pin.item, pin.face) for pin in pins}
+    titles = Counter(part.title.lower() for part in layered.graph.job.parts.values())
     for node in layered.graph.nodes:
         shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
         ys = [layered.pins[p].y for face in item.pins for p in face]
         item.symbol = (min([0.0, *ys]), max([shape.height, *ys]), shape.width / 2)
         item.runs = (min([0.0, *(y - STUB / 2 for y in ys)]), max([0.0, *(y + STUB / 2 for y in ys)]))
-        label = _part_label(layered, node)
+        label = _part_label(layered, node, sides, node.part is not None and titles[node.part.title.lower()] > 1)
         if label:
             layered.labels[node.index] = label
             reach = max(shape.width / 2 - label.x, label.x + label.width - shape.width / 2)

@@ -12,7 +12,7 @@ from wiregen.layout import invariants, shown, telling, text, words
 from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.continuation import KIND, extract, shared
 from wiregen.layout.folds import Fold, by_rows, flat, fold
-from wiregen.layout.geometry import Box, Geometry, Sheet
+from wiregen.layout.geometry import Box, Geometry, Shape, Sheet
 from wiregen.layout.graph import Graph, build
 from wiregen.layout.items import Layered, grid
 from wiregen.layout.label import measure
@@ -31,7 +31,7 @@ from wiregen.layout.shown import Notes
 from wiregen.model.job import Job
 
 if TYPE_CHECKING:
-    from wiregen.circuit.study import Study
+    from wiregen.circuit.study import CaseResult, Study
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def lay_out(
     paper = _Paper(build(job), replace(options, show=show), options.changes if options.compared else remarks, notes)
     laid, said = paper.sheets()
     sheets = referred([on_page(one, number, len(laid)) for number, one in enumerate(laid, 1)])
-    sheets = tuple(_placed(job, sheet) for sheet in sheets)
+    sheets = tuple(_switched(_placed(job, sheet), case) for sheet in sheets)
     geometry = Geometry(
         words.job_title(job),
         telling.describe(job),
@@ -105,6 +105,23 @@ def _placed(job: Job, sheet: Sheet) -> Sheet:
     """The sheet with the places of its parts."""
     around, beside = outlines(job, sheet)
     return replace(sheet, outlines=around, labels=(*sheet.labels, *beside))
+
+
+def _switched(sheet: Sheet, case: CaseResult | None) -> Sheet:
+    """The sheet with contacts as they are in a case; as they are built where there is none."""
+    if case is None:
+        return sheet
+    closed: dict[str, list[str]] = {}
+    for (part, name), state in case.closed.items():
+        closed.setdefault(part, [])
+        if state:
+            closed[part].append(name)
+
+    def switched(shape: Shape) -> Shape:
+        inside = tuple((x, y, switched(inner)) for x, y, inner in shape.inside)
+        return replace(shape, inside=inside, closed=tuple(closed.get(shape.part, shape.closed)))
+
+    return replace(sheet, parts=tuple(replace(part, shape=switched(part.shape)) for part in sheet.parts))
 
 
 def _told(job: Job, sheet: Sheet) -> Sheet:

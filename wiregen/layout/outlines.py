@@ -110,15 +110,38 @@ class _Place:
             group = [part for part in todo.pop(0) if not any(part in outline.parts for outline in made)]
             if len(group) < 2:
                 continue
-            outline = self.outlined(group)
+            outline = self.largest(group)
             if outline is None:
-                todo[:0] = self.groups(group, lambda some: self.outlined(some) is not None)
                 continue
+            todo.append([part for part in group if part not in outline.parts])
             made.append(outline)
             rows = _rows(outline.corners)
             self.strangers += rows
             self.scene.solid += [row.grown(CLEAR) for row in rows]
         return made
+
+    def largest(self, group: Sequence[str]) -> Outline | None:
+        """The outline around as many of some parts as it can hold: one after the other that is furthest out is left."""
+        while len(group) > 1:
+            outline = self.outlined(group)
+            if outline:
+                return outline
+            hulls = {part: _around(self.parts[part]) for part in group}
+            outer = {
+                min(group, key=lambda part: hulls[part].x), max(group, key=lambda part: hulls[part].right),
+                min(group, key=lambda part: hulls[part].y), max(group, key=lambda part: hulls[part].bottom),
+            }  # fmt: skip
+            fewer = [[part for part in group if part != left] for left in group if left in outer]
+            found = [outline for some in fewer if len(some) > 1 and (outline := self.outlined(some))]
+            if found:
+                return max(found, key=lambda outline: len(outline.parts))
+            group = min(fewer, key=lambda some: self.extent(some))
+        return None
+
+    def extent(self, group: Sequence[str]) -> float:
+        """Half the way around all of some parts. [mm]"""
+        whole = _around(self.boxes(group))
+        return whole.width + whole.height
 
     def boxes(self, group: Sequence[str]) -> list[Box]:
         """All that belongs to some parts."""

@@ -26,7 +26,7 @@ inside the port's side) and `Shape.texts`; labels never lie on a symbol.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from wiregen.layout import text
@@ -103,7 +103,7 @@ def mirror(shape: Shape) -> Shape:
     inside = tuple((shape.width - x - s.width, y, mirror(s)) for x, y, s in shape.inside)
     flip = {"start": "end", "end": "start", "middle": "middle"}
     texts = tuple(ShapeText(shape.width - t.x, t.y, t.text, flip[t.anchor]) for t in shape.texts)  # type: ignore[arg-type]
-    return Shape(shape.part, shape.symbol, shape.width, shape.height, ports, not shape.mirrored, inside, texts)
+    return replace(shape, ports=ports, mirrored=not shape.mirrored, inside=inside, texts=texts)
 
 
 def short_name(part: Part, terminal: str) -> str:
@@ -138,8 +138,13 @@ def shape_of(
     the studs of a busbar or splice on either side, from the top (without them all stand to the right), `pitch` apart.
     """
     style = style or Style()
-    shape = _shape(part, job, style, upright, left, right, pitch)
+    shape = replace(_shape(part, job, style, upright, left, right, pitch), closed=closed_contacts(part))
     return mirror(shape) if mirrored else shape
+
+
+def closed_contacts(part: Part) -> tuple[str, ...]:
+    """The names of the contacts that are closed as built, of what opens and closes."""
+    return tuple(c.name for c in part.contacts if c.closed and c.kind in ("switch", "breaker", "relay"))
 
 
 def end_shape(terminal: str, *, capped: bool) -> Shape:
@@ -377,7 +382,8 @@ def _block(part: Part, job: Job, style: Style) -> Shape:
                     Port(end, 0.0 if i == 0 else wide, high / 2, "left" if i == 0 else "right")
                     for i, end in enumerate(ends[:2])
                 )
-                inside.append((middle - wide / 2, y - high / 2, Shape(fuse.id, drawn, wide, high, inside_ports)))
+                shape = Shape(fuse.id, drawn, wide, high, inside_ports, closed=closed_contacts(fuse))
+                inside.append((middle - wide / 2, y - high / 2, shape))
     return Shape(part.id, "fuse-block", width, height, tuple(ports), False, tuple(inside), tuple(texts))
 
 

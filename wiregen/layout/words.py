@@ -61,26 +61,32 @@ def conductor_words(conductor: Conductor, lines: int, show: Collection[str] = OF
     return tuple(r for r in rows if r)
 
 
-def rating_words(part: Part) -> str:
-    """`40 A`, `12 V 75 Ah agm`, `20 W`: what the part is sold by."""
+def rating_words(part: Part, said: str = "") -> str:
+    """`40 A`, `12 V 75 Ah agm`, `20 W`: what the part is sold by, but for what is said already."""
     names = ("volts", "capacity", "chemistry") if part.kind == "battery" else ("rating", "draws")
     found = [quantity(part.fact(n)) for n in names if part.fact(n)]
-    return " ".join(w for w in (found if part.kind == "battery" else found[:1]) if w)
+    found = found if part.kind == "battery" else found[:1]
+    return " ".join(w for w in found if w and f" {w} " not in f" {said} ".replace(",", " "))
 
 
-def part_words(part: Part, lines: int = 3, room: float = 30.0) -> tuple[str, ...]:
-    """Title, then name and rating, in lines of at most `room` mm where words allow; one line where `lines` is 1."""
-    rating = rating_words(part)
+def part_words(part: Part, lines: int = 3, room: float = 30.0, alike: bool = False) -> tuple[str, ...]:
+    """Title, then name and rating, in lines of at most `room` mm where words allow; one line where `lines` is 1.
+
+    A name that is among the words of the title is not said again, unless another part has the same title (`alike`).
+    """
     if part.kind == "earth":
         return (part.id,)
     title, name = part.title, part.id
     if title.lower() == name.lower():  # capitals do not distinguish names
         title, name = "", title
-    last = " ".join(w for w in (name, rating) if w)
+    elif not alike and name.lower() in re.split(r"[^\w.-]+", title.lower()):
+        name = ""
+    last = " ".join(w for w in (name, rating_words(part, title)) if w)
     if lines <= 1:
-        return (f"{title} {last}" if title else last,)
-    apart = rating and (not title or text.width(last, strong=True) > room)
-    return (*_broken(title, room), *((name, *_broken(rating, room)) if apart else (last,)))
+        return (" ".join(w for w in (title, last) if w),)
+    if title:
+        return (*_broken(title, room), *_broken(last, room))
+    return (name, *_broken(last.removeprefix(name).strip(), room))
 
 
 WORD = 30.0  # a single word may be as wide as that before it is broken [mm]

@@ -20,19 +20,24 @@ class Fuse(Symbol):
 
 
 class Switch(Symbol):
-    """A make contact, drawn open (07-02-01), terminals of its own at both ends of the gap."""
+    """A make contact (07-02-01), open or closed, with terminals of its own at both ends of the gap (07-01-09)."""
 
     gap = 0.25  # of the width, on either side
+    ring = 0.5  # radius of those terminals [mm]
+    touching = 0.65  # the blade of a closed contact ends as far above its fixed end [mm]
 
     def lay(self) -> None:
         w, y = self.width, self.height / 2
         fixed, hinge = self.gap * w, (1 - self.gap) * w
         self.line((0, y), (fixed, y))
-        self.line((w, y), (hinge, y), (fixed - 0.2, 0.2))
+        self.line((w, y), (hinge, y))
+        self.line((hinge, y), (fixed - 0.2, y - self.touching if self.shape.closed else 0.2), lw=0.5)
+        self.circle((hinge, y), self.ring, lw=THIN, fill="white")
         self.mark(fixed, y)
 
     def mark(self, x: float, y: float) -> None:
         """What distinguishes this contact, at its fixed end."""
+        self.circle((x, y), self.ring, lw=THIN, fill="white")
 
 
 class Breaker(Switch):
@@ -144,7 +149,8 @@ class Monitor(Symbol):
         self.letters((w / 2, 1.8), self.measure)
         top = self.height / 2
         self.line((0, top), (1.5, top), (1.5, y), (w / 2 - 2, y))
-        self.line((w, top), (w - 1.5, top), (w - 1.5, y), (w / 2 + 2, y), (w / 2 - 2, y - 1.2))
+        tip = (w / 2 - 2.3, y - 0.35 if self.shape.closed else y - 1.2)
+        self.line((w, top), (w - 1.5, top), (w - 1.5, y), (w / 2 + 2, y), tip)
         if self.ports("bottom"):
             self.line((w / 2, h), (w / 2, h - 1.2), lw=THIN)
             self.line((w / 2 - 1.2, h - 1.2), (w / 2 + 1.2, h - 1.2), lw=BOLD)

@@ -106,9 +106,9 @@ class Relay(Symbol):
         if "87a" in at:  # the contact at rest
             rest, x = at["87a"][1], w / 2 + 0.3
             self.line((w, rest), (x, rest), (x, y + 2.0))
-            tip = (x + 0.5, y + 2.3)
+            tip = (fixed, y) if "87" in self.shape.closed else (x + 0.5, y + 2.3)
         else:
-            tip = (fixed - 0.2, y - 1.8)
+            tip = (fixed, y) if "87" in self.shape.closed else (fixed - 0.2, y - 1.8)
         self.line((hinge, y), tip)
         if "85" in at and "86" in at:
             c = at["85"][1]

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from wiregen.drawing.symbols.base import THIN, Symbol
 
-BOW = 0.9  # radius of a socket contact [mm]
+BOW = 1.2  # radius of a socket contact [mm]
+METAL = 0.5  # width of strokes that are contacts [mm]
+SIDE = 0.8  # of the housing to the terminals [mm]
+STEP = 0.6  # by which the half with the pins is lower, at both ends, than the one that takes it [mm]
 
 
 def socket(symbol: Symbol, x: float, y: float) -> None:
     """A socket contact, open to the right, its bow centred on x."""
-    symbol.arc((x, y), BOW, 90, 270)
+    symbol.arc((x, y), BOW, 90, 270, lw=METAL)
 
 
-def pin(symbol: Symbol, x: float, y: float, length: float = 2.0) -> None:
+def pin(symbol: Symbol, x: float, y: float, length: float = 2.2) -> None:
     """A pin that ends at x and reaches to the right."""
-    symbol.line((x, y), (x + length, y), lw=0.8)
+    symbol.line((x, y), (x + length, y), lw=1.1)
 
 
 class Housing(Symbol):
@@ -33,13 +36,13 @@ class Connector(Housing):
 
     def lay(self) -> None:
         w, h, x = self.width, self.height, self.width / 2
-        self.rect(0.8, 0, x - 0.8, h, lw=THIN, fill="white")
-        self.rect(x, 0, x - 0.8, h, lw=THIN, fill="white")
+        self.rect(SIDE, 0, x + 1.4 - SIDE, h, fill="white")
+        self.rect(x - 1.2, STEP, x + 1.2 - SIDE, h - 2 * STEP, fill="white")
         for port, (_, y) in self.ports("left"):
-            self.line((0, y), (x - BOW, y))
-            socket(self, x, y)
-            pin(self, x - 0.3, y)
-            self.line((x + 1.7, y), (w, y))
+            self.line((0, y), (x + 0.9 - BOW, y), lw=METAL)
+            socket(self, x + 0.9, y)
+            pin(self, x + 0.4, y)
+            self.line((x + 2.6, y), (w, y), lw=METAL)
             self.pole(port.name, 1.6, y)
 
 
