@@ -34,7 +34,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         streams.tell(str(trouble))
         return 3
     except Exception as error:
-        streams.tell(_own_mistake(error))
+        full = isinstance(error, OSError) and streams.no_room(error)
+        streams.tell(f"wiregen: {full}; nothing was written" if full else _own_mistake(error))
         return 3
 
 

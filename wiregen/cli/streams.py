@@ -125,6 +125,16 @@ def why(error: OSError, *, reading: bool = False) -> str:
     return reasons.get(error.errno or 0, (error.strerror or str(error)).lower())
 
 
+def no_room(error: OSError) -> str:
+    """That there is no room for a file which is needed on the way, in words; `` where the error says something else."""
+    import errno
+    from tempfile import gettempdir
+
+    if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS):
+        return ""
+    return f"the folder for temporary files, {gettempdir()}, could not be written to: {why(error)}"
+
+
 def _give_up(out: TextIO, error: OSError) -> None:
     """Point the stream at nothing, so that the interpreter's own flush at the end stays quiet; then say why."""
     try:
