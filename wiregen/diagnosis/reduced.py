@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 NEAR = 1e-10  # [V] Newton's method ends when no port is farther from its answer
 STEPS = 40
+FEW = 8  # from the sound answer; where that does not do, it is far
 LOWER = 0.75  # of its sound voltage: below, a load of constant power may be on the lower of two answers
 BEHIND = 1e-9  # of a cut's own conductance: with less than that beyond it, its answer is rounding
 
@@ -167,7 +168,8 @@ class Reduced:
             y = seen.k + (0.0 if ohm is None else 1.0 / ohm)
             v0 = self.v0 + seen.q * (seen.current / y)
             z = self.zpp + self.np.outer(seen.q, seen.q / y)
-        found = self._newton(self.sound_ports, v0, z)
+        opened = seen is not None and ohm is None  # what was fed through it is far from where it was
+        found = None if opened else self._newton(self.sound_ports, v0, z, FEW)
         if found is None or self._low(found[0]):
             found = self._from_idle(v0, z)
         if found is None or self._below(found[0]):
@@ -211,12 +213,12 @@ class Reduced:
             device.scale = 1.0
         return self._newton(idle[0], v0, z)
 
-    def _newton(self, start: Array, v0: Array, z: Array) -> tuple[Array, Array] | None:
+    def _newton(self, start: Array, v0: Array, z: Array, steps: int = STEPS) -> tuple[Array, Array] | None:
         np = self.np
         v = start.copy()
         j, away, size = self._away(v, v0, z)
         eye = np.eye(self.count)
-        for _ in range(STEPS):
+        for _ in range(steps):
             changed = False
             for device, (at, end) in zip(self.devices, self.slices, strict=True):
                 changed |= device.settle(v[at:end].tolist())
