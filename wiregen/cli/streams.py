@@ -128,11 +128,12 @@ def why(error: OSError, *, reading: bool = False) -> str:
 def no_room(error: OSError) -> str:
     """That there is no room for a file which is needed on the way, in words; `` where the error says something else."""
     import errno
-    from tempfile import gettempdir
 
+    if "usable temporary directory" in str(error):
+        return "there is no folder for temporary files with room in it; TMPDIR can name another"
     if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS):
         return ""
-    return f"the folder for temporary files, {gettempdir()}, could not be written to: {why(error)}"
+    return f"a temporary file could not be written: {why(error)}"
 
 
 def _give_up(out: TextIO, error: OSError) -> None:
