@@ -17,7 +17,7 @@ from wiregen.layout.graph import Graph, build
 from wiregen.layout.items import Layered, grid
 from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
-from wiregen.layout.order import Order, orders, studs
+from wiregen.layout.order import Mesh, Order, orders, studs
 from wiregen.layout.outlines import outlines
 from wiregen.layout.packing import beside, pieces
 from wiregen.layout.pages import Laid, Remark, on_page, referred
@@ -412,10 +412,11 @@ CROSSING = 40.0  # what a crossing costs, in the measure of `place` for runs tha
 
 def heights_of(layered: Layered) -> list[float]:
     """Heights in the order that crosses least and leaves the trunk straightest."""
-    choice = orders(layered)
+    mesh = Mesh(layered)
+    choice = orders(layered, mesh)
 
     def placed(columns: Order) -> Heights:
-        studs(layered, columns)
+        studs(layered, mesh, columns)
         measure(layered)
         return place(layered, columns)
 

@@ -20,16 +20,63 @@ CHOICE = 6  # orders that are looked at more closely
 MORE = 3  # crossings that they may have above the least
 
 
-def orders(layered: Layered, sweeps: int = 12) -> list[tuple[int, Order]]:
+class Mesh:
+    """What is joined to what, looked up once for the many orders that are tried.
+
+    `offset` of each pin: its place within its item, as a part of 1. `pins` of each item. `joined` of each item and face:
+    own pin and the pin at the other end of each segment there. `facing`, the same: pin and item at the other end of what
+    leads to the next column, which can be crossed by what leads there from a neighbour. `across` of each channel: the
+    two pins of what leads through it; `bows`: face and the two pins of what comes back.
+    """
+
+    def __init__(self, layered: Layered) -> None:
+        pins = layered.pins
+        self.free = [item.node >= 0 and layered.graph.nodes[item.node].kind in BARS for item in layered.items]
+        self.band = [item.band for item in layered.items]
+        self.tie = [item.tie for item in layered.items]
+        self.offset = [0.5] * len(pins)
+        self.pins = [[p for face in item.pins for p in face] for item in layered.items]
+        self.joined: list[tuple[list[tuple[int, int]], list[tuple[int, int]]]] = []
+        self.facing: list[tuple[list[tuple[int, int]], list[tuple[int, int]]]] = []
+        for item, own in zip(layered.items, self.pins, strict=True):
+            ys = [pins[p].y for p in own]
+            low = min(ys, default=0.0)
+            span = max(ys, default=0.0) - low
+            if span and not self.free[item.index]:
+                for p, y in zip(own, ys, strict=True):
+                    self.offset[p] = 0.1 + 0.8 * (y - low) / span
+            joined: tuple[list[tuple[int, int]], list[tuple[int, int]]] = ([], [])
+            facing: tuple[list[tuple[int, int]], list[tuple[int, int]]] = ([], [])
+            for face in (WEST, EAST):
+                for p in item.pins[face]:
+                    for s in pins[p].segments:
+                        seg = layered.segments[s]
+                        q = seg.b if seg.a == p else seg.a
+                        joined[face].append((p, q))
+                        if pins[q].face != face:
+                            facing[face].append((q, pins[q].item))
+            self.joined.append(joined)
+            self.facing.append(facing)
+        self.across: list[list[tuple[int, int]]] = [[] for _ in range(layered.columns + 1)]
+        self.bows: list[list[tuple[int, int, int]]] = [[] for _ in range(layered.columns + 1)]
+        for seg in layered.segments:
+            face = pins[seg.a].face
+            if face == pins[seg.b].face:
+                self.bows[seg.channel].append((face, seg.a, seg.b))
+            else:
+                self.across[seg.channel].append((seg.a, seg.b) if face == EAST else (seg.b, seg.a))
+
+
+def orders(layered: Layered, mesh: Mesh, sweeps: int = 12) -> list[tuple[int, Order]]:
     """Orders with few crossings, and how many: items of each column from the top, at most `CHOICE` orders."""
     found: list[tuple[int, Order]] = []
     least = -1
-    for start in (_by_file(layered), _by_walk(layered)):
+    for start in (_by_file(layered), _by_walk(layered, mesh)):
         columns = [list(c) for c in start]
-        places = _places(layered, columns)
+        places = _places(mesh, columns)
         idle = 0
         for sweep in range(sweeps + 1):
-            count = crossings(layered, places, columns)
+            count = crossings(mesh, places)
             idle += 1
             if least < 0 or count < least:
                 least, idle = count, 0
@@ -37,13 +84,13 @@ def orders(layered: Layered, sweeps: int = 12) -> list[tuple[int, Order]]:
                 found.append((count, [list(c) for c in columns]))
             if idle > 4 or (count == 0 and sweep >= 3):
                 break
-            _sweep(layered, columns, places, forward=sweep % 2 == 0)
+            _sweep(mesh, columns, places, forward=sweep % 2 == 0)
     best: list[tuple[int, Order]] = []
     for count, columns in sorted((f for f in found if f[0] <= least + MORE), key=lambda f: f[0])[:CHOICE]:
         switched = [list(c) for c in columns]
         variants = [(count, columns)]
-        if _switch(layered, switched):
-            variants.append((crossings(layered, _places(layered, switched), switched), switched))
+        if _switch(mesh, switched):
+            variants.append((crossings(mesh, _places(mesh, switched)), switched))
         best += [v for v in variants if all(v[1] != other for _, other in best)]
     fewest = min(count for count, _ in best)
     return [b for b in best if b[0] <= fewest + MORE]
@@ -58,7 +105,7 @@ def _by_file(layered: Layered) -> Order:
     return columns
 
 
-def _by_walk(layered: Layered) -> Order:
+def _by_walk(layered: Layered, mesh: Mesh) -> Order:
     """Items in the order in which a walk along the wires meets them, upper terminals first."""
     columns: Order = [[] for _ in range(layered.columns)]
     seen = [False] * len(layered.items)
@@ -70,95 +117,62 @@ def _by_walk(layered: Layered) -> Order:
             if seen[i]:
                 continue
             seen[i] = True
-            item = layered.items[i]
-            columns[item.column].append(i)
-            onward = []
-            for face in (EAST, WEST):
-                for p in item.pins[face]:
-                    for s in layered.pins[p].segments:
-                        seg = layered.segments[s]
-                        other = layered.pins[seg.b if seg.a == p else seg.a].item
-                        if not seen[other]:
-                            onward.append(other)
-            stack.extend(reversed(onward))
+            columns[layered.items[i].column].append(i)
+            onward = [layered.pins[q].item for face in (EAST, WEST) for _, q in mesh.joined[i][face]]
+            stack.extend(other for other in reversed(onward) if not seen[other])
     for c in columns:
         c.sort(key=lambda i: layered.items[i].band)
     return columns
 
 
-def _places(layered: Layered, columns: Order) -> list[float]:
+def _places(mesh: Mesh, columns: Order) -> list[float]:
     """Where each pin stands in its column: the item's rank, and a fraction for its place on the item's face."""
-    places = [0.0] * len(layered.pins)
+    places = [0.0] * len(mesh.offset)
     for column in columns:
-        _place(layered, column, places)
+        _place(mesh, column, places)
     return places
 
 
-def _free(layered: Layered, item: int) -> bool:
-    node = layered.items[item].node
-    return node >= 0 and layered.graph.nodes[node].kind in BARS
-
-
-def _place(layered: Layered, column: Sequence[int], places: list[float]) -> None:
+def _place(mesh: Mesh, column: Sequence[int], places: list[float]) -> None:
+    pins, offset = mesh.pins, mesh.offset
     for rank, i in enumerate(column):
-        item = layered.items[i]
-        low = min((layered.pins[p].y for f in item.pins for p in f), default=0.0)
-        span = max((layered.pins[p].y for f in item.pins for p in f), default=0.0) - low
-        free = _free(layered, i)
-        for face in item.pins:
-            for p in face:
-                part = 0.5 if free or span == 0 else 0.1 + 0.8 * (layered.pins[p].y - low) / span
-                places[p] = rank + part
+        for p in pins[i]:
+            places[p] = rank + offset[p]
 
 
-def _sweep(layered: Layered, columns: Order, places: list[float], *, forward: bool) -> None:
+def _sweep(mesh: Mesh, columns: Order, places: list[float], *, forward: bool) -> None:
     face = WEST if forward else EAST
-    for c in range(layered.columns) if forward else range(layered.columns - 1, -1, -1):
-        column = columns[c]
+    joined = mesh.joined
+    for column in columns if forward else reversed(columns):
         wanted: dict[int, float] = {}
         for rank, i in enumerate(column):
-            total, count = 0.0, 0
-            item = layered.items[i]
-            for p in item.pins[face]:
-                for s in layered.pins[p].segments:
-                    seg = layered.segments[s]
-                    q = seg.b if seg.a == p else seg.a
-                    total += places[q] - (places[p] - rank - 0.5)
-                    count += 1
-            wanted[i] = total / count if count else -1.0
-        _arrange(layered, column, wanted)
-        _place(layered, column, places)
+            ends = joined[i][face]
+            total = 0.0
+            for p, q in ends:
+                total += places[q] - (places[p] - rank - 0.5)
+            wanted[i] = total / len(ends) if ends else -1.0
+        _arrange(mesh, column, wanted)
+        _place(mesh, column, places)
 
 
-def _arrange(layered: Layered, column: list[int], wanted: dict[int, float]) -> None:
+def _arrange(mesh: Mesh, column: list[int], wanted: dict[int, float]) -> None:
     """Sort by the wanted place; items without neighbours there keep the place that they have among the others."""
-    held = [i for i in column if wanted[i] >= 0]
-    rank = {i: r for r, i in enumerate(column)}
-    held.sort(key=lambda i: (layered.items[i].band, round(wanted[i], 6), layered.items[i].tie, rank[i]))
+    band, tie = mesh.band, mesh.tie
+    held = [i for i in column if wanted[i] >= 0]  # of two that are alike in all the upper one stays above
+    held.sort(key=lambda i: (band[i], round(wanted[i], 6), tie[i]))
     out: list[int] = []
     rest = iter(held)
     for i in column:
         out.append(i if wanted[i] < 0 else next(rest))
-    out.sort(key=lambda i: layered.items[i].band)
+    out.sort(key=band.__getitem__)
     column[:] = out
 
 
-def crossings(layered: Layered, places: Sequence[float], columns: Order) -> int:
+def crossings(mesh: Mesh, places: Sequence[float]) -> int:
     """Crossings in all channels, as straight lines between pins; two ends on one face count what they enclose."""
-    across: list[list[tuple[float, float, int]]] = [[] for _ in range(layered.columns + 1)]
-    bows: list[list[tuple[int, float, float]]] = [[] for _ in range(layered.columns + 1)]
-    for seg in layered.segments:
-        a, b = layered.pins[seg.a], layered.pins[seg.b]
-        if a.face == b.face:
-            low, high = sorted((places[seg.a], places[seg.b]))
-            bows[seg.channel].append((a.face, low, high))
-        elif a.face == EAST:
-            across[seg.channel].append((places[seg.a], places[seg.b], seg.index))
-        else:
-            across[seg.channel].append((places[seg.b], places[seg.a], seg.index))
     total = 0
-    for channel in range(layered.columns + 1):
-        lines = sorted(across[channel])
+    for across, bows in zip(mesh.across, mesh.bows, strict=True):
+        lines = sorted([(places[a], places[b]) for a, b in across])
         ends: list[float] = []
         k = 0
         while k < len(lines):
@@ -169,81 +183,75 @@ def crossings(layered: Layered, places: Sequence[float], columns: Order) -> int:
             for line in lines[k:m]:
                 insort(ends, line[1])
             k = m
-        if bows[channel]:
-            near = {EAST: sorted(x[0] for x in lines), WEST: sorted(x[1] for x in lines)}
-            for face, low, high in bows[channel]:
+        if bows:
+            near = {EAST: [line[0] for line in lines], WEST: ends}
+            for face, a, b in bows:
+                low, high = sorted((places[a], places[b]))
                 total += bisect_left(near[face], high) - bisect_left(near[face], low + 1e-9)
     return total
 
 
-def _switch(layered: Layered, columns: Order) -> bool:
+def _switch(mesh: Mesh, columns: Order) -> bool:
     """Exchange neighbours in a column as long as that saves crossings; returns whether it did."""
-    places = _places(layered, columns)
+    places = _places(mesh, columns)
     changed = False
     for _ in range(4):
         better = False
         for column in columns:
             for k in range(len(column) - 1):
                 a, b = column[k], column[k + 1]
-                if layered.items[a].band != layered.items[b].band:
+                if mesh.band[a] != mesh.band[b]:
                     continue
-                if _between(layered, places, b, a) < _between(layered, places, a, b):
+                if _saves(mesh, places, a, b):
                     column[k], column[k + 1] = b, a
                     better = True
-            _place(layered, column, places)
+            _place(mesh, column, places)
         changed = changed or better
         if not better:
             break
     return changed
 
 
-def _between(layered: Layered, places: Sequence[float], upper: int, lower: int) -> int:
-    """Crossings between the segments of two items if the one stands above the other."""
-    total = 0
-    for face in (WEST, EAST):
-        first = _ends(layered, places, upper, face, lower)
-        second = sorted(_ends(layered, places, lower, face, upper))
-        total += sum(bisect_left(second, y) for y in first)
-    return total
+def _saves(mesh: Mesh, places: Sequence[float], upper: int, lower: int) -> bool:
+    """Whether two neighbours' segments cross less with the lower one above."""
+    now = then = 0
+    for mine, others in zip(mesh.facing[upper], mesh.facing[lower], strict=True):
+        first = [places[q] for q, item in mine if item != lower]
+        if first and others:
+            second = [places[q] for q, item in others if item != upper]
+            for y in first:
+                for z in second:
+                    if z < y:
+                        now += 1
+                    elif y < z:
+                        then += 1
+    return then < now
 
 
-def _ends(layered: Layered, places: Sequence[float], item: int, face: int, without: int) -> list[float]:
-    found = []
-    for p in layered.items[item].pins[face]:
-        for s in layered.pins[p].segments:
-            seg = layered.segments[s]
-            q = seg.b if seg.a == p else seg.a
-            if layered.pins[q].face != face and layered.pins[q].item != without:
-                found.append(places[q])
-    return found
-
-
-def studs(layered: Layered, columns: Order) -> None:
+def studs(layered: Layered, mesh: Mesh, columns: Order) -> None:
     """Give the studs of each bar the order of what they lead to."""
+    bars = [item for item in layered.items if mesh.free[item.index]]
+    places = _places(mesh, columns)
     for _ in range(2):
-        places = _places(layered, columns)
-        for item in layered.items:
-            if not _free(layered, item.index):
-                continue
+        for item in bars:
             for face in (WEST, EAST):
                 pins = item.pins[face]
                 slots = sorted(layered.pins[p].y for p in pins)
-                want = {p: _aim(layered, places, p) for p in pins}
+                want = {p: _aim(layered, mesh, places, p) for p in pins}
                 pins.sort(key=lambda p: (want[p], layered.pins[p].y))
                 for p, y in zip(pins, slots, strict=True):
                     layered.pins[p].y = y
-    for item in layered.items:
-        if _free(layered, item.index):
-            _move_studs(layered, item.node)
+    for item in bars:
+        _move_studs(layered, item.node)
 
 
-def _aim(layered: Layered, places: Sequence[float], pin: int) -> float:
+def _aim(layered: Layered, mesh: Mesh, places: Sequence[float], pin: int) -> float:
     ends = []
     for s in layered.pins[pin].segments:
         seg = layered.segments[s]
         q = seg.b if seg.a == pin else seg.a
         here = layered.pins[q]
-        ends.append(places[q] + (here.y * 1e-4 if _free(layered, here.item) else 0.0))
+        ends.append(places[q] + (here.y * 1e-4 if mesh.free[here.item] else 0.0))
     return sum(ends) / len(ends) if ends else 0.0
 
 
