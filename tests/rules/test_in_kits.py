@@ -96,6 +96,11 @@ def kitted(rule: str) -> tuple[Kitted, ...]:
     return tuple(found)
 
 
+def called(use: str, subject: str, everywhere: set[str]) -> str:
+    """What a subject is called inside a kit; a conductor without a name is called by both its ends."""
+    return subject if subject in everywhere else f"{use}." + re.sub(r"--(?=[A-Za-z])", f"--{use}.", subject)
+
+
 def marked(mark: Mark | None) -> tuple[str, str] | None:
     """Where a mark points, without line and column, and its words."""
     return mark and (mark.span.text, mark.words)
@@ -137,7 +142,7 @@ def test_of_two_alike_each_is_named(rule: str) -> None:
             continue
         one, two = check(each.plain, rules=rules), check(each.twice, rules=rules)
         everywhere = {*each.plain.job.places, "job"}
-        expected = {str(f.subject) if f.subject in everywhere else f"{use}.{f.subject}" for f in one for use in "UV"}
+        expected = {called(use, str(f.subject), everywhere) for f in one for use in "UV"}
         subjects = {str(f.subject) for f in two}
         assert subjects <= expected, each.title
         assert expected - subjects <= {id for f in two for id in f.related}, "said with the other, where at all"

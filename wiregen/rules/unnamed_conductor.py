@@ -83,7 +83,7 @@ def _free_name(job: Job) -> str:
     numbers: dict[str, int] = {}
     used: dict[str, int] = {}
     for conductor in job.conductors.values():
-        found = re.fullmatch(r"([A-Za-z]+)([0-9]+)", conductor.id)
+        found = re.fullmatch(r"([A-Za-z]+)([0-9]+)", conductor.id.rpartition(".")[2])
         if conductor.named and found:
             used[found[1]] = used.get(found[1], 0) + 1
             numbers[found[1]] = max(numbers.get(found[1], 0), int(found[2]))
