@@ -1,0 +1,136 @@
+"""What a person measured, from words: `X1.a.+ to X1.a.- 11.2 V`, `W2 28 A`, `F1 0.15 V`, `dcdc.in 12.9 V`."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from wiregen.circuit.assemble import charger_minus, main_battery
+from wiregen.diagnosis.points import Probe, reach_of
+from wiregen.model.job import Job
+
+FIGURE = re.compile(
+    r"^(?P<what>.*?)[\s=:]+(?P<sign>[-+\u2212]?)\s*(?P<number>\d+(?:[.,]\d+)?|[.,]\d+)\s*(?P<unit>\w+)\s*$"
+)
+UNITS = {
+    "v": ("V", 1.0),
+    "mv": ("V", 1e-3),
+    "a": ("A", 1.0),
+    "ma": ("A", 1e-3),
+    "volts": ("V", 1.0),
+    "amps": ("A", 1.0),
+}
+MOST = {"V": 1000.0, "A": 20000.0}
+
+
+class Reading(NamedTuple):
+    """One reading with its value. [V] or [A]"""
+
+    probe: Probe
+    value: float
+
+
+class NotUnderstood(ValueError):
+    """Words that name no reading of this job; `remedy` says what would."""
+
+    def __init__(self, message: str, reason: str, remedy: str) -> None:
+        super().__init__(message)
+        self.reason = reason
+        self.remedy = remedy
+
+
+def reading(job: Job, words: str) -> Reading:
+    """The reading that words tell. Raises NotUnderstood."""
+    found = FIGURE.match(words.strip())
+    unit = UNITS.get(found["unit"].lower()) if found else None
+    if found is None or unit is None:
+        raise NotUnderstood(
+            f"the reading `{words.strip()}` has no figure in V, mV, A or mA at its end",
+            "a reading is where the meter was, and what it showed",
+            "write it like `X1.a.+ to X1.a.- 11.2 V` or `W2 28 A`",
+        )
+    kind, factor = unit
+    value = float(found["number"].replace(",", ".")) * factor
+    if value > MOST[kind]:
+        raise NotUnderstood(
+            f"the reading `{words.strip()}` is beyond what such wiring has", f"the most is {MOST[kind]:g} {kind}",
+            "look at the meter's range and the decimal point",
+        )  # fmt: skip
+    return Reading(probe(job, found["what"], kind), -value if found["sign"] in ("-", "\u2212") else value)
+
+
+def probe(job: Job, what: str, kind: str) -> Probe:
+    """The points that words name. Raises NotUnderstood."""
+    if kind == "A":
+        return _clamp(job, what.strip())
+    parts = re.split(r"\s+(?:to|and|against)\s+|\s*,\s*|\s+->\s+", what.strip())
+    if len(parts) == 2:
+        red, black = (_terminal(job, word) for word in parts)
+    elif len(parts) == 1:
+        red, black = _pair(job, parts[0])
+    else:
+        raise NotUnderstood(
+            f"`{what.strip()}` names more than two points", "a voltage is between two of them",
+            "write it like `X1.a.+ to X1.a.- 11.2 V`",
+        )  # fmt: skip
+    if red == black:
+        raise NotUnderstood(
+            f"both leads are on {red}", "between a point and itself there is no voltage", "name two points"
+        )
+    return Probe("V", red, black, max(reach_of(job, red), reach_of(job, black)))
+
+
+def _clamp(job: Job, what: str) -> Probe:
+    for id in job.conductors:
+        if id.lower() == what.lower():
+            return Probe("A", id, "", 1.0)
+    for part in job.parts.values():
+        if part.id.lower() == what.lower() and len([c for c in part.contacts if c.kind != "solid"]) == 1:
+            return Probe("A", part.id, "", 1.0)
+    raise NotUnderstood(
+        f"`{what}` is no conductor of this job, nor a fuse or switch with one contact",
+        "a current is read in one of these", _near(what, [*job.conductors, *job.parts]),
+    )  # fmt: skip
+
+
+def _terminal(job: Job, word: str) -> str:
+    for terminal in job.terminals:
+        if terminal.lower() == word.lower():
+            return terminal
+    raise NotUnderstood(
+        f"`{word}` is no terminal of this job", "a lead of the meter is on one terminal",
+        _near(word, list(job.terminals)),
+    )  # fmt: skip
+
+
+def _pair(job: Job, word: str) -> tuple[str, str]:
+    """Two points of one name: a port, a two-sided part, a conductor, or a terminal against the main negative post."""
+    names = {terminal.lower(): terminal for terminal in job.terminals}
+    low = word.lower()
+    for id, conductor in job.conductors.items():
+        if id.lower() == low:
+            return conductor.from_, conductor.to
+    if f"{low}.+" in names:
+        plus = names[f"{low}.+"]
+        if f"{low}.-" in names:
+            return plus, names[f"{low}.-"]
+        part = job.part_of(plus)
+        if part is not None:
+            return plus, charger_minus(job, part, plus.rpartition(".")[0].rpartition(".")[2])
+    if f"{low}.in" in names and f"{low}.out" in names:
+        return names[f"{low}.in"], names[f"{low}.out"]
+    main = main_battery(job)
+    if low in names and main is not None:
+        return names[low], f"{main.id}.-"
+    raise NotUnderstood(
+        f"`{word}` names no port, conductor, fuse or terminal of this job",
+        "a voltage is between two points", _near(word, [*job.terminals, *job.parts, *job.conductors]),
+    )  # fmt: skip
+
+
+def _near(word: str, names: list[str]) -> str:
+    from difflib import get_close_matches
+
+    lower = {name.lower(): name for name in names}
+    close = [lower[name] for name in get_close_matches(word.lower(), lower, 3, 0.5)]
+    return f"did you mean {' or '.join(close)}?" if close else f"name one of {', '.join(names[:8])} ..."
