@@ -219,6 +219,12 @@ def test_points_are_all_drawn_and_hide_no_name(path: str) -> None:
     found = re.findall(r'class="point" data-terminal="([^"]+)"', figure.svg)
     assert sorted(found) == sorted((made.black, *made.points))
     assert not hidden_words(figure)
+    root = ElementTree.fromstring(figure.svg)
+    width, height = (float(n) for n in root.attrib["viewBox"].split()[2:])
+    for group in root.iter(f"{SVG}g"):
+        if group.attrib.get("class") == "point":
+            x, y, r = (float(next(group.iter(f"{SVG}circle")).attrib[k]) for k in ("cx", "cy", "r"))
+            assert r < x < width - r and r < y < height - r, group.attrib["data-terminal"]
 
 
 def test_random_jobs_give_readings_that_one_fault_alone_fits() -> None:

@@ -44,9 +44,12 @@ def spots(sheet: Sheet, points: Sequence[tuple[str, str]], size: float) -> Itera
 
 
 def _cost(sheet: Sheet, terminal: str, at: Point, disc: Point, taken: Sequence[Point], size: float) -> float:
-    """What a disc there would hide: other discs and lettering count most, then symbols, terminals, other conductors."""
+    """What a disc there would hide: it should be in the room of the diagram, off other discs and lettering, then off
+    symbols, terminals, other conductors."""
     reach = REACH * size
-    cost = 0.0
+    area = sheet.area
+    out = min(disc[0] - area.x, area.right - disc[0], disc[1] - area.y, area.bottom - disc[1]) < 0.8 * reach
+    cost = 50.0 * out
     cost += 40.0 * sum(hypot(disc[0] - x, disc[1] - y) < 2.1 * reach for x, y in taken)
     cost += 30.0 * sum(_over(label.box, disc, reach) for label in sheet.labels)
     for share in (0.2, 0.4, 0.6, 0.8):  # along the line from the terminal to the disc

@@ -45,6 +45,10 @@ class Given(NamedTuple):
         """As a sheet prints it."""
         return shown(self.value, self.unit, self.digits, whole=False)
 
+    def __format__(self, spec: str) -> str:
+        """`n` is the number without its unit."""
+        return self.words.rpartition(" ")[0] if spec == "n" else self.words
+
     @property
     def taken(self) -> float:
         """What is reckoned with: as printed, in the base unit."""
@@ -93,17 +97,16 @@ class Sum(NamedTuple):
         """What is given, in words; what is the answer to another question is called by its number."""
         return self.told.format(
             *(
-                f"the answer to {answered[given.of]}" if given.of and given.of in answered else given.words
+                f"the answer to {answered[given.of]}" if given.of and given.of in answered else given
                 for given in self.givens
             )
         )
 
     @property
     def worked(self) -> tuple[str, ...]:
-        """The whole sum: formula, numbers, result."""
-        sides = [self.formula, self.terms.format(*(given.words for given in self.givens)), self.result]
-        first, *rest = (side for side in sides if side)
-        return first, *(f"= {side}" for side in rest[:-1]), *(f"= {side}{self.then}" for side in rest[-1:])
+        """The whole sum: the formula, then its numbers and the result."""
+        sides = [side for side in (self.terms.format(*self.givens), self.result) if side]
+        return tuple(line for line in (self.formula, f"= {' = '.join(sides)}{self.then}") if line)
 
 
 def carried_on(asked: Sum, answers: Mapping[tuple[str, str], Sum]) -> Sum | None:
@@ -261,22 +264,22 @@ def _by_length(
         return 1.0 + TEMPERATURE_COEFFICIENT * (t - 20.0)
 
     a = f"{TEMPERATURE_COEFFICIENT:g}"
-    hot = f"(1 + {a} × ({{}} − 20 °C))"
+    hot = f"(1 + {a} × ({{:n}} − 20))"
     found = _sum(
         c.id, "resistance", f"resistance of {c.id}", f"{{1}} of {size}, {{0}} at 20 °C; it has {{2}}",
-        "R = r × L × (1 + α × (T − 20 °C))", f"{{}} × {{}} × {hot}", (metre, long, warm),
+        "R = r × L × (1 + α × (T − 20))", f"{{}} × {{}} × {hot}", (metre, long, warm),
         lambda r, m, t: r * m * warmer(t), ohm.value, "Ω",
     )  # fmt: skip
     yield found and found._replace(size=True)
     found = _sum(
         c.id, "drop", f"drop along {c.id}", f"{{0}} through {{2}} of {size}, {{1}} at 20 °C; it has {{3}}",
-        "U = I × r × L × (1 + α × (T − 20 °C))", f"{{}} × {{}} × {{}} × {hot}", (amps, metre, long, warm),
+        "U = I × r × L × (1 + α × (T − 20))", f"{{}} × {{}} × {{}} × {hot}", (amps, metre, long, warm),
         lambda i, r, m, t: i * r * m * warmer(t), volts.value, "V",
     )  # fmt: skip
     yield found and found._replace(size=True)
     found = _sum(
         c.id, "length", f"length of {c.id}", f"{{0}} are lost at {{1}} in {size}, {{2}} at 20 °C; it has {{3}}",
-        "L = U / (I × r × (1 + α × (T − 20 °C)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, metre, warm),
+        "L = U / (I × r × (1 + α × (T − 20)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, metre, warm),
         lambda u, i, r, t: u / (i * r * warmer(t)), long.value, "m",
     )  # fmt: skip
     yield found and found._replace(size=True)
@@ -292,7 +295,7 @@ def _by_length(
     )
     found = _sum(
         c.id, "size", f"size of {c.id}", f"{{0}} are lost along {{2}} at {{1}}, {{3}}; at 20 °C {table}",
-        "r = U / (I × L × (1 + α × (T − 20 °C)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, long, warm),
+        "r = U / (I × L × (1 + α × (T − 20)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, long, warm),
         lambda u, i, m, t: u / (i * m * warmer(t)), metre.value, "Ω/m",
     )  # fmt: skip
     if found:
@@ -311,7 +314,7 @@ def _ampacity(figures: Figures, c: Conductor, wire: Wire) -> Iterator[Sum | None
     yield _sum(
         c.id, "ampacity", f"ampacity of {c.id}",
         f"{{0}} in air of {reference:g} °C; it lies in {{2}}, its insulation bears {{1}}",
-        "Iz = It × √((Tmax − Ta) / (Tmax − Tt))", f"{{0}} × √(({{1}} − {{2}}) / ({{1}} − {reference:g} °C))",
+        "Iz = It × √((Tmax − Ta) / (Tmax − Tt))", f"{{0}} × √(({{1:n}} − {{2:n}}) / ({{1:n}} − {reference:g}))",
         (table, most, air), lambda i, t, ta: i * ((t - ta) / (t - reference)) ** 0.5, wire.ampacity, "A",
     )  # fmt: skip
 
@@ -392,7 +395,7 @@ def _arriving(study: Study, case: CaseResult, part: Part, supply: Supply, volts:
     if not high or drop is None:
         return None
     return _sum(
-        part.id, "voltage", f"voltage at {part.id}", f"{supply.from_} gives {{}}; {{}} are lost there and back",
+        part.id, "voltage", f"voltage at {part.id}", f"of {{}} at {supply.from_}, {{}} are lost there and back",
         "U = Us − Ud", "{} − {}", (Given(high, "V", (supply.from_, "voltage")), Given(drop, "V", (supply.to, "drop"))),
         lambda a, b: a - b, volts, "V",
     )  # fmt: skip

@@ -15,8 +15,8 @@ from wiregen.circuit.stages import arrivals
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.drawing.look import Look
 from wiregen.findings import Finding, Span, mistake
-from wiregen.layout.words import printed
-from wiregen.model.job import Lesson
+from wiregen.layout.words import printed, quantity
+from wiregen.model.job import Job, Lesson
 from wiregen.model.spelling import did_you_mean
 from wiregen.teaching.case_figures import chosen_cases, largest, titled
 from wiregen.teaching.draft import Blank, Draft, Item, Items
@@ -26,6 +26,7 @@ from wiregen.teaching.plant import planted
 from wiregen.teaching.stage_figures import stage_drafts
 from wiregen.teaching.sums import FIGURES, QUANTITIES, Sum, carried_on, sums
 
+SHORT = 0.05  # m: a conductor that is no longer takes nothing worth a sum
 MANY = 6  # blanks on one sheet
 REDRAWS = 12  # until the blanks of a sheet get along with one another
 ROOM = "0 0000 mW"  # the widest that a blank is kept room for
@@ -39,7 +40,9 @@ DRAWN = (
 )
 """What the tool's own sheet asks for: one of each row."""
 WORTH = 0.05  # of the largest current: what carries less is not asked for by the tool
-WARM = "Copper: R at T is R at 20 °C × (1 + α × (T − 20 °C)), α = 0.00393 a kelvin (IEC 60287-1-1)."
+WARM = "Copper, T in °C: R = R at 20 °C × (1 + α × (T − 20)), α = 0.00393 (IEC 60287-1-1)."
+GIVING = ("battery", "starter", "load", "lamp", "inverter", "charger", "panel", "alternator", "fuse")
+BARE = ("volts", "capacity", "rating", "draws")  # facts that say what they are by their unit
 Key = tuple[str, str]
 T = TypeVar("T")
 
@@ -111,12 +114,37 @@ def _written(study: Study, findings: Sequence[Finding], lesson: Lesson, seed: in
     else:
         asked, not_asked = _settled(wanted, known)
     wrong += [_refused(faulty, case, known, w) for w in not_asked]
-    asks = [(s.values[0].text, s.values[2].text) for s in lesson.steps if s.verb == "ask" and len(s.values) == 3]
+    asks = [
+        (printed(s.values[0].text), printed(s.values[2].text))
+        for s in lesson.steps
+        if s.verb == "ask" and len(s.values) == 3
+    ]
     roomy = [s.where for pool in pools for s in pool if s.where] if seed is not None else []
     looks = _stage_looks(study, said["stage"].values[0].text) if "stage" in said else {}
     title = f"Worksheet {lesson.name}: {lesson.title}" if lesson.title else f"Worksheet {lesson.name}"
+    if asks and not asked:
+        told = [*_given(faulty.job), *told]
     made = _drafts(case, asked, asks, title, f"worksheet-{lesson.name.lower()}", told, looks, roomy, seed)
     return Sheets(*made, tuple(wrong), tuple(not_found))
+
+
+def _given(job: Job) -> list[str]:
+    """What the netlist says of parts and conductors, for questions in words."""
+    out = []
+    for part in (p for p in job.parts.values() if p.kind in GIVING and not p.block):
+        facts = [
+            quantity(fact) if name in BARE else f"{name} {quantity(fact)}"
+            for name, fact in part.facts.items()
+            if fact.measure and not (name == "volts" and part.has("open-circuit"))
+        ]
+        if facts:
+            out.append(f"{part.id}: {', '.join(facts)}.")
+    leads = [
+        f"{c.id} {quantity(c.fact('size'))} {quantity(c.fact('length'))}"
+        for c in job.conductors.values()
+        if c.named and c.has("size") and (c.number("length") or 0.0) >= SHORT
+    ]
+    return [*out, f"{', '.join(leads)}."] if leads else out
 
 
 def _is_fault(lesson: Lesson) -> bool:
@@ -271,7 +299,8 @@ def _drafts(
             worked.append(Item(letter, (question_, answer)))
         part = f"-{at + 1}" if len(parts) > 1 else ""
         titles = f"{title} ({at + 1} of {len(parts)})" if part else title
-        caption = (f"{titled(case)}. Work out what belongs in the numbered fields, to three figures.", *told)
+        task = " Work out what belongs in the numbered fields, to three figures." if some else ""
+        caption = (f"{titled(case)}.{task}", *told)
         if any("α" in s.formula for s in some):
             caption = (*caption, WARM)
         tail = "" if seed is None else f"-seed-{seed:02d}"
