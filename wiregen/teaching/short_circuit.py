@@ -344,13 +344,17 @@ def _races(film: _Film, figures: Figures) -> list[Draft]:
         ratings = {id: film.job.parts[id].number("rating") or film.job.parts[id].number("fused") for id in last.guards}
         ratios = {id: last.guards[id] / rating for id, rating in ratings.items() if rating}
         turns.append((max(ratios, key=lambda id: ratios[id]) if ratios else "", last))
-    return [_race(film, figures, id, phase) for id, phase in turns[:PLOTS]]
+    drawn = [_race(film, figures, id, phase) for id, phase in turns]
+    return [draft for draft in drawn if draft is not None][:PLOTS]
 
 
-def _race(film: _Film, figures: Figures, device: str, phase: Phase) -> Draft:
+def _race(film: _Film, figures: Figures, device: str, phase: Phase) -> Draft | None:
+    """A device against the weakest cable in a row with it; None where there is neither."""
     job = film.job
     current = phase.guards[device] if device else phase.amps or 0.0
     cable = _in_row(film, figures, phase, current)
+    if not device and not cable:
+        return None
     seconds = _time(figures, job, device, current) if device else None
     wire = figures.wire(job.conductors[cable]) if cable else None
     race = Race(
@@ -367,9 +371,11 @@ def _race(film: _Film, figures: Figures, device: str, phase: Phase) -> Draft:
         opens=seconds,
     )
     stands = race.stands(current)
-    title = (
-        f"{film.headed}: {f'{device} against ' if device else ''}{called(job.conductors[cable]) if cable else 'time'}"
+    lead = called(job.conductors[cable]) if cable else ""
+    raced = (
+        f"{device} against {lead}" if device and lead else f"when {device} opens" if device else f"what {lead} stands"
     )
+    title = f"{film.headed}: {raced}"
     said = []
     if device:
         family = figures.family(job.parts[device])
@@ -384,9 +390,7 @@ def _race(film: _Film, figures: Figures, device: str, phase: Phase) -> Draft:
         burnt = [at for at, id in film.short.burns if id == cable]
         opened = next((p.start_s for p in film.short.phases if device in p.opened), None)
         if phase.start_s and opened is not None:
-            said.append(
-                f"Both have had a part of it already: {device} opens {figure(opened, 's')} after the beginning."
-            )
+            said.append(f"Both have had a part of it before: {device} opens {figure(opened, 's')} after the beginning.")
         if not device:
             said.append("No fuse ends it.")
         elif opened is None or (burnt and burnt[0] <= opened):
