@@ -60,6 +60,11 @@ def check(study: Study) -> Iterator[Verdict]:
         yield _bad(job, limits, alike)
 
 
+def thick_enough(study: Study, conductor: Conductor) -> bool:
+    """Whether a conductor of a job is no thinner than its limits allow, or need not care."""
+    return not _below(study.job, chosen(study.job), conductor) or signal_lead(study, conductor)
+
+
 def _below(job: Job, limits: Row, conductor: Conductor) -> bool:
     area, length = copper_area(conductor), conductor.number("length")
     if area is None or length is None or conductor.has("supplied") or not beyond(length, limits["minimum_over_m"]):

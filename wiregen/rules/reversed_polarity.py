@@ -119,21 +119,26 @@ def _reversed(job: Job, crossing: Crossing) -> Bad:
         at=place(job, first, "gets the positive"),
         related=tuple(dict.fromkeys((*names[1:], *crossing.sufferers))),
         marks=tuple(place(job, one, "gets the negative", positive=False) for one in others),
-        reason=REASON + (f"; {listed(hurt)} suffer too" if hurt else ""),
+        reason=REASON + (f"; {listed(hurt)} suffer{'' if hurt[1:] else 's'} too" if hurt else ""),
         remedy=remedy,
         values={"crossed_at": crossing.part or None, "source": crossing.source or None},
         through=through(first),
-        fix=_swap(job, first, others[0]) if len(others) == 1 else (),
+        fix=_swap(job, crossing.part, first, others[0]) if len(others) == 1 else (),
     )
 
 
-def _swap(job: Job, first: Joint, other: Joint) -> tuple[Edit, ...]:
-    """The two conductors of a crossing change places."""
-    if not (isinstance(first.edge.item, Conductor) and isinstance(other.edge.item, Conductor)):
+def _swap(job: Job, part: str, first: Joint, other: Joint) -> tuple[Edit, ...]:
+    """The two conductors of a crossing change places, at the part at which they cross."""
+    one, two = first.edge.item, other.edge.item
+    if not (isinstance(one, Conductor) and isinstance(two, Conductor)) or through(first) or through(other):
         return ()
-    if through(first) or through(other):
-        return ()
-    return change_places(place(job, first, ""), place(job, other, "", positive=False))
+    if not part:
+        places = place(job, first, ""), place(job, other, "", positive=False)
+    else:
+        ends = [c.to_span if job.terminals[c.to].part == part else c.from_span for c in (one, two)]
+        places = Mark(ends[0] or one.span, ""), Mark(ends[1] or two.span, "")
+    named = [span for c in job.conductors.values() for span in (c.from_span, c.to_span)]
+    return change_places(*places) if all(named.count(each.span) == 1 for each in places) else ()
 
 
 def _diode(job: Job, diode: Backwards) -> Bad:

@@ -41,9 +41,10 @@ def _short(study: Study, crossing: Crossing) -> Bad:
     first = crossing.joints[0]
     names = subjects(study.job, crossing)
     of = f" of {crossing.source}" if crossing.source else ""
+    join = "join" if names[1:] else "joins"
     return Bad(
         subject=names[0],
-        message=f"{listed(names)} joins the positive{of} at {first.plus} to the negative at {first.minus}",
+        message=f"{listed(names)} {join} the positive{of} at {first.plus} to the negative at {first.minus}",
         at=place(study.job, first, "joins positive and negative"),
         related=(*names[1:], first.plus, first.minus),
         reason="the whole fault current flows as soon as the circuit is closed",

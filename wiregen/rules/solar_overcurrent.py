@@ -63,9 +63,10 @@ def check(study: Study) -> Iterator[Verdict]:
             yield Content(part.id, "takes {}, its panels give {}", (amps(takes), amps(gives)))
             continue
         given, taken = apart(gives, takes)
+        give = "give" if panels[1:] else "gives"
         yield Bad(
             subject=part.id,
-            message=f"{listed(p.id for p in panels)} give {given} A (1.25 times isc), but {part.id} takes {taken} A",
+            message=f"{listed(p.id for p in panels)} {give} {given} A (1.25 times isc), but {part.id} takes {taken} A",
             at=mark(part, "solar-max-current", f"takes {taken} A"),
             related=(port, *(p.id for p in panels)),
             marks=tuple(mark(p, "isc", "gives") for p in panels),

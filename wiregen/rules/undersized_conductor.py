@@ -32,12 +32,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from wiregen.circuit.parallel import shares
+from wiregen.circuit.protection import OPEN, feeds, guards
 from wiregen.circuit.study import CaseResult, Study, Supply
+from wiregen.circuit.unprotected import live_posts
 from wiregen.findings import Span
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import Strain, strain, uneven, unsure
 from wiregen.rules.drops import decided_by, excess, too_large, worst_supplies
 from wiregen.rules.fixes import put
+from wiregen.rules.minimum_size import thick_enough
 from wiregen.rules.unnamed import name_in
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed, percent, volts
@@ -199,6 +203,14 @@ def _undersized(study: Study, conductor: Conductor, hot: Strain | None, drops: l
     )
 
 
+def _fuses(study: Study, own: list[str]) -> dict[str, float]:
+    """Conductor -> what the fuse before it lets through for good [A], for those that share with no other."""
+    job = study.job
+    shared = shares(study)
+    guarded = guards(job, study.network, (*live_posts(job, study.network), *feeds(job)))
+    return {id: guarded[id].rating for id in own if id not in shared and id in guarded and guarded[id].rating != OPEN}
+
+
 def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply]) -> tuple[str, str | None, list[str]]:
     """The size that passes, found by computing the job again; for these conductors, then for all on their path.
 
@@ -208,6 +220,7 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
     from wiregen.circuit.sizing import Size, larger_sizes, passing_size
 
     conductor = study.job.conductors[own[0]]
+    lets = _fuses(study, own) if hot is not None else {}
     ports = {(supply.case, supply.from_, supply.to) for supply in drops}
 
     def passes(again: Study) -> bool:
@@ -215,6 +228,10 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
             loads = [strain(again, again.job.conductors[name]) for name in own]
             if any(load is None or load.too_much for load in loads):
                 return False
+            if any(beyond(rating, again.ampacities[name] or 0.0) for name, rating in lets.items()):
+                return False
+        if not all(thick_enough(again, again.job.conductors[name]) for name in own):
+            return False
         return all(
             supply.drop_ratio is not None and not beyond(supply.drop_ratio, supply.limit_ratio or 0.0)
             for supply in again.supplies
@@ -232,7 +249,7 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
         """By the ampacity of the size; and by proportion: a drop shrinks as the area grows."""
         for id, load in loads.items():
             before, after = study.ampacities.get(id), size.bears[id]
-            if load is None or not before or not after:
+            if load is None or not before or not after or beyond(lets.get(id, 0.0), after):
                 return False
             if beyond(load.current * size.eased, load.ampacity * after / before):
                 return False

@@ -26,6 +26,7 @@ from collections.abc import Iterator
 
 from wiregen.circuit.study import Study
 from wiregen.rules.fixes import put
+from wiregen.rules.minimum_size import thick_enough
 from wiregen.rules.ratings import rating_below
 from wiregen.rules.returns import Return, returns
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -77,6 +78,7 @@ def _bad(study: Study, weak: Return) -> Bad:
 
 
 def _bears(study: Study, weak: Return) -> bool:
-    """Whether the conductor of a changed study bears what the guard lets through."""
+    """Whether the conductor of a changed study bears what the guard lets through, and is not below the least size."""
     carries = study.ampacities.get(weak.conductor.id)
-    return carries is not None and not beyond(weak.guard.rating, carries)
+    thick = thick_enough(study, study.job.conductors[weak.conductor.id])
+    return carries is not None and thick and not beyond(weak.guard.rating, carries)
