@@ -193,9 +193,9 @@ def _parts(job: Job, rest: Rest, contacts: dict[tuple[str, str], float]) -> dict
                 drop = high - low if high is not None and low is not None else None
                 found.setdefault(part.id, {}).update({"current_a": current, "drop_v": drop})
     order = {id: found[id] for id in job.parts if id in found}
-    for id in state.off:
-        if id in job.parts and id not in order:
-            order[id] = {"current_a": 0.0}
+    for id in job.parts:
+        if id in state.off:
+            order.setdefault(id, {"current_a": 0.0})
     return order
 
 
