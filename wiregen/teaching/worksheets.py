@@ -255,7 +255,7 @@ def _worth(case: CaseResult, asked: Sum) -> bool:
     amps = (flow.current_a if flow else case.parts.get(asked.subject, {}).get("current_a")) or 0.0
     if asked.quantity == "temperature" and flow is not None:
         return abs(amps) >= 0.2 * (flow.ampacity_a or float("inf"))
-    if asked.quantity in ("current", "drop", "power", "resistance", "length", "size") and asked.subject in case.parts:
+    if asked.quantity in ("current", "drop", "power", "choice", "rating") and asked.subject in case.parts:
         return abs(amps or case.parts[asked.subject].get("input_current_a") or 0.0) >= WORTH * largest(case)
     return flow is None or asked.quantity in ("ampacity", "colour") or abs(amps) >= WORTH * largest(case)
 
@@ -289,7 +289,7 @@ def _drafts(
             if s.where:
                 lines.setdefault(s.where, []).append(s.answer)
                 blanks[s.where, len(lines[s.where])] = Blank(number, s.unit)
-            figures = f" {s.figures} figures." if s.figures and s.figures != FIGURES[0] else ""
+            figures = f" To {s.figures} figures." if s.figures and s.figures != FIGURES[0] else ""
             question = (f"{_capital(s.asked)}:", f"{_capital(s.data(numbers))}.{figures}")
             questions.append(Item(f"({number})", question, None if s.where else s.unit))
             worked.append(Item(f"({number})", (f"{_capital(s.asked)}: {s.answer}", *s.worked)))
