@@ -26,8 +26,8 @@ PAGES = Path(__file__).resolve().parents[2] / "examples" / "rules"
 
 @pytest.mark.parametrize(
     ("value", "words"),
-    [(0, "0"), (float("nan"), "?"), (0.2, "0.2"), (27.44, "27.4"), (999.4, "999"), (1000, "1000"), (1234.5, "1234"),
-     (-1000, "-1000"), (-27.44, "-27.4"), (0.00001234, "0.000012"), (0.0001, "0.0001")],
+    [(0, "0"), (float("nan"), "?"), (0.2, "0.2"), (27.44, "27.4"), (999.4, "999"), (999.6, "1000"), (1000, "1000"),
+     (1234.5, "1234"), (-1000, "-1000"), (-27.44, "-27.4"), (0.00001234, "0.000012"), (0.0001, "0.0001")],
 )  # fmt: skip
 def test_a_figure_has_three_digits_and_no_exponent(value: float, words: str) -> None:
     assert figure(value) == words
@@ -40,7 +40,7 @@ def test_units_are_those_that_the_trade_would_use() -> None:
 
 def test_two_numbers_get_as_many_digits_as_it_takes_to_tell_them_apart() -> None:
     assert apart(12.34, 56.78) == ("12.3", "56.8")
-    assert apart(12.34, 12.36) == ("12.34", "12.36") == apart(12.34, 12.36)
+    assert apart(12.31, 12.34) == ("12.31", "12.34")
     assert apart(1234.0, 5678.0) == ("1234", "5678")
     assert apart(1.00000001, 1.0) == ("1.00000001", "1")
     assert apart(5.0, 5.0) == ("5", "5")
@@ -178,7 +178,7 @@ def test_a_name_that_is_no_rule() -> None:
     assert unknown("zzzz") == "there is no rule zzzz"
     assert unknown("loose-ends") == "there is no rule loose-ends; did you mean loose-end?"
     assert unknown("solar-over") == (
-        "there is no rule solar-over; did you mean solar-overcurrent or solar-overvoltage?"
+        "there is no rule solar-over; did you mean solar-overvoltage or solar-overcurrent?"
     )
 
 

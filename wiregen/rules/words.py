@@ -9,7 +9,7 @@ def figure(value: float) -> str:
     """Three significant figures, no trailing noughts, never an exponent: 0.2, 27.4, 1230."""
     if value == 0 or value != value:
         return "0" if value == 0 else "?"
-    if abs(value) >= 1000:
+    if abs(value) >= 999.5:  # 999.6 is 1000 in three figures
         return f"{value:.0f}"
     text = f"{value:.3g}"
     return f"{value:.6f}".rstrip("0").rstrip(".") if "e" in text else text
