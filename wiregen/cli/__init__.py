@@ -11,6 +11,7 @@ COMMANDS = {  # word -> what it does, in one line; each is a module of this room
     "study": "print what was computed: currents, voltages, drops, faults",
     "folder": "write the customer folder: diagram, schedules, lists, commissioning sheet",
     "figures": "make teaching figures: steps, cases, planted faults",
+    "diagnose": "find a fault from readings, and what to measure next",
     "format": "write netlists in the one plain layout",
     "explain": "tell what a rule looks for, why, and on what basis",
     "export": "write from-to tables, or an operating case for a circuit simulator",

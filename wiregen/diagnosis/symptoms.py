@@ -1,0 +1,225 @@
+"""What people say is wrong, as a factor of belief: what each symptom means stands in `catalogue/symptoms.toml`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from wiregen.circuit.questions import ports
+from wiregen.diagnosis.readings import NotUnderstood
+from wiregen.diagnosis.signatures import Signature
+from wiregen.model.job import Job, Part
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from wiregen.diagnosis.dictionary import Dictionary
+    from wiregen.diagnosis.faults import Fault
+
+    Array = NDArray[np.float64]
+
+DEAD, WEAK, HIGH, IDLE, CHARGED = 0.5, 0.96, 1.02, 0.2, 0.25  # of what the sound job has there
+WATTS = 1.0  # of heat in a joint that a hand feels
+FILLING = frozenset({"the", "a", "an", "again", "my", "is", "it", "always", "often"})
+
+
+class Symptom(NamedTuple):
+    """One symptom as said: `id` of the catalogue's row, the parts that it is of, what it means and how sure that is."""
+
+    words: str
+    id: str
+    parts: tuple[str, ...]
+    means: str
+    seen: float
+    otherwise: float
+
+
+def rows() -> tuple[Mapping[str, Any], ...]:
+    """The catalogue's symptoms."""
+    import tomllib
+    from importlib.resources import files
+
+    text = files("wiregen.catalogue").joinpath("symptoms.toml").read_text(encoding="utf-8")
+    return tuple(tomllib.loads(text)["symptom"])
+
+
+def symptom(job: Job, words: str) -> Symptom:
+    """The symptom that words tell. Raises NotUnderstood."""
+    said = _plain(words)
+    names = sorted(job.parts.values(), key=lambda part: -len(part.id))
+    known = rows()
+    named = [part for part in names if f" {part.id.lower()} " in f" {' '.join(said)} "]
+    titled = [part for part in names if part.title and f" {part.title.lower()} " in f" {' '.join(said)} "]
+    for part in (*named, *titled):
+        name = part.id if part in named else part.title
+        rest = " ".join(said)
+        at = f" {rest} ".index(f" {name.lower()} ")
+        pattern = _plain(f"{rest[:at]} {{part}} {rest[at + len(name) :]}")
+        for row in known:
+            if part.kind in row["kinds"] and pattern in [_plain(p) for p in row["says"]]:
+                return _made(words, row, (part.id,))
+    for row in known:
+        if said in [_plain(p) for p in row["says"] if "{part}" not in p]:
+            parts = tuple(part.id for part in job.parts.values() if part.kind in row["kinds"])
+            if row["id"] == "indicator":
+                parts = _indicators(job) or parts
+            if parts:
+                return _made(words, row, parts)
+    raise NotUnderstood(
+        f"the symptom `{words.strip()}` is not known{_of(named or titled)}",
+        "each symptom has one meaning in the circuit, stated in the catalogue",
+        _ways(known, named or titled),
+    )
+
+
+def _made(words: str, row: Mapping[str, Any], parts: tuple[str, ...]) -> Symptom:
+    return Symptom(words.strip(), row["id"], parts, row["means"], row["seen"], row["otherwise"])
+
+
+def _plain(words: str) -> list[str]:
+    kept = [word.strip(".,!?\"'").lower() for word in words.split()]
+    return [word for word in kept if word and word not in FILLING]
+
+
+def _of(parts: Sequence[Part]) -> str:
+    return f" of {parts[0].id}" if parts else ": it names no part of this job that it could be of"
+
+
+def _ways(known: Sequence[Mapping[str, Any]], parts: Sequence[Part]) -> str:
+    fitting = [row for row in known if parts and parts[0].kind in row["kinds"]] or list(known)
+    ways = [row["says"][0].replace("{part}", parts[0].id if parts else "PART") for row in fitting]
+    return "say it as one of: " + "; ".join(ways)
+
+
+def _indicators(job: Job) -> tuple[str, ...]:
+    """Lamps on the indicator output of a charger."""
+    found = []
+    for conductor in job.conductors.values():
+        for one, other in ((conductor.from_, conductor.to), (conductor.to, conductor.from_)):
+            at, part = job.terminals.get(one), job.part_of(other)
+            if at and at.name == "indicator" and part and part.kind == "lamp":
+                found.append(part.id)
+    return tuple(found)
+
+
+# ---------------------------------------------------------------- what it means
+
+
+def factor(dictionary: Dictionary, symptoms: Sequence[Symptom]) -> Array:
+    """How likely the symptoms are with each row of the dictionary."""
+    import numpy as np
+
+    found = np.ones(len(dictionary.rows))
+    for each in symptoms:
+        test = MEANINGS[each.means]
+        for k, row in enumerate(dictionary.rows):
+            owner = int(dictionary.owner[k])
+            fault = dictionary.faults[owner] if owner >= 0 else None
+            holds = any(test(dictionary, row, fault, part) for part in each.parts)
+            found[k] *= each.seen if holds else each.otherwise
+    return found
+
+
+def _port(dictionary: Dictionary, row: Signature, id: str) -> float | None:
+    """The voltage of a part's first port. [V]"""
+    part = dictionary.job.parts[id]
+    pairs = ports(part)
+    if not pairs:
+        return None
+    plus, minus = (dictionary.bench.terminals[t] for t in pairs[0])
+    return float(row.volts[plus] - row.volts[minus]) if row.islands[plus] == row.islands[minus] else 0.0
+
+
+def _ratio(dictionary: Dictionary, row: Signature, id: str) -> float | None:
+    sound, now = _port(dictionary, dictionary.rows[0], id), _port(dictionary, row, id)
+    return None if sound is None or now is None or abs(sound) < 0.5 else now / sound
+
+
+def _failed(fault: Fault | None, id: str) -> bool:
+    return fault is not None and fault.kind == "dead" and fault.subject == id
+
+
+def _dead(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    ratio = _ratio(dictionary, row, id)
+    return _failed(fault, id) or (ratio is not None and ratio < DEAD)
+
+
+def _weak(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    ratio = _ratio(dictionary, row, id)
+    return id in row.unsteady or (ratio is not None and DEAD <= ratio < WEAK)
+
+
+def _rests(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    before, now = dict(dictionary.rows[0].logic), dict(row.logic)
+    stopped = bool(before.get(id)) and not now.get(id, True)
+    given = _current(dictionary, row, f"{id}.out.+")
+    sound = _current(dictionary, dictionary.rows[0], f"{id}.out.+")
+    return _failed(fault, id) or stopped or (abs(sound) > 0.5 and abs(given) < IDLE * abs(sound))
+
+
+def _hunts(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    return id in row.unsteady
+
+
+def _blown(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    return id in row.blown or (fault is not None and fault.kind == "open" and fault.subject == id)
+
+
+def _hot(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    if fault is None or fault.kind != "joint" or not row.ohm or fault.at is None:
+        return False
+    job = dictionary.job
+    at = fault.at[1:] if fault.at[0] in ("landing", "link") else ()
+    if fault.at[0] == "conductor":
+        conductor = job.conductors[fault.subject]
+        at = (conductor.from_, conductor.to)
+    there = fault.at[0] == "contact" and fault.at[1] == id
+    if not there and id not in [part.id for t in at if (part := job.part_of(t))]:
+        return False
+    channel = dictionary.bench.channels.get(fault.at)
+    amps = float(row.amps[channel]) if channel is not None else max((_current(dictionary, row, t) for t in at), key=abs)
+    return amps * amps * row.ohm >= WATTS
+
+
+def _uncharged(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    if fault is not None and fault.subject == id and fault.kind in ("set wrong", "dead"):
+        return True
+    sound, now = _current(dictionary, dictionary.rows[0], f"{id}.+"), _current(dictionary, row, f"{id}.+")
+    return sound > 0.5 and now < CHARGED * sound
+
+
+def _high(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    ratio = _ratio(dictionary, row, id)
+    return ratio is not None and ratio > HIGH
+
+
+def _idle(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+    plus = f"{id}.+" if f"{id}.+" in dictionary.job.terminals else id
+    sound, now = _current(dictionary, dictionary.rows[0], plus), _current(dictionary, row, plus)
+    return _failed(fault, id) or (abs(sound) > 0.01 and abs(now) < IDLE * abs(sound))
+
+
+def _current(dictionary: Dictionary, row: Signature, terminal: str) -> float:
+    """What conductors bring to a terminal. [A]"""
+    total = 0.0
+    for conductor in dictionary.job.conductors.values():
+        channel = dictionary.bench.channels["conductor", conductor.id]
+        if conductor.to == terminal:
+            total += float(row.amps[channel])
+        elif conductor.from_ == terminal:
+            total -= float(row.amps[channel])
+    return total
+
+
+MEANINGS: Mapping[str, Callable[[Any, Signature, Any, str], bool]] = {
+    "dead": _dead,
+    "weak": _weak,
+    "rests": _rests,
+    "hunts": _hunts,
+    "blown": _blown,
+    "hot": _hot,
+    "uncharged": _uncharged,
+    "high": _high,
+    "idle": _idle,
+}

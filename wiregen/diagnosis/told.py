@@ -1,0 +1,134 @@
+"""A diagnosis in words: what it can be and how sure, what speaks for it, what to measure next, what puts it right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wiregen.diagnosis.diagnose import Diagnosis, Expected, Group
+from wiregen.diagnosis.points import Probe, spoken
+from wiregen.findings.cells import wrap
+from wiregen.layout.shown import figure
+from wiregen.model.job import Job
+
+CAUTION = (
+    "Measuring on live wiring can start fires and burn. Keep the probes apart, take off rings and watches, fuse the"
+    " meter's leads, never put a meter in its current range across a battery: use a clamp. Local codes and the makers'"
+    " instructions come first; repairs are for those who are licensed for them. What is ranked here is computed from"
+    " the netlist: it is no statement that anything is safe, and no fault found is none either."
+)
+BAR = 100
+
+
+def as_text(found: Diagnosis, width: int = BAR) -> str:
+    """The whole diagnosis, ended by a line end."""
+    blocks = [list(_head(found, width)), list(_ranking(found, width)), list(_following(found, width))]
+    blocks.append(wrap(CAUTION, width, "", ""))
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _head(found: Diagnosis, width: int) -> Iterator[str]:
+    job, case = found.job, found.case
+    title = f", {case.title}" if case.title else ""
+    words = f"{job.title or job.path}: case {case.name}{title}. {found.tried} single faults tried on paper."
+    yield from wrap(words, width, "", "")
+    for symptom in found.symptoms:
+        yield f"  symptom  {symptom.words}"
+    for told in found.explained:
+        yield f"  reading  {measured(told)}"
+
+
+def measured(told: Expected) -> str:
+    """A reading taken beside what the sound job shows."""
+    unit = told.probe.kind
+    value = "" if told.measured is None else f" {_value(told.measured, unit)}"
+    return f"{told.probe.words}{value} (sound: {_value(told.sound, unit)})"
+
+
+def _ranking(found: Diagnosis, width: int) -> Iterator[str]:
+    if not found.readings and not found.symptoms:
+        yield "Nothing is measured yet. Before anything is known, what is common comes first:"
+    elif found.found:
+        yield "Found, as far as readings can tell:"
+    else:
+        yield "What it can be, the likeliest first:"
+    for number, group in enumerate(found.groups, 1):
+        yield ""
+        yield from _group(found, number, group, width)
+    rest = 1.0 - found.nothing - found.other - sum(group.belief for group in found.groups)
+    others = [("any other single fault", rest)] if rest >= 0.005 else []
+    others += [
+        ("nothing is wrong", found.nothing),
+        ("something that is not tried here, or several faults at once", found.other),
+    ]
+    yield ""
+    yield from (f"{share(belief):>6}  {words}" for words, belief in others)
+
+
+def _group(found: Diagnosis, number: int, group: Group, width: int) -> Iterator[str]:
+    lead = " " * 8
+    first = group.faults[0]
+    ohm = f", about {figure(group.ohm, 'ohm')}" if group.ohm and found.readings else ""
+    yield from wrap(f"{first.words}{ohm}", width, f"{share(group.belief):>6}  ", lead)
+    if len(group.faults) > 1:
+        others = "; ".join(fault.words for fault in group.faults[1:7])
+        more = f"; and {len(group.faults) - 7} more" if len(group.faults) > 7 else ""
+        yield from wrap(f"or, as no reading in this case tells them apart: {others}{more}", width, lead, lead)
+    if group.blown:
+        yield from wrap(f"it opens {', '.join(group.blown)}", width, lead, lead)
+    if group.unsteady:
+        yield from wrap(
+            f"with it {', '.join(group.unsteady[:4])} cannot run steadily: readings swing", width, lead, lead
+        )
+    if found.readings:
+        shown = "; ".join(
+            f"{told.probe.words} {_value(told.faults[number - 1], told.probe.kind)}" for told in found.explained
+        )
+        yield from wrap(f"lets expect: {shown}", width, lead, lead)
+    if number == 1 or found.groups[number - 1].belief >= 0.1:
+        yield from wrap(f"remedy: {first.remedy}", width, lead, lead)
+
+
+def _following(found: Diagnosis, width: int) -> Iterator[str]:
+    if found.found:
+        first = found.groups[0]
+        yield from wrap(
+            f"Put it right: {first.faults[0].remedy}. Then read again: it should show what the sound job shows.",
+            width,
+            "",
+            "",
+        )
+        return
+    if found.next is None:
+        yield from wrap("No further reading in this case would tell more."
+                        + (f" Another case may: {', '.join(c for c in found.cases if c != found.case.name)}." if len(found.cases) > 1 else ""),
+                        width, "", "")  # fmt: skip
+        return
+    yield "Measure next"
+    yield from wrap(placing(found.job, found.next.probe), width, "  ", "  ")
+    unit = found.next.probe.kind
+    shown = [f"sound {_value(found.next.sound, unit)}"]
+    shown += [f"if it is {k}: {_value(v, unit)}" for k, v in enumerate(found.next.faults, 1)]
+    yield from wrap("; ".join(shown), width, "  ", "  ")
+
+
+def placing(job: Job, probe: Probe) -> str:
+    """Where the meter goes."""
+    if probe.kind == "A":
+        return f"clamp around {probe.red}"
+    return (
+        f"red lead on {probe.red} ({spoken(job, probe.red)}), black lead on {probe.black} ({spoken(job, probe.black)})"
+    )
+
+
+def share(belief: float) -> str:
+    """A share of belief: whole per cent, never 0 or 100."""
+    if belief < 0.01:
+        return "<1 %"
+    return ">99 %" if belief > 0.99 else f"{100.0 * belief:.0f} %"
+
+
+def _value(value: float, unit: str) -> str:
+    """As a meter shows it."""
+    digits = 3 if abs(value) < 0.1 and unit == "V" else 2 if abs(value) < 20.0 else 1
+    text = f"{value:.{digits}f}"
+    return f"{'0' if not float(text) else text} {unit}"
