@@ -76,6 +76,9 @@ class Dictionary:
         self.islands = np.array([row.islands for row in rows])
         self.amps = np.array([row.amps for row in rows])
         self.unsteady = np.array([bool(row.unsteady) for row in rows])
+        none = np.zeros_like(rows[0].volts), np.zeros_like(rows[0].amps)
+        self.volt_swing = np.array([(row.swing or none)[0] for row in rows])
+        self.amp_swing = np.array([(row.swing or none)[1] for row in rows])
         self.volt_moves, self.amp_moves = tolerances(self.bench)
 
     def columns(self, taken: Sequence[Probe]) -> Columns:
@@ -91,12 +94,14 @@ class Dictionary:
                 together = self.islands[:, red] == self.islands[:, black]
                 means[:, k] = np.where(together, self.volts[:, red] - self.volts[:, black], 0.0)
                 moves[k] = self.volt_moves[red] - self.volt_moves[black] if together[0] else 0.0
+                swing = np.hypot(self.volt_swing[:, red], self.volt_swing[:, black])
             else:
                 channel = self.channel(probe.red)
                 means[:, k], moves[k] = self.amps[:, channel], self.amp_moves[channel]
+                swing = self.amp_swing[:, channel]
             part, least = METER[probe.kind]
             more = UNTOLD if probe.kind == "V" else 0.0
-            swing = np.where(self.unsteady, UNSTEADY[probe.kind], 0.0)
+            swing = np.where(self.unsteady, np.maximum(swing, UNSTEADY[probe.kind]), 0.0)
             spread[:, k] = np.sqrt((part * means[:, k]) ** 2 + least**2 + more**2 + swing**2)
         return Columns(means, spread, moves)
 

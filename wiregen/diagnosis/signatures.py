@@ -47,6 +47,7 @@ class Signature(NamedTuple):
     unsteady: tuple[str, ...] = ()
     logic: Logic = ()
     how: str = "sound"
+    swing: tuple[Array, Array] | None = None  # of what goes on and off: half of what volts and amps swing through
 
 
 class Context(NamedTuple):
@@ -144,7 +145,8 @@ class Bench:
         return self.from_scratch(fault, ohm)
 
     def _by_cut(self, fault: Fault, at: Key, ohm: float | None) -> Signature | None:
-        logic, seen_logic = self.logic, [self.logic]
+        logic = self.logic
+        states: dict[Logic, Signature] = {}
         while True:
             context = self.context(logic)
             if context is None:
@@ -161,12 +163,21 @@ class Bench:
             now = self._signature(context, answer, opened, logic)._replace(ohm=ohm)
             if wanted == logic:
                 return now
-            if wanted in seen_logic or len(seen_logic) > ROUNDS:
-                before = dict(logic)
-                moving = tuple(id for id, on in wanted if before.get(id) != on and id in self.job.parts)
-                return now._replace(unsteady=(*moving, *now.unsteady))
+            states[logic] = now
+            if wanted in states or len(states) > ROUNDS:
+                return self._swinging(now, states.get(wanted, now))
             logic = wanted
-            seen_logic.append(wanted)
+
+    def _swinging(self, one: Signature, other: Signature) -> Signature:
+        """Where parts go on and off: the middle of both states, and half of what is between them."""
+        before = dict(one.logic)
+        moving = tuple(id for id, on in other.logic if before.get(id) != on and id in self.job.parts)
+        return one._replace(
+            volts=(one.volts + other.volts) / 2.0,
+            amps=(one.amps + other.amps) / 2.0,
+            unsteady=tuple(dict.fromkeys((*moving, *one.unsteady, *other.unsteady))),
+            swing=(abs(one.volts - other.volts) / 2.0, abs(one.amps - other.amps) / 2.0),
+        )
 
     def _cut(self, context: Context, at: Key) -> tuple[Cut | None, Seen | None]:
         if at not in context.known:

@@ -56,10 +56,8 @@ def _ranking(found: Diagnosis, width: int) -> Iterator[str]:
         yield from _group(found, number, group, width)
     rest = 1.0 - found.nothing - found.other - sum(group.belief for group in found.groups)
     others = [("any other single fault", rest)] if rest >= 0.005 else []
-    others += [
-        ("nothing is wrong", found.nothing),
-        ("something that is not tried here, or several faults at once", found.other),
-    ]
+    others.append(("nothing is wrong", found.nothing))
+    others.append(("something that is not tried here, or several faults at once", found.other))
     yield ""
     yield from (f"{share(belief):>6}  {words}" for words, belief in others)
 
@@ -76,32 +74,25 @@ def _group(found: Diagnosis, number: int, group: Group, width: int) -> Iterator[
     if group.blown:
         yield from wrap(f"it opens {', '.join(group.blown)}", width, lead, lead)
     if group.unsteady:
-        yield from wrap(
-            f"with it {', '.join(group.unsteady[:4])} cannot run steadily: readings swing", width, lead, lead
-        )
+        words = f"with it {', '.join(group.unsteady[:4])} cannot run steadily: readings swing"
+        yield from wrap(words, width, lead, lead)
     if found.readings:
-        shown = "; ".join(
-            f"{told.probe.words} {_value(told.faults[number - 1], told.probe.kind)}" for told in found.explained
-        )
-        yield from wrap(f"lets expect: {shown}", width, lead, lead)
+        shown = [f"{e.probe.words} {_value(e.faults[number - 1], e.probe.kind)}" for e in found.explained]
+        yield from wrap(f"lets expect: {'; '.join(shown)}", width, lead, lead)
     if number == 1 or found.groups[number - 1].belief >= 0.1:
         yield from wrap(f"remedy: {first.remedy}", width, lead, lead)
 
 
 def _following(found: Diagnosis, width: int) -> Iterator[str]:
     if found.found:
-        first = found.groups[0]
-        yield from wrap(
-            f"Put it right: {first.faults[0].remedy}. Then read again: it should show what the sound job shows.",
-            width,
-            "",
-            "",
-        )
+        remedy = found.groups[0].faults[0].remedy
+        words = f"Put it right: {remedy}. Then read again: it should show what the sound job shows."
+        yield from wrap(words, width, "", "")
         return
     if found.next is None:
-        yield from wrap("No further reading in this case would tell more."
-                        + (f" Another case may: {', '.join(c for c in found.cases if c != found.case.name)}." if len(found.cases) > 1 else ""),
-                        width, "", "")  # fmt: skip
+        others = ", ".join(case for case in found.cases if case != found.case.name)
+        words = "No further reading in this case would tell more." + (f" Another case may: {others}." if others else "")
+        yield from wrap(words, width, "", "")
         return
     yield "Measure next"
     yield from wrap(placing(found.job, found.next.probe), width, "  ", "  ")
@@ -115,9 +106,8 @@ def placing(job: Job, probe: Probe) -> str:
     """Where the meter goes."""
     if probe.kind == "A":
         return f"clamp around {probe.red}"
-    return (
-        f"red lead on {probe.red} ({spoken(job, probe.red)}), black lead on {probe.black} ({spoken(job, probe.black)})"
-    )
+    red, black = (f"{lead} ({spoken(job, lead)})" for lead in (probe.red, probe.black))
+    return f"red lead on {red}, black lead on {black}"
 
 
 def share(belief: float) -> str:
