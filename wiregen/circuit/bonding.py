@@ -73,12 +73,10 @@ def only_indicators(study: Study, lines: Rails, body: Body) -> bool:
 
 def batteries_behind(job: Job, lines: Rails, plus: str) -> tuple[str, ...]:
     """The batteries that feed a port, that of an existing vehicle circuit included."""
-    found: dict[str, None] = {}
-    for id in lines.sources(job, plus, "+"):
-        part = job.parts[id]
-        source = part.word("from") if part.kind == "feed" else id
-        found |= {b: None for b in job.parts if b.lower() == source.lower() and job.parts[b].kind == "battery"}
-    return tuple(found)
+    sources = [job.parts[id] for id in lines.sources(job, plus, "+")]
+    named = dict.fromkeys((part.word("from") if part.kind == "feed" else part.id).lower() for part in sources)
+    batteries = [part.id for part in job.parts.values() if part.kind == "battery"]
+    return tuple(b for name in named for b in batteries if b.lower() == name)
 
 
 def stranded(study: Study, lines: Rails, body: Body) -> dict[str, list[str]]:
@@ -86,8 +84,12 @@ def stranded(study: Study, lines: Rails, body: Body) -> dict[str, list[str]]:
     job = study.job
     home = homes(job, study.network)
     found: dict[str, list[str]] = {}
+    behind: dict[str, tuple[str, ...]] = {}  # by the net of the positive
     for port in returning(study, lines, body):
-        for battery in batteries_behind(job, lines, port.plus):
+        net = lines.net[port.plus]
+        if net not in behind:
+            behind[net] = batteries_behind(job, lines, port.plus)
+        for battery in behind[net]:
             if battery != port.part and lines.net[port.minus] not in home.get(battery, ()):
                 found.setdefault(battery, []).append(port.part)
     return found

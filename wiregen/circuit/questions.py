@@ -81,12 +81,19 @@ def signal_lead(study: Study, conductor: Conductor) -> bool:
     """
     job = study.job
     lines = nets(job, study.network)
-    shown = {lines[t] for t, at in job.terminals.items() if at.name == "indicator" and t in lines}
+    shown = _indicated(job, study.network)
     for end in (conductor.from_, conductor.to):
         reached = _devices(study, conductor, end)
         if reached and all(_controls(job, t, lines, shown) for t in reached):
             return True
     return False
+
+
+@once
+def _indicated(job: Job, network: Network) -> frozenset[str]:
+    """The nets of indicator outputs."""
+    lines = nets(job, network)
+    return frozenset(lines[t] for t, at in job.terminals.items() if at.name == "indicator" and t in lines)
 
 
 def _controls(job: Job, terminal: str, lines: Mapping[str, str], shown: Collection[str]) -> bool:
@@ -129,33 +136,70 @@ def ports(part: Part) -> tuple[tuple[str, str], ...]:
     return tuple(pairs)
 
 
+class _Step(NamedTuple):
+    """On the way to a goal: the terminal that comes next, and the conductor to it where it is one."""
+
+    to: str
+    conductor: Conductor | None
+
+
+class _Ways:
+    """The shortest ways to goals, through contacts and bodies: found once for each set of goals, outwards."""
+
+    def __init__(self, job: Job, network: Network) -> None:
+        self.network = network
+        self.bodies = {earth: body.earths for body in job.bodies.values() for earth in body.earths}
+        self.steps: dict[frozenset[str], Mapping[str, _Step | None]] = {}
+
+    def to(self, goals: frozenset[str]) -> Mapping[str, _Step | None]:
+        """Terminal -> the step from it towards the nearest goal, None at a goal; what has no way is not among them."""
+        found = self.steps.get(goals)
+        if found is None:
+            found = self.steps[goals] = self._found(goals)
+        return found
+
+    def _found(self, goals: frozenset[str]) -> Mapping[str, _Step | None]:
+        found: dict[str, _Step | None] = {}
+        queue: list[tuple[float, int, str, _Step | None]] = [
+            (0.0, k, goal, None) for k, goal in enumerate(sorted(goals))
+        ]
+        turn = len(queue)
+        while queue:
+            length, _, here, step = heappop(queue)
+            if here in found:
+                continue
+            found[here] = step
+            for earth in self.bodies.get(here, ()):
+                if earth not in found:
+                    turn += 1
+                    heappush(queue, (length, turn, earth, _Step(here, None)))
+            for edge, there in self.network.around(here):
+                if there in found or not passes(edge):
+                    continue
+                turn += 1
+                conductor = edge.item if isinstance(edge.item, Conductor) else None
+                longer = length + (conductor.number("length") or 0.0) if conductor else length
+                heappush(queue, (longer, turn, there, _Step(here, conductor)))
+        return found
+
+
+@once
+def _ways(job: Job, network: Network) -> _Ways:
+    return _Ways(job, network)
+
+
 def way_back(study: Study, start: str, goals: Collection[str]) -> tuple[Conductor, ...] | None:
     """Conductors on the shortest way from a terminal to one of the goals, through contacts and bodies; None: no way."""
-    job = study.job
-    bodies = {earth: body.earths for body in job.bodies.values() for earth in body.earths}
-    done: set[str] = set()
-    queue: list[tuple[float, int, str, tuple[Conductor, ...]]] = [(0.0, 0, start, ())]
-    turn = 0
-    while queue:
-        length, _, here, path = heappop(queue)
-        if here in done:
-            continue
-        done.add(here)
-        if here in goals:
-            return path
-        for earth in bodies.get(here, ()):
-            turn += 1
-            heappush(queue, (length, turn, earth, path))
-        for edge, there in study.network.around(here):
-            if there in done or not passes(edge):
-                continue
-            turn += 1
-            if isinstance(edge.item, Conductor):
-                longer = length + (edge.item.number("length") or 0.0)
-                heappush(queue, (longer, turn, there, (*path, edge.item)))
-            else:
-                heappush(queue, (length, turn, there, path))
-    return None
+    steps = _ways(study.job, study.network).to(frozenset(goals))
+    if start not in steps:
+        return None
+    path = []
+    step = steps[start]
+    while step is not None:
+        if step.conductor is not None:
+            path.append(step.conductor)
+        step = steps[step.to]
+    return tuple(path)
 
 
 def lithium(battery: Part) -> bool:

@@ -37,19 +37,19 @@ class Way(NamedTuple):
 def supplies_of(job: Job, figures: Figures, circuit: Circuit, solution: Solution) -> tuple[Supply, ...]:
     """The supplies of one case: every load, charger input and charger output with a current, and what else a limit
     of the job names."""
-    graph = _graph(job, circuit, solution)
+    ways = _Ways(_graph(job, circuit, solution))
     posts = _posts(circuit)
     found: list[Supply] = []
     judged: set[int] = set()
-    for way in _ways(job, circuit, solution, graph, posts):
+    for way in _supplied(job, circuit, solution, ways, posts):
         i = _limit_for(job, way)
         limit = None
         if i is not None:
             judged.add(i)
             limit = job.limits[i]
             if limit.from_ and not way.source.endswith(".out"):
-                way = _from(graph, way, limit.from_, posts) or way
-        back = _path(graph, way.minus, way.source_minus)
+                way = _from(ways, way, limit.from_, posts) or way
+        back = ways.path(way.minus, way.source_minus)
         drop = _sum(solution, (way.source_plus, way.plus), (way.minus, way.source_minus)) if back is not None else None
         ratio, basis = _ratio(figures, limit, way.part)
         found.append(
@@ -69,7 +69,7 @@ def supplies_of(job: Job, figures: Figures, circuit: Circuit, solution: Solution
         if i in judged or limit.from_ is None:
             continue
         for to in limit.to:
-            path = _path(graph, limit.from_, to)
+            path = ways.path(limit.from_, to)
             if path and to in solution.voltages and limit.from_ in solution.voltages:
                 drop = _sum(solution, (limit.from_, to))
                 drop = None if drop is None else abs(drop)
@@ -121,10 +121,11 @@ def _sum(solution: Solution, *legs: tuple[str, str]) -> float | None:
     return total
 
 
-def _ways(
-    job: Job, circuit: Circuit, solution: Solution, graph: Graph, posts: Mapping[str, tuple[str, str]]
+def _supplied(
+    job: Job, circuit: Circuit, solution: Solution, ways: _Ways, posts: Mapping[str, tuple[str, str]]
 ) -> Iterable[Way]:
     goals = {plus: source for source, (plus, _) in posts.items()}
+    currents = _currents(circuit, solution)
     for part in job.parts.values():
         if part.kind in CHARGERS:
             plus, minus = f"{part.id}.in.+", charger_minus(job, part, "in")
@@ -133,14 +134,14 @@ def _ways(
             plus, minus, port = f"{part.id}.+", f"{part.id}.-", part.id
         else:
             continue
-        if plus in job.terminals and abs(_current(circuit, solution, part, "in")) > 1e-9:
-            nearest = _search(graph, plus, goals)
+        if plus in job.terminals and abs(currents.get((part.id, "in"), 0.0)) > 1e-9:
+            nearest = ways.search(plus, goals)
             if nearest:
                 source = goals[nearest[0]]
                 yield Way(source, *posts[source], port, plus, minus, part, _turned(nearest[1]))
-        if part.kind in CHARGERS and abs(_current(circuit, solution, part, "out")) > 1e-9:
+        if part.kind in CHARGERS and abs(currents.get((part.id, "out"), 0.0)) > 1e-9:
             plus, minus = f"{part.id}.out.+", charger_minus(job, part, "out")
-            nearest = _search(graph, plus, goals)
+            nearest = ways.search(plus, goals)
             if nearest:
                 source = goals[nearest[0]]
                 battery = job.parts[source]
@@ -195,13 +196,14 @@ def _posts(circuit: Circuit) -> dict[str, tuple[str, str]]:
     return found
 
 
-def _current(circuit: Circuit, solution: Solution, part: Part, port: str) -> float:
-    """What flows through a part's port in the case. [A]"""
-    total = solution.currents.get(("part", part.id), 0.0) if port == "in" else 0.0
+def _currents(circuit: Circuit, solution: Solution) -> dict[tuple[str, str], float]:
+    """What flows through each port of each part in the case. [A]"""
+    found = {(key[1], "in"): amps for key, amps in solution.currents.items() if key[0] == "part" and len(key) == 2}
     for device, flow in zip(circuit.devices, solution.ports, strict=True):
-        if device.part == part.id and not device.ports[0].plus.endswith(".trigger"):
-            total += sum(f for f, p in zip(flow, device.ports, strict=True) if p.name == port)
-    return total
+        if not device.ports[0].plus.endswith(".trigger"):
+            for amps, port in zip(flow, device.ports, strict=True):
+                found[device.part, port.name] = found.get((device.part, port.name), 0.0) + amps
+    return found
 
 
 def _graph(job: Job, circuit: Circuit, solution: Solution) -> Graph:
@@ -235,41 +237,62 @@ def _subject(job: Job, branch: Branch) -> str | None:
     return job.terminals[key[1]].part if branch.ohm and key[1] in job.terminals else ""
 
 
-def _search(graph: Graph, start: str, goals: Mapping[str, str]) -> tuple[str, list[Step]] | None:
-    """The nearest goal by resistance and the steps on the way from `start` to it, plain joints left out."""
-    best: dict[str, float] = {start: 0.0}
-    came: dict[str, tuple[str, str]] = {}
-    heap: list[tuple[float, str]] = [(0.0, start)]
-    done: set[str] = set()
-    while heap:
-        ohm, at = heappop(heap)
-        if at in done:
-            continue
-        done.add(at)
-        if at in goals:
-            path = []
-            where = at
-            while where != start:
-                before, subject = came[where]
-                if subject:
-                    path.append((subject, before, where))
-                where = before
-            return at, path[::-1]
-        for other, more, subject in graph.get(at, ()):
-            total = ohm + more
-            if total < best.get(other, 1e99):
-                best[other] = total
-                came[other] = (at, subject)
-                heappush(heap, (total, other))
-    return None
+class _Ways:
+    """The ways of least resistance to goals: found once for each set of goals, from there outwards."""
+
+    def __init__(self, graph: Graph) -> None:
+        self.graph = graph
+        self.known: dict[tuple[str, ...], dict[str, tuple[str, str]]] = {}
+
+    def search(self, start: str, goals: Iterable[str]) -> tuple[str, list[Step]] | None:
+        """The nearest goal by resistance and the steps on the way from `start` to it, plain joints left out."""
+        key = tuple(goals)
+        found = self.known.get(key)
+        if found is None:
+            found = self.known[key] = self._found(key)
+        if start not in found:
+            return None
+        path: list[Step] = []
+        here = start
+        while True:
+            there, subject = found[here]
+            if there == here:
+                return here, path
+            if subject:
+                path.append((subject, here, there))
+            here = there
+
+    def _found(self, goals: tuple[str, ...]) -> dict[str, tuple[str, str]]:
+        """Terminal -> the next one on its way and what lies between; a goal is its own next one."""
+        best: dict[str, tuple[float, str]] = {goal: (0.0, goal) for goal in goals}
+        onward: dict[str, tuple[str, str]] = {goal: (goal, "") for goal in goals}
+        heap: list[tuple[float, str, str]] = [(0.0, goal, goal) for goal in sorted(goals)]
+        done: set[str] = set()
+        while heap:
+            ohm, goal, at = heappop(heap)
+            if at in done:
+                continue
+            done.add(at)
+            for other, more, subject in self.graph.get(at, ()):
+                total = ohm + more, goal
+                if other not in best or total < best[other]:
+                    best[other] = total
+                    onward[other] = (at, subject)
+                    heappush(heap, (*total, other))
+        return onward
+
+    def path(self, start: str, goal: str) -> list[Step] | None:
+        """The steps from a terminal to another."""
+        found = self.search(start, (goal,))
+        return found[1] if found else None
 
 
-def _from(graph: Graph, way: Way, from_: str, posts: Mapping[str, tuple[str, str]]) -> Way | None:
+def _from(ways: _Ways, way: Way, from_: str, posts: Mapping[str, tuple[str, str]]) -> Way | None:
     """The same way from the source that a limit names, where there is a path."""
     source = from_ if from_ in posts else next((s for s, ends in posts.items() if from_ in ends), None)
     if source is None or source == way.source:
         return None
-    found = _search(graph, way.plus, {posts[source][0]: source})
+    found = ways.search(way.plus, (posts[source][0],))
     if found is None:
         return None
     return way._replace(
@@ -280,8 +303,3 @@ def _from(graph: Graph, way: Way, from_: str, posts: Mapping[str, tuple[str, str
 def _turned(path: list[Step]) -> tuple[Step, ...]:
     """The same way from its other end."""
     return tuple((subject, b, a) for subject, a, b in reversed(path))
-
-
-def _path(graph: Graph, start: str, goal: str) -> list[Step] | None:
-    found = _search(graph, start, {goal: goal})
-    return found[1] if found else None

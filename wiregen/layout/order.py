@@ -23,10 +23,10 @@ MORE = 3  # crossings that they may have above the least
 class Mesh:
     """What is joined to what, looked up once for the many orders that are tried.
 
-    `offset` of each pin: its place within its item, as a part of 1. `pins` of each item. `joined` of each item and face:
-    own pin and the pin at the other end of each segment there. `facing`, the same: pin and item at the other end of what
-    leads to the next column, which can be crossed by what leads there from a neighbour. `across` of each channel: the
-    two pins of what leads through it; `bows`: face and the two pins of what comes back.
+    `offset` of each pin: its place within its item, as a part of 1. `pins` of each item. `joined` of each item and
+    face: own pin and the pin at the other end of each segment there. `facing`, the same: pin and item at the other end
+    of what leads to the next column, which can be crossed by what leads there from a neighbour. `across` of each
+    channel: the two pins of what leads through it; `bows`: face and the two pins of what comes back.
     """
 
     def __init__(self, layered: Layered) -> None:

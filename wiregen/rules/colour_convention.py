@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.polarity import gives, sign
+from wiregen.circuit.polarity import sign
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Conductor
@@ -49,7 +49,7 @@ def check(study: Study) -> Iterator[Verdict]:
     words: dict[tuple[str, str], str] = {}
     for conductor in job.conductors.values():
         net = lines.net[conductor.from_]
-        marks = {sign(job, t) for t in lines.members[net] if sign(job, t) and gives(job, t)}
+        marks = {its for its in ("+", "-") if (net, its) in lines.given}
         colours = conductor.colours
         wrong = ""
         positive = marks == {"+"} and bool(lines.batteries(job, conductor.from_, "+"))

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from wiregen.circuit.crossing import crossings
+from wiregen.circuit.network import Network, once
 from wiregen.circuit.parallel import shares
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.circuit.ways_back import adrift
-from wiregen.model.job import Conductor, Part
+from wiregen.model.job import Conductor, Job, Part
 from wiregen.rules.words import beyond, clearly_more
 
 
@@ -31,9 +32,14 @@ def starter_turns(study: Study, case: CaseResult) -> bool:
     return case.name in turning(study)
 
 
+@once
+def _starters(job: Job, network: Network) -> tuple[str, ...]:
+    return tuple(part.id for part in job.parts.values() if part.kind == "starter")
+
+
 def turning(study: Study) -> frozenset[str]:
     """The cases in which a starter turns."""
-    starters = [p.id for p in study.job.parts.values() if p.kind == "starter"]
+    starters = _starters(study.job, study.network)
     return frozenset(
         case.name
         for case in study.cases
