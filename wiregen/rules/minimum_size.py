@@ -44,7 +44,7 @@ def check(study: Study) -> Iterator[Verdict]:
     """One finding for each size as it is written once: conductors that have it from one `each` or cable are related."""
     job = study.job
     limits = chosen(job)
-    thin = [c for c in job.conductors.values() if _below(job, limits, c)]
+    thin = [c for c in job.conductors.values() if _below(limits, c)]
     if not thin:
         return
     spoken = too_thin_already(study)
@@ -62,38 +62,35 @@ def check(study: Study) -> Iterator[Verdict]:
 
 def thick_enough(study: Study, conductor: Conductor) -> bool:
     """Whether a conductor of a job is no thinner than its limits allow, or need not care."""
-    return not _below(study.job, chosen(study.job), conductor) or signal_lead(study, conductor)
+    return not _below(chosen(study.job), conductor) or signal_lead(study, conductor)
 
 
-def _below(job: Job, limits: Row, conductor: Conductor) -> bool:
+def _below(limits: Row, conductor: Conductor) -> bool:
     area, length = copper_area(conductor), conductor.number("length")
     if area is None or length is None or conductor.has("supplied") or not beyond(length, limits["minimum_over_m"]):
         return False
     if conductor.cable is not None and conductor.id == f"{conductor.cable}.screen":
         return False
-    return beyond(_least(job, limits, conductor), area * (1 + SLACK))
+    return beyond(_least(limits, conductor), area * (1 + SLACK))
 
 
-def _sheathed(job: Job, conductor: Conductor) -> bool:
-    """Whether it is a core of a cable, or runs in a sheath by itself or with its bundle."""
-    bundle = job.bundles.get(conductor.word("bundle"))
-    return conductor.cable is not None or conductor.word("in") == "sheath" or bool(bundle and bundle.has("sheath"))
+def _sheathed(conductor: Conductor) -> bool:
+    """Whether it is a core of a cable, or runs in a sheath (its bundle's is its own)."""
+    return conductor.cable is not None or conductor.word("in") == "sheath"
 
 
-def _least(job: Job, limits: Row, conductor: Conductor) -> float:
-    return float(limits["minimum_sheathed_mm2" if _sheathed(job, conductor) else "minimum_mm2"])
+def _least(limits: Row, conductor: Conductor) -> float:
+    return float(limits["minimum_sheathed_mm2" if _sheathed(conductor) else "minimum_mm2"])
 
 
-def _written(job: Job, limits: Row, conductor: Conductor) -> str:
+def _written(limits: Row, conductor: Conductor) -> str:
     """The least size as it is sold, in the conductor's own units."""
-    sheathed = _sheathed(job, conductor)
+    sheathed = _sheathed(conductor)
     measure = conductor.measure("size")
-    if limits["table"] == "cfr":
-        if measure is not None and measure.dimension == "gauge":
-            return "18 AWG" if sheathed else "16 AWG"
-        return "1 mm2" if sheathed else "1.5 mm2"
     if measure is not None and measure.dimension == "gauge":
         return "18 AWG" if sheathed else "16 AWG"
+    if limits["table"] == "cfr":
+        return "1 mm2" if sheathed else "1.5 mm2"
     if measure is not None and measure.dimension == "auto-size":
         return "3 auto-mm"
     return "0.75 mm2" if sheathed else "1 mm2"
@@ -102,10 +99,10 @@ def _written(job: Job, limits: Row, conductor: Conductor) -> str:
 def _bad(job: Job, limits: Row, alike: list[Conductor]) -> Bad:
     conductor = alike[0]
     names = [each.id for each in alike]
-    area, least = copper_area(conductor) or 0.0, _least(job, limits, conductor)
-    size, where = conductor.word("size"), " in a sheath" if _sheathed(job, conductor) else ""
+    area, least = copper_area(conductor) or 0.0, _least(limits, conductor)
+    size, where = conductor.word("size"), " in a sheath" if _sheathed(conductor) else ""
     own = f"{size} ({figure(area)} mm2)" if (m := conductor.measure("size")) and m.dimension != "area" else size
-    enough = _written(job, limits, conductor)
+    enough = _written(limits, conductor)
     return Bad(
         subject=conductor.id,
         message=(

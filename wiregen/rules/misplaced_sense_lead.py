@@ -99,14 +99,14 @@ def _judged(study: Study, lines: Rails, part: Part, ends: list[Lead]) -> Verdict
     bar = _busbar(study, way)
     if bar is not None:
         words = f"ends on {job.terminals[bar.terminal].part}, and other conductors lead on to {way.terminal}"
-        return _bad(study, part, bar, words, goal)
+        return _bad(part, bar, words, goal)
     if at.kind != "battery":
-        return _bad(study, part, way, f"ends on {way.terminal}, which is no battery's post", goal)
+        return _bad(part, way, f"ends on {way.terminal}, which is no battery's post", goal)
     if at.id not in charged:
-        return _bad(study, part, way, f"ends on {at.id}, but {part.id} charges {listed(charged)}", goal)
+        return _bad(part, way, f"ends on {at.id}, but {part.id} charges {listed(charged)}", goal)
     post = way.terminal[-1]
     if wanted and post != wanted:
-        return _bad(study, part, way, f"ends on {way.terminal}", goal)
+        return _bad(part, way, f"ends on {way.terminal}", goal)
     return _on_the_way(study, part, way, goal, post, [lead for lead in ends if lead is not way])
 
 
@@ -133,21 +133,21 @@ def _on_the_way(study: Study, part: Part, way: Lead, goal: str, post: str, other
     parts = [study.job.parts[edge.subject] for edge in way.path if edge.kind == "contact"]
     for between in parts:
         if between.kind in ("shunt", "switch", "isolator", "relay", "diode", "voltage-relay", "low-voltage-disconnect"):
-            return _bad(study, part, way, f"reaches {way.terminal} only through {between.id}", goal)
+            return _bad(part, way, f"reaches {way.terminal} only through {between.id}", goal)
     fuses = [between for between in parts if between.kind in ("fuse", "breaker")]
     if post == "+" and part.word("sense") == "voltage" and fuses:
         rating = max(fuse.number("rating") or 0.0 for fuse in fuses)
         if beyond(rating, SMALL_FUSE):
             words = f"reaches {way.terminal} through {listed(f.id for f in fuses)} of {amps(rating)}"
-            return _bad(study, part, way, words, f"{goal} through a fuse of its own of {amps(SMALL_FUSE)} or less")
+            return _bad(part, way, words, f"{goal} through a fuse of its own of {amps(SMALL_FUSE)} or less")
         fed = [id for lead in others if study.job.parts[id := study.job.terminals[lead.terminal].part].kind in TAKES]
         if fed:
             words = f"shares {listed(fuse.id for fuse in fuses)} with {listed(dict.fromkeys(fed))}"
-            return _bad(study, part, way, words, f"{goal} through a fuse that feeds nothing else")
+            return _bad(part, way, words, f"{goal} through a fuse that feeds nothing else")
     return Content(part.id, "senses at {}", (way.terminal,))
 
 
-def _bad(study: Study, part: Part, way: Lead, words: str, goal: str) -> Bad:
+def _bad(part: Part, way: Lead, words: str, goal: str) -> Bad:
     last = next((edge for edge in reversed(way.path) if isinstance(edge.item, Conductor)), None)
     lead = last.item if last is not None and isinstance(last.item, Conductor) else None
     span = None
