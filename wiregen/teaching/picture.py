@@ -26,6 +26,7 @@ OFF = 3.7  # of a dashed lead from the symbol that it stays on, on none of the l
 OUTWARD = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
 POINT = 0.72  # height of the figures at meter points, in heights of a capital
 BURST = "#ffd24d"  # of the sign of a short
+STARS = ((0.3, 0.8), (0.25, 0.55), (-0.6, 0.8))  # how far out from its terminal, how far it reaches [capitals]
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
 NOTICE = "For teaching. No statement that an installation is safe."
 
@@ -212,9 +213,11 @@ def _burst(sheet: Sheet, terminal: str, cap: float) -> str:
     if at is None:
         return ""
     dx, dy = _outward(sheet, terminal)
-    places = [(at[0] + dx * away * cap, at[1] + dy * away * cap) for away in (0.3, -0.6, 0.9)]
-    x, y = next((p for p in places if not any(_reaches(label.box, p, 0.8 * cap) for label in sheet.labels)), places[0])
-    reaches = [cap * (0.8 if turn % 2 == 0 else 0.4) for turn in range(16)]
+    tries = [(at[0] + dx * away * cap, at[1] + dy * away * cap, size * cap) for away, size in STARS]
+    boxes = [label.box for label in sheet.labels]
+    free = (t for t in tries if not any(_reaches(box, t[:2], t[2]) for box in boxes))
+    x, y, size = next(free, tries[0])
+    reaches = [size if turn % 2 == 0 else size / 2 for turn in range(16)]
     corners = [(x + reach * cos(pi * turn / 8), y + reach * sin(pi * turn / 8)) for turn, reach in enumerate(reaches)]
     star = svg.element("polygon", points=svg.corners(corners), fill=BURST, stroke="#000", stroke_width=0.4)
     return svg.group([star], title=f"short at {terminal}", _class="short", data_terminal=terminal)
