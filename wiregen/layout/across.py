@@ -19,7 +19,8 @@ SIDE = 1.0  # across, between two things at one height [mm]
 AWAY = 1.0  # more than that between an upright run and a symbol [mm]
 OVER = 0.5  # up and down, within which two things are at one height [mm]
 STRIP = 0.5
-OUTLINE = 1.5  # across, between a part with its name and what is at its left, where a place begins [mm]
+HALVES = frozenset(("plug", "socket"))
+OUTLINE = 2.0  # across, between a part with its name and what is at its left, where a place begins [mm]
 
 
 class Skyline:
@@ -51,14 +52,25 @@ class Skyline:
         first, last = self._strips(low, high)
         before = {p for p in self.places[first:last] if p != ""}
         self.places[first:last] = [place] * (last - first)
-        return bool(before - {place})
+        return bool(before - {place, None}) and place is not None
+
+
+@dataclass(slots=True)
+class _Room:
+    """An item with all that stands with it, relative to its middle line."""
+
+    item: Item
+    boxes: list[Box]
+    symbol: list[Box]
+    first: list[Box]
+    wires: list[int]  # whose lettering is among the boxes
 
 
 @dataclass(slots=True)
 class Across:
-    """`middle` of each column in each band, `track` places by channel and track, label boxes by wire."""
+    """`middle` of each item, `track` places by channel and track, label boxes by wire."""
 
-    middle: dict[tuple[int, float], float]
+    middle: dict[int, float]
     track: list[dict[int, float]]
     label: dict[int, Box]
 
@@ -86,9 +98,7 @@ def spread(layered: Layered, heights: Sequence[float], channels: Sequence[Channe
         across.track.append(_tracks(skyline, solid, upright, channels[c].tracks))
         if c < layered.columns:
             for band in sorted(by_column[c]):
-                across.middle[c, band] = _column(
-                    layered, heights, (skyline, solid, upright), across, by_column[c][band], spots
-                )
+                _column(layered, heights, (skyline, solid, upright), across, by_column[c][band], spots)
     return across
 
 
@@ -138,24 +148,24 @@ def _column(
     across: Across,
     items: Sequence[Item],
     spots: dict[tuple[int, int], list[int]],
-) -> float:
-    """The middle line of one column, or of its part in one band, with the lettering on both sides of it."""
+) -> None:
+    """The middle line of one column, or of its part in one band, with the lettering on both sides of it.
+
+    One half of a mated pair stands closer to the other, where nothing else of the column is at its heights.
+    """
     skyline, solid, upright = skylines
     places = layered.graph.job.places
-    middle = 0.0
-    boxes: list[Box] = []
-    symbols: list[Box] = []
-    firsts: list[Box] = []  # parts with their names, at whose left an outline of a place is likely
+    rooms: list[_Room] = []
     for item in items:
         height = heights[item.index]
         own = _contents(layered, item, height)
+        first = False  # of its place: an outline is likely at its left
         if places and item.node >= 0:
             part = layered.graph.nodes[item.node].part
             whole = _hull(own)
-            if solid.begins(whole.y, whole.bottom, part.place if part else None):
-                firsts.append(whole)
-        boxes += own
-        symbols += own[:1] if item.node >= 0 else []
+            first = solid.begins(whole.y, whole.bottom, part.place if part else None)
+        room = _Room(item, list(own), own[:1] if item.node >= 0 else [], [_hull(own)] if first else [], [])
+        rooms.append(room)
         for face in (-1, WEST, EAST):
             for wire in spots.get((item.index, face), ()):
                 spot = layered.spots[wire]
@@ -169,21 +179,38 @@ def _column(
                     x = max([item.symbol[2]] + [b.right for b in beside]) + SIDE
                 box = Box(x, y, spot.width, spot.height)
                 across.label[wire] = box
+                room.wires.append(wire)
                 # the run below its lettering is at least as long
-                boxes.append(Box(box.x, box.y, box.width, box.height + (GAP if face >= 0 else 0.0)))
-    for box in boxes:
-        middle = max(middle, skyline.over(box.y, box.bottom) + SIDE - box.x)
-    for box in firsts:
-        middle = max(middle, skyline.over(box.y, box.bottom) + OUTLINE - box.x)
-    for box in symbols:
-        middle = max(middle, upright.over(box.y, box.bottom) + SIDE + AWAY - box.x)
-    middle = grid(middle)
-    for box in symbols:
-        solid.add(box.y, box.bottom, middle + box.right)
-    for box in boxes:
-        skyline.add(box.y, box.bottom, middle + box.right)
-    for item in items:
-        for face in (-1, WEST, EAST):
-            for wire in spots.get((item.index, face), ()):
-                across.label[wire] = across.label[wire].moved(middle, 0.0)
-    return middle
+                room.boxes.append(Box(box.x, box.y, box.width, box.height + (GAP if face >= 0 else 0.0)))
+
+    def least(room: _Room) -> float:
+        left = [skyline.over(box.y, box.bottom) + SIDE - box.x for box in room.boxes]
+        left += [skyline.over(box.y, box.bottom) + OUTLINE - box.x for box in room.first]
+        left += [upright.over(box.y, box.bottom) + SIDE + AWAY - box.x for box in room.symbol]
+        return grid(max(0.0, *left))
+
+    middle = max((least(room) for room in rooms), default=0.0)
+    for room in rooms:
+        alone = _mated(layered, room.item) and not any(
+            a.y < b.bottom + OVER and b.y < a.bottom + OVER
+            for other in rooms for a in other.boxes for b in room.boxes if other is not room
+        )  # fmt: skip
+        across.middle[room.item.index] = least(room) if alone else middle
+    for room in rooms:
+        at = across.middle[room.item.index]
+        for box in room.symbol:
+            solid.add(box.y, box.bottom, at + box.right)
+        for box in room.boxes:
+            skyline.add(box.y, box.bottom, at + box.right)
+        for wire in room.wires:
+            across.label[wire] = across.label[wire].moved(at, 0.0)
+
+
+def _mated(layered: Layered, item: Item) -> bool:
+    """Whether all that leads west from an item leads to the other half of its connector."""
+    graph = layered.graph
+    if item.node < 0 or graph.nodes[item.node].kind not in HALVES or not item.pins[WEST]:
+        return False
+    wires = [graph.wires[w] for p in item.pins[WEST] for w in layered.pins[p].wires]
+    ends = [{graph.node_of[wire.a], graph.node_of[wire.b]} - {item.node} for wire in wires]
+    return all(w.link for w in wires) and all(graph.nodes[n].kind in HALVES for end in ends for n in end)

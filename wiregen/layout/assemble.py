@@ -37,7 +37,7 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
     marks: dict[str, list[Box]] = {}
     for node in layered.graph.nodes:
         shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
-        x, y = across.middle[item.column, item.band] - shape.width / 2, heights[item.index]
+        x, y = across.middle[item.index] - shape.width / 2, heights[item.index]
         placed = _place(layered, node.id, node.kind, shape, x, y)
         parts += placed
         for p in placed:
@@ -75,8 +75,8 @@ def _face_x(layered: Layered, across: Across, item: Item, face: int) -> float:
     """Where runs leave an item: at the symbol's side, or at the edge of the column."""
     if item.node >= 0:
         half = layered.shapes[item.node].width / 2
-        return across.middle[item.column, item.band] + (half if face == EAST else -half)
-    return across.middle[item.column, item.band]
+        return across.middle[item.index] + (half if face == EAST else -half)
+    return across.middle[item.index]
 
 
 def _run(
@@ -104,7 +104,7 @@ def _lead(layered: Layered, across: Across, heights: Sequence[float], terminal: 
     """From a terminal to the face of its part."""
     item = layered.items[layered.pins[pin].item]
     exit_ = layered.exits[(terminal, layered.pins[pin].face)]
-    x = across.middle[item.column, item.band] - layered.shapes[item.node].width / 2
+    x = across.middle[item.index] - layered.shapes[item.node].width / 2
     return [(x + dx, heights[item.index] + dy) for dx, dy in exit_.lead]
 
 

@@ -11,10 +11,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Literal
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Label, Outline, Point, Sheet
 from wiregen.model.job import Job
+
+Anchor = Literal["start", "middle", "end"]
 
 MARGIN = 2.0  # from what is outlined to the outline, where there is room [mm]
 CLEAR = 0.5  # from the outline to anything, at least [mm]
@@ -36,6 +39,7 @@ class _Scene:
     solid: list[Box]
     level: list[tuple[float, float, float]]  # height, from, to
     upright: list[tuple[float, float, float]]  # place, from, to
+    bodies: list[Box]  # symbols and names of parts
 
     def add(self, corners: Sequence[Point]) -> None:
         """A course of straight stretches."""
@@ -80,7 +84,8 @@ def _scene(sheet: Sheet) -> _Scene:
     solid = [part.box for part in sheet.parts] + [label.box for label in sheet.labels]
     solid += [mark.box for mark in sheet.marks] + [c.box for c in sheet.continuations]
     solid += [Box(x, y, 0.0, 0.0).grown(DOT) for x, y in sheet.junctions]
-    scene = _Scene(solid, [], [])
+    bodies = [part.box for part in sheet.parts] + [label.box for label in sheet.labels if label.strong]
+    scene = _Scene(solid, [], [], bodies)
     for run in sheet.runs:
         scene.add(run.points)
     return scene
@@ -460,24 +465,61 @@ def _clear(scene: _Scene, box: Box) -> bool:
 
 
 def _lettered(job: Job, sheet: Sheet, alone: Sequence[str], scene: _Scene) -> Iterator[Label]:
-    """The place of each such part below its name, or else above it; none where neither is free."""
+    """The place of each such part beside its name or its symbol, in a line, in two, or by its short name; none where
+    there is no room for any."""
     names = {label.for_: label for label in sheet.labels if label.strong}
-    height = text.height(1)
+    symbols = {part.id: part.box for part in sheet.parts}
     for part in alone:
         place, name = job.parts[part].place, names.get(part)
         if place is None or name is None:
             continue
-        title = f"({job.places[place].title or place})"
-        width = text.width(title, name.height)
-        x = {"start": name.box.x, "middle": _middle(name.box)[0] - width / 2, "end": name.box.right - width}[
-            name.anchor
-        ]
-        for y in (name.box.bottom + CLEAR, name.box.y - CLEAR - height):
-            box = Box(round(x, 3), round(y, 3), round(width, 3), round(height, 3))
-            if _holds(sheet.area, box) and _clear(scene, box):
-                scene.solid.append(box)
-                yield Label(part, (title,), box, name.height, name.anchor)
-                break
+        own = (symbols[part], name.box)
+        others = [box for box in scene.bodies if box not in own]
+        label = next(
+            (
+                Label(part, lines, box, name.height, anchor)
+                for lines in _told(job.places[place].title, place)
+                for box, anchor in _beside(own, lines, name.height)
+                if _holds(sheet.area, box) and _clear(scene, box)
+                and not any(box.grown(AWAY).overlaps(other) for other in others)
+            ),
+            None,
+        )  # fmt: skip
+        if label:
+            scene.solid.append(label.box)
+            yield label
+
+
+def _told(title: str, name: str) -> Iterator[tuple[str, ...]]:
+    words = f"({title or name})"
+    yield (words,)
+    halves = text.wrap(words, max(0.6 * text.width(words), text.width(max(words.split(), key=len))))
+    if len(halves) == 2:
+        yield halves
+    if title:
+        yield (f"({name})",)
+
+
+def _beside(own: tuple[Box, Box], lines: Sequence[str], cap: float) -> Iterator[tuple[Box, Anchor]]:
+    """Boxes for lettering at a part: below its name and above it, then at its symbol; in the middle, then aside."""
+    width, height = max(text.width(line, cap) for line in lines), text.height(len(lines), cap)
+    symbol, name = own
+    beside = name.x >= symbol.right
+    for box in (name, symbol):
+        for y in (box.bottom + CLEAR, box.y - CLEAR - height):
+            if beside and box is name:
+                yield _box(box.x, y, width, height), "start"
+                continue
+            yield _box(box.x + (box.width - width) / 2, y, width, height), "middle"
+            yield _box(box.x, y, width, height), "start"
+            yield _box(box.right - width, y, width, height), "end"
+    for y in (symbol.y, symbol.bottom - height):
+        yield _box(symbol.right + AWAY, y, width, height), "start"
+        yield _box(symbol.x - AWAY - width, y, width, height), "end"
+
+
+def _box(x: float, y: float, width: float, height: float) -> Box:
+    return Box(round(x, 3), round(y, 3), round(width, 3), round(height, 3))
 
 
 __all__ = ["encloses", "outlines"]
