@@ -20,7 +20,8 @@ End = tuple[str, int, int, int]  # ("branch", its number, 0, 0 or 1) or ("port",
 class Cut(NamedTuple):
     """`ends` of elements that are beyond the cut at the node where it is, `terminals` of that node that are beyond.
 
-    `apart` are all terminals that the cut parts from the rest where it is open; empty where another way goes round.
+    `apart` are all terminals that the cut parts from their reference where it is open; empty where another way goes
+    round.
     """
 
     ends: tuple[End, ...]
@@ -49,6 +50,7 @@ class Cuts:
         for branch in self.circuit.ideal:
             self.joins.setdefault(branch.a, []).append(branch)
             self.joins.setdefault(branch.b, []).append(branch)
+        self.held = solver.islands()  # terminal -> the one at 0 V of its island
         self.members: dict[str, list[str]] = {}  # root -> its terminals
         for terminal in list(solver.merged.root):
             self.members.setdefault(self.find(terminal)[0], []).append(terminal)
@@ -115,6 +117,9 @@ class Cuts:
         apart = set(terminals)
         for there in reached:
             apart.update(self.members[there])
+        held = self.held[near]
+        if held in apart:  # the side without the reference is the one that is apart
+            apart = {t for t, reference in self.held.items() if reference == held} - apart
         return Cut(tuple(ends), terminals, frozenset(apart))
 
     def _others(self, kind: str, k: int, p: int, side: int) -> list[End]:

@@ -199,8 +199,10 @@ def _contact(part: Part, contact: Contact) -> list[Fault]:
     }.get(what, (f"{part.id} is open or makes no contact", f"close {part.id}; renew it if it stays open"))
     worn = f"{part.id} makes poor contact, in itself, its holder or its studs"
     again = f"clean and tighten the contacts of {part.id}; renew what is browned or has lost its spring"
+    several = sum(c.kind != "solid" for c in part.contacts) > 1
+    id = f"{part.id} {contact.name}" if several else part.id
     pair = _joint_pair(
-        what, part.id, key, (_step("break", part.id),), (_ohm(f"{part.id}.{contact.name}"),),
+        what, id, key, (_step("break", part.id),), (_ohm(f"{part.id}.{contact.name}"),),
         (opened[0], worn), (opened[1], again),
     )  # fmt: skip
     return pair[:1] if f"{part.id}.{contact.name}" in part.terminals else pair

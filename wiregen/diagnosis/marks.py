@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from html import unescape
 from itertools import pairwise
+from math import hypot
 
 from wiregen.circuit.study import Study
 from wiregen.diagnosis.points import Probe
@@ -13,9 +14,11 @@ from wiregen.drawing import Options, draw_job, svg
 
 TERMINAL = re.compile(r'<circle class="terminal" data-terminal="([^"]*)" cx="([\d.-]+)" cy="([\d.-]+)"')
 RUN = re.compile(r'<g class="conductor" data-conductor="([^"]*)".*?<path class="run" d="([^"]*)"', re.DOTALL)
+BOX = re.compile(r'data-box="([\d.-]+ [\d.-]+ [\d.-]+ [\d.-]+)"')
 NUMBER = re.compile(r"-?[\d.]+")
 RED, BLACK, CLAMP = "#b3001b", "#000000", "#0b4f9e"
 OUT, DISC, LETTER = 7.0, 3.2, 3.4  # how far off the disc stands, its radius, height of its letter [mm]
+MOST_COVERED = 3000.0  # [mm2]
 Point = tuple[float, float]
 
 
@@ -38,10 +41,11 @@ def _on_sheet(sheet: str, probe: Probe, caption: str) -> str | None:
     if any(name not in places for name in wanted.values()):
         return None
     parts = []
+    taken = [places[name] for name in wanted.values()]
     for letter, name in wanted.items():
-        at = places[name]
-        other = next((places[n] for n in wanted.values() if n != name), None)
-        parts.append(_disc(letter, name, at, _away(letter, at, other, sheet)))
+        disc = _away(letter, places[name], taken, sheet)
+        taken.append(disc)
+        parts.append(_disc(letter, name, places[name], disc))
     parts.append(_legend(sheet, caption))
     return sheet[: sheet.rindex("</svg>")] + "\n".join(parts) + "\n</svg>\n"
 
@@ -63,13 +67,31 @@ def _middles(sheet: str) -> Mapping[str, Point]:
     return found
 
 
-def _away(letter: str, at: Point, other: Point | None, sheet: str) -> Point:
-    """Where the disc stands: off the point, away from the other lead's, on the paper."""
-    up = letter != "B" if other is None or abs(other[1] - at[1]) < 1.0 else at[1] < other[1]
-    left = letter != "B" if other is None or abs(other[0] - at[0]) < 1.0 else at[0] < other[0]
+def _away(letter: str, at: Point, taken: Sequence[Point], sheet: str) -> Point:
+    """Where the disc stands: off the point, on the paper, clear of lettering and symbols where there is room."""
     width, height = _size(sheet)
-    x = min(max(at[0] + (-OUT if left else OUT), DISC + 1.0), width - DISC - 1.0)
-    return x, min(max(at[1] + (-OUT if up else OUT), DISC + 1.0), height - DISC - 1.0)
+    boxes = [tuple(float(n) for n in box.split()) for box in BOX.findall(sheet)]
+    up = -1.0 if letter != "B" else 1.0
+    best: tuple[float, Point] | None = None
+    for out in (OUT, 1.5 * OUT, 2.2 * OUT):
+        for dx, dy in ((-1, up), (1, up), (0, up), (-1, 0), (1, 0), (-1, -up), (1, -up), (0, -up)):
+            length = hypot(dx, dy)
+            x, y = at[0] + out * dx / length, at[1] + out * dy / length
+            if not (DISC + 1 < x < width - DISC - 1 and DISC + 6 < y < height - DISC - 1):
+                continue
+            worse = sum(_covers(box, (x, y)) for box in boxes) + 0.01 * out
+            worse += 2.0 * sum(hypot(x - spot[0], y - spot[1]) < 2.1 * DISC for spot in taken)
+            if best is None or worse < best[0]:
+                best = worse, (x, y)
+    return best[1] if best else at
+
+
+def _covers(box: tuple[float, ...], at: Point) -> bool:
+    """Whether a disc lies on a box; what is as large as a place or a block is drawn over."""
+    x, y, width, height = box
+    if width * height > MOST_COVERED:
+        return False
+    return x - DISC < at[0] < x + width + DISC and y - DISC < at[1] < y + height + DISC
 
 
 def _size(sheet: str) -> Point:
@@ -92,4 +114,4 @@ def _disc(letter: str, name: str, at: Point, disc: Point) -> str:
 
 
 def _legend(sheet: str, caption: str) -> str:
-    return svg.group([svg.text((22.0, 7.0), caption, 3.0, "start", strong=True)], _class="probe-words")
+    return svg.group([svg.text((20.0, 4.2), caption, 2.5, "start", strong=True)], _class="probe-words")
