@@ -21,8 +21,23 @@ LESSONS = Path(__file__).resolve().parents[2] / "examples" / "lessons"
 spice = pytest.mark.skipif(test_spice.shutil.which("ngspice") is None, reason="ngspice is not installed (apt: ngspice)")
 
 
+BOTH = """job "Two batteries on one bar" { system 12 V, limits iso13297, each insulation 105 degC }
+battery one 90 Ah agm { resistance 5 mohm, vented }
+battery two 90 Ah agm { resistance 8 mohm, vented }
+fuse F1 100 A strip
+fuse F2 40 A strip
+busbar BP 200 A
+load pump 10 A
+one.+ --[W1 red 16 mm2 150 mm]-- F1 --[W2 red 16 mm2 1 m]-- BP
+two.+ --[W3 red 10 mm2 150 mm]-- F2 --[W4 red 10 mm2 2 m]-- BP
+BP --[W5 red 10 mm2 1 m]-- pump.+
+one.- --[B1 black 16 mm2 1 m]-- pump.-
+two.- --[B2 black 16 mm2 2 m]-- pump.-
+"""
+
+
 def lesson(name: str) -> Job:
-    job, said = read(str(LESSONS / f"{name}.wnet"))
+    job, said = read(str(LESSONS / f"{name}.wnet")) if name else read("both.wnet", text=BOTH)
     assert job is not None and not said
     return job
 
@@ -36,6 +51,7 @@ def lesson(name: str) -> Job:
         ("four-steps", "dcdc.in.+", None),
         ("jump-start", "motor.+", None),
         ("jump-start", "motor.+", "motor.-"),
+        ("", "pump.+", "pump.-"),
     ],
 )
 def test_each_phase_of_a_short_agrees(name: str, terminal: str, minus: str | None) -> None:
@@ -44,6 +60,7 @@ def test_each_phase_of_a_short_agrees(name: str, terminal: str, minus: str | Non
     figures = Figures(job)
     made = short(job, figures, terminal, minus)
     assert made is not None
+    assert len(made.phases) == {"": 3, "jump-start": 1}.get(name, 2)
     opened: tuple[str, ...] = ()
     for phase in made.phases:
         opened += phase.opened

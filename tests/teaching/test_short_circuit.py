@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from jobs import random_netlist
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit import study as solve
@@ -81,6 +83,38 @@ def test_every_short_begins_and_ends_as_the_study_says(path: Path) -> None:
             assert taken == pytest.approx(fault.clearing_s / fault.withstand_s, rel=1e-9)
         compared += 1
     assert compared or path.stem == "opposed-loops"
+
+
+def phases_hold(job: Job) -> int:
+    """Of every fault: the first phase is the study's, time goes on, what opens stays open, heat only grows."""
+    figures, count = Figures(job), 0
+    for fault in solve(job)[0].faults:
+        made = short(job, figures, fault.terminal)
+        assert (made is None) == (not fault.min_current_a), fault
+        if made is None:
+            continue
+        assert made.phases[0].amps == pytest.approx(fault.min_current_a, rel=1e-9)
+        assert (made.cleared_s is None) == (fault.clearing_s is None), fault
+        if made.cleared_s is not None and fault.clearing_s is not None:
+            assert made.cleared_s <= fault.clearing_s * (1 + 1e-9)
+        for before, after in pairwise(made.phases):
+            assert after.start_s > before.start_s and after.opened
+            assert set(after.opened) <= set(before.guards) and not set(after.opened) & set(after.guards)
+            assert all(after.heat.get(id, 0.0) >= share for id, share in before.heat.items())
+        assert all(at >= 0.0 for at, _ in made.burns)
+        count += 1
+    return count
+
+
+def test_the_phases_of_random_jobs_hold() -> None:
+    jobs_ = [read("random.wnet", text=random_netlist(seed, 5 + seed)) for seed in range(6)]
+    assert sum(phases_hold(job) for job, _ in jobs_ if job is not None) > 30
+
+
+@pytest.mark.long
+def test_the_phases_of_many_random_jobs_hold() -> None:
+    jobs_ = [read("random.wnet", text=random_netlist(seed, 4 + seed % 20)) for seed in range(3000, 3060)]
+    assert sum(phases_hold(job) for job, _ in jobs_ if job is not None) > 300
 
 
 def test_of_two_sources_the_faster_fuse_opens_first_and_the_other_after_it() -> None:
