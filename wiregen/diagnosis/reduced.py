@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 NEAR = 1e-10  # [V] Newton's method ends when no port is farther from its answer
 STEPS = 40
+UNLIT = 1e-6  # [A] that a controller without panels takes from them, at most
 FEW = 8  # from the sound answer; where that does not do, it is far
 LOWER = 0.75  # of its sound voltage: below, a load of constant power may be on the lower of two answers
 BEHIND = 1e-9  # of a cut's own conductance: with less than that beyond it, its answer is rounding
@@ -172,7 +173,7 @@ class Reduced:
         found = None if opened else self._newton(self.sound_ports, v0, z, FEW)
         if found is None or self._low(found[0]):
             found = self._from_idle(v0, z)
-        if found is None or self._below(found[0]):
+        if found is None or self._below(found[0]) or (opened and self._unlit(found[0])):
             return None
         v, j = found
         nodes = self.v0_nodes - self.zp @ j
@@ -197,6 +198,17 @@ class Reduced:
         """Whether a charger with sun to spare stands on the lower of its two answers."""
         pairs = [(d, at) for d, (at, _) in zip(self.devices, self.slices, strict=True) if isinstance(d, Converter)]
         return any("solar" in d.where and d.ample and v[at + d.where["solar"]] < 0.5 * d.best for d, at in pairs)
+
+    def _unlit(self, v: Array) -> bool:
+        """Whether a controller has lost its panels, and so looks at nothing any more."""
+        pairs = [
+            (d, at, end) for d, (at, end) in zip(self.devices, self.slices, strict=True) if isinstance(d, Converter)
+        ]
+        solar = [(d, d.where["solar"], at, end) for d, at, end in pairs if "solar" in d.where]
+        return any(
+            abs(d.flow(v[at:end].tolist())[p]) < UNLIT < abs(d.flow(self.sound_ports[at:end].tolist())[p])
+            for d, p, at, end in solar
+        )
 
     def _from_idle(self, v0: Array, z: Array) -> tuple[Array, Array] | None:
         """As the circuit is solved from scratch: without loads first, then with them."""
