@@ -52,8 +52,10 @@ class Cuts:
             self.joins.setdefault(branch.b, []).append(branch)
         self.held = solver.islands()  # terminal -> the one at 0 V of its island
         self.members: dict[str, list[str]] = {}  # root -> its terminals
+        self.root: dict[str, str] = {}
         for terminal in list(solver.merged.root):
-            self.members.setdefault(self.find(terminal)[0], []).append(terminal)
+            root = self.root[terminal] = self.find(terminal)[0]
+            self.members.setdefault(root, []).append(terminal)
 
     def branch(self, key: Key) -> Cut | None:
         """The cut of a branch or of an ideal joint; None where the circuit of this case has none there."""
@@ -98,7 +100,7 @@ class Cuts:
 
     def _cut(self, near: str, ends: Sequence[End], terminals: frozenset[str]) -> Cut:
         """With what hangs on the cut alone. The elements of its node are walked through from beyond."""
-        beyond, root = set(ends), self.find(near)[0]
+        beyond, root = set(ends), self.root[near]
         reached: set[str] = set()  # roots
         todo = list(ends)
         for kind, k, p, side in todo:
@@ -106,7 +108,7 @@ class Cuts:
                 if end in beyond:
                     continue
                 terminal = self._terminal(end)
-                there = self.find(terminal)[0]
+                there = self.root[terminal]
                 if there == root:
                     if terminal in terminals:
                         continue

@@ -73,7 +73,8 @@ class Plant(NamedTuple):
 
 class Fault(NamedTuple):
     """One single fault. `words` is a sentence without its stop, `remedy` another; `at` is the branch or, after
-    `landing`, the terminal whose joint has failed: the circuit is then the sound one with a resistance there."""
+    `landing`, the terminal whose joint has failed: the circuit is then the sound one with a resistance there. After
+    `load` it is the load that draws nothing."""
 
     id: str
     kind: Kind
@@ -295,7 +296,9 @@ def _part(job: Job, figures: Figures, part: Part) -> Iterator[Fault]:
         words = f"Nothing comes from {id}: the vehicle's own fuse or circuit"
         yield _dead(id, "feed dead", words, f"check the vehicle's own fuse and wiring behind {id}")
     elif kind in LOADS and kind != "sensor":
-        yield _dead(id, "load dead", f"{id} itself has failed, or is switched off", f"switch {id} on; test it alone")
+        dead = _dead(id, "load dead", f"{id} itself has failed, or is switched off", f"switch {id} on; test it alone")
+        draw = figures.draw(part)
+        yield dead._replace(at=("part" if draw.kind == "resistance" else "load", id)) if draw else dead
     if kind in ("battery", "panel", "inverter", *CHARGERS):
         for plus, minus in ports(part):
             yield from _crossed(job, part, plus, minus)

@@ -16,7 +16,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.circuit.assemble import Circuit
-from wiregen.circuit.devices import Blocking, Converter, CurrentLoad, Device, Limited
+from wiregen.circuit.devices import Blocking, Converter, CurrentLoad, Device, Limited, PowerLoad
 from wiregen.circuit.solve import Solution, Solver
 from wiregen.diagnosis.cuts import Cut
 
@@ -108,6 +108,18 @@ class Reduced:
         self.sound_ports = volts
         self.knees = [getattr(device, "knee", None) for device in self.devices]
         self.pieces = [_piece(device) for device in self.devices]
+        rows = list(zip(self.devices, self.slices, strict=True))
+        self.rest = [(d, at, end) for d, (at, end) in rows if not isinstance(d, CurrentLoad | PowerLoad)]
+        self.loads = [(d, at) for d, (at, _) in rows if isinstance(d, CurrentLoad | PowerLoad)]
+        self.constant = np.array([at for d, at in self.loads if isinstance(d, CurrentLoad)], dtype=int)
+        self.power = np.array([at for d, at in self.loads if isinstance(d, PowerLoad)], dtype=int)
+        self.drawn = np.zeros(self.count)  # by port: what a load draws [A] or [W]
+        self.knee = np.ones(self.count)  # by port, as it stands at present [V]
+        for d, at in self.loads:
+            self.drawn[at] = d.amps if isinstance(d, CurrentLoad) else d.watts
+        self.scale = 1.0
+        branches = (*circuit.branches, *circuit.ideal)
+        self.most = max([abs(b.volts) for b in branches] + [d.own_volts() for d in self.devices], default=0.0)
 
     def _given(self, solution: Solution) -> list[float]:
         """A resistance for each port, near to what the device is at the answer. [S]"""
@@ -155,6 +167,16 @@ class Reduced:
 
     # ------------------------------------------------------------ answers
 
+    def without(self, part: str) -> Answer | None:
+        """The circuit with a load at rest. None as for `answer`."""
+        kept = self.drawn
+        at = [at for device, at in self.loads if device.part == part]
+        self.drawn = kept.copy()
+        self.drawn[at] = 0.0
+        found = self.answer(None, None)
+        self.drawn = kept
+        return found
+
     def answer(self, seen: Seen | None, ohm: float | None) -> Answer | None:
         """The circuit with a resistance in a cut, open where `ohm` is None; the sound circuit without a cut. None
         where Newton's method does not get there."""
@@ -162,7 +184,7 @@ class Reduced:
             _put(device, piece)
             if knee is not None:
                 device.knee = knee  # type: ignore[attr-defined]
-            device.scale = 1.0
+        self._load(1.0)
         if seen is None:
             v0, z = self.v0, self.zpp
         else:
@@ -213,17 +235,24 @@ class Reduced:
     def _from_idle(self, v0: Array, z: Array) -> tuple[Array, Array] | None:
         """As the circuit is solved from scratch: without loads first, then with them."""
         for device, piece in zip(self.devices, self.pieces, strict=True):
-            device.scale = 0.0
             _put(device, piece)
+        self._load(0.0)
         idle = self._newton(self.sound_ports, v0, z)
         if idle is None:
             return None
-        circuit = self.circuit
-        most = max([abs(b.volts) for b in (*circuit.branches, *circuit.ideal)] + [d.own_volts() for d in self.devices])
+        volts = self.np.clip(idle[0], -self.most, self.most).tolist()
         for device, (at, end) in zip(self.devices, self.slices, strict=True):
-            device.expect([max(-most, min(most, float(v))) for v in idle[0][at:end]])
-            device.scale = 1.0
+            device.expect(volts[at:end])
+        self._load(1.0)
         return self._newton(idle[0], v0, z)
+
+    def _load(self, scale: float) -> None:
+        """Loads on or off, at the knees that they have."""
+        self.scale = scale
+        for device, _, _ in self.rest:
+            device.scale = scale
+        for device, at in self.loads:
+            self.knee[at] = device.knee
 
     def _newton(self, start: Array, v0: Array, z: Array, steps: int = STEPS) -> tuple[Array, Array] | None:
         np = self.np
@@ -232,7 +261,7 @@ class Reduced:
         eye = np.eye(self.count)
         for _ in range(steps):
             changed = False
-            for device, (at, end) in zip(self.devices, self.slices, strict=True):
+            for device, at, end in self.rest:
                 changed |= device.settle(v[at:end].tolist())
             if changed:
                 j, away, size = self._away(v, v0, z)
@@ -258,21 +287,36 @@ class Reduced:
         return None
 
     def _away(self, v: Array, v0: Array, z: Array) -> tuple[Array, Array, float]:
-        j = self.np.empty(self.count)
-        for device, (at, end) in zip(self.devices, self.slices, strict=True):
-            j[at:end] = device.flow(v[at:end].tolist())
-        j -= self.given * v
+        np = self.np
+        j = -self.given * v
+        if self.scale:
+            at = self.constant
+            j[at] += self.drawn[at] * np.clip(v[at] / self.knee[at], -1.0, 1.0)
+            at = self.power
+            high = np.where(np.abs(v[at]) >= self.knee[at], v[at], np.inf)
+            low = np.where(np.abs(v[at]) >= self.knee[at], 0.0, v[at] / self.knee[at] ** 2)
+            j[at] += self.drawn[at] * (1.0 / high + low)
+        for device, first, end in self.rest:
+            j[first:end] += device.flow(v[first:end].tolist())
         away = v - v0 + z @ j
-        return j, away, float(self.np.abs(away).max(initial=0.0))
+        return j, away, float(np.abs(away).max(initial=0.0))
 
     def _slopes(self, v: Array) -> Array:
-        found = self.np.diag(-self.given)
-        for device, (at, end) in zip(self.devices, self.slices, strict=True):
-            volts = v[at:end].tolist()
-            if end - at == 1:
-                found[at, at] += device.slopes(volts, device.flow(volts))[0][0]
-            else:
-                found[at:end, at:end] += device.slopes(volts, device.flow(volts))
+        """Slopes of the ports' currents, as the devices have them (`wiregen/circuit/devices.py`)."""
+        np = self.np
+        own = -self.given
+        if self.scale:
+            own = own.copy()
+            at = self.constant
+            own[at] += np.where(np.abs(v[at]) >= self.knee[at], 0.0, self.drawn[at] / self.knee[at])
+            at = self.power
+            size = np.abs(v[at])
+            above = np.where(size > 3.0 * self.knee[at], 0.0, -self.drawn[at] / np.maximum(size, 1e-9) ** 2)
+            own[at] += np.where(size >= self.knee[at], above, self.drawn[at] / self.knee[at] ** 2)
+        found: Array = np.diag(own)
+        for device, first, end in self.rest:
+            volts = v[first:end].tolist()
+            found[first:end, first:end] += device.slopes(volts, device.flow(volts))
         return found
 
     # ------------------------------------------------------------ what a meter reads

@@ -151,8 +151,10 @@ class Bench:
             context = self.context(logic)
             if context is None:
                 return None
-            cut, seen = self._cut(context, at)
-            if cut is None or seen is None:
+            cut, seen = self._cut(context, at) if at[0] != "load" else (None, None)
+            if at[0] == "load":
+                answer = context.reduced.without(at[1])
+            elif cut is None or seen is None:
                 answer = context.reduced.answer(None, None)
             else:
                 answer = context.reduced.answer(seen, ohm)
