@@ -85,7 +85,7 @@ def check(study: Study) -> Iterator[Verdict]:
 def _bad(bank: list[Part], loads: list[tuple[float, Part, Reach]], total: float, post: str) -> Bad:
     battery, (_, most, way) = bank[0], loads[0]
     names = [part.id for _, part, _ in loads]
-    told = listed(names) if len(names) < 4 else f"{listed(names[:2])} and {len(names) - 2} more"
+    told = listed(names) if len(names) < 4 else f"{', '.join(names[:2])} and {len(names) - 2} more"
     draws, limit = apart(total, PULLED)
     together = ", together" if loads[1:] else ","
     return Bad(
