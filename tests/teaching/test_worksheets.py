@@ -135,6 +135,14 @@ def test_every_result_is_the_studys(path: str) -> None:
             )
 
 
+@pytest.mark.parametrize("path", JOBS, ids=lambda p: Path(p).stem)
+def test_two_sums_for_one_quantity_have_one_answer(path: str) -> None:
+    answers: dict[tuple[str, str, str], set[str]] = {}
+    for _, case, s in all_sums(path):
+        answers.setdefault((case.name, *s.key), set()).add(s.answer)
+    assert not {key: said for key, said in answers.items() if len(said) > 1}
+
+
 def test_a_fuse_that_is_to_be_chosen_fits_its_load_and_its_conductor_and_the_next_one_does_not() -> None:
     study, _ = computed(LESSON)
     case = next(c for c in study.cases if c.name == "driving")
@@ -365,6 +373,24 @@ def test_many_blanks_go_on_to_another_sheet() -> None:
     assert [len(s.blanks) for s in made.sheets] == [6, 2]
     assert [s.name for s in made.sheets] == ["worksheet-1-1", "worksheet-1-2"]
     assert [b.number for s in made.sheets for b in s.blanks.values()] == [str(k) for k in range(1, 9)]
+
+
+def test_many_questions_go_on_to_another_sheet_and_too_long_ones_are_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asks = "".join(f'    ask "Question {k}?" answer "Answer {k}."\n' for k in range(11))
+    study, findings = job_with(f"worksheet 1 {{\n case driving\n blank R2 drop, B1 drop\n{asks}}}\n")
+    made = sheets(study, findings)
+    assert [len(asked_of(s)) for s in made.sheets] == [4, 6, 3]
+    assert [q for s in made.sheets for q in asked_of(s)][2:] == [f"Question {k}?" for k in range(11)]
+    figures = figure_set(study, findings, only=("worksheets",))
+    assert not crowded((*figures.figures, *figures.answers))
+    netlist = tmp_path / "lesson.wnet"
+    words = f'worksheet 1 {{\n ask "{"Why is that so? " * 300}" answer "x"\n}}\n'
+    netlist.write_text(Path(LESSON).read_text(encoding="utf-8") + words, encoding="utf-8")
+    assert main(["figures", str(netlist), "-o", str(tmp_path / "set"), "--only", "worksheets"]) == 2
+    assert "there is no room for all words of the sheet Worksheet 1" in capsys.readouterr().err
+    assert not (tmp_path / "set").exists()
 
 
 @pytest.mark.parametrize("words", ["7-", "x", "9-3", "1-500", "-1", ""])

@@ -92,10 +92,13 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell(f"wiregen: {looked.path} could not be wholly read, so no figures were made")
         return 2
     from wiregen.drawing import to_pdf, to_png
-    from wiregen.teaching import Unfit, figure_set, index, stepper
+    from wiregen.teaching import Crowded, Unfit, figure_set, index, stepper
 
     try:
         made = figure_set(looked.study, looked.findings, only=arguments.only, seeds=arguments.seed)
+    except Crowded as trouble:
+        streams.tell(f"wiregen: {trouble}; no figures were made")
+        return 2
     except Unfit as trouble:
         streams.tell(f"wiregen: the figures of {looked.path} failed their own check, so none was written: {trouble}")
         return 3

@@ -3,6 +3,7 @@
 from wiregen.teaching.base import Unfit
 from wiregen.teaching.draft import Draft, Figure
 from wiregen.teaching.figure_set import FigureSet, figure_set
+from wiregen.teaching.items import Crowded
 from wiregen.teaching.stepper import index, stepper
 
-__all__ = ["Draft", "Figure", "FigureSet", "Unfit", "figure_set", "index", "stepper"]
+__all__ = ["Crowded", "Draft", "Figure", "FigureSet", "Unfit", "figure_set", "index", "stepper"]

@@ -40,14 +40,16 @@ class Set(NamedTuple):
     columns: tuple[tuple[int, ...], ...]
 
 
-def draw_items(caption: Sequence[str], blocks: Sequence[Table | Items], panel: Box, cap: float) -> Iterator[str]:
-    """The elements of a panel. Raises Crowded."""
+def draw_items(
+    title: str, caption: Sequence[str], blocks: Sequence[Table | Items], panel: Box, cap: float
+) -> Iterator[str]:
+    """The elements of a panel of the sheet of that title. Raises Crowded."""
     entries: list[Entry] = list(caption)
     for block in blocks:
         entries += block.rows if isinstance(block, Items) else [block]
     found = next((made for scale in SCALES for made in _fitting(entries, panel, cap, scale)), None)
     if found is None:
-        raise Crowded(f"{len(entries)} paragraphs do not fit")
+        raise Crowded(f"there is no room for all words of the sheet {title}: ask less on it, or make it two")
     wide = found.wide
     for k, column in enumerate(found.columns):
         x, y = panel.x + k * (wide + BETWEEN * cap), panel.y

@@ -279,7 +279,8 @@ def _panel(base: Base, draft: Draft) -> Iterator[str]:
     if any(isinstance(block, Items) for block in draft.blocks):
         flowing = [block for block in draft.blocks if isinstance(block, Items | Table)]
         room = Box(panel.x, panel.y + 0.2 * cap, panel.width, panel.height - 1.8 * cap)
-        yield svg.group(draw_items(draft.caption, flowing, room, cap), _class="panel", data_box=box_words(panel))
+        words = draw_items(draft.title, draft.caption, flowing, room, cap)
+        yield svg.group(words, _class="panel", data_box=box_words(panel))
         return
     taken = 0.0 if base.below else sum(_extent(block) for block in draft.blocks) * PITCH * cap
     content: list[str] = []

@@ -287,9 +287,11 @@ def _drafts(job: Job, made: Exercise, seed: int | None) -> Sheets:
     title = f"Meter readings: {titled(case)}"
     tail = "" if seed is None else f"-seed-{seed:02d}"
     corner = "" if seed is None else f"seed {seed}"
-    caption = (
+    caption: tuple[str, ...] = (
         f"{titled(case)}. Something is wrong. The black lead is on {black}, the red one at the numbered points.",
     )
+    if any(hidden.volts[t] is None for t in points):
+        caption = (*caption, "Nothing: the meter shows no steady figure.")
     of_faults = [Item(letters[m.suspect.key], (f"{m.suspect.words}.",), heading=False) for m in choice]
     across = _across(job, sound, hidden, points)
     last = letters[choice[-1].suspect.key]

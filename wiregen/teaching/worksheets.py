@@ -27,7 +27,8 @@ from wiregen.teaching.stage_figures import stage_drafts
 from wiregen.teaching.sums import FIGURES, QUANTITIES, Sum, carried_on, sums
 
 SHORT = 0.05  # m: a conductor that is no longer takes nothing worth a sum
-MANY = 6  # blanks on one sheet
+MANY = 6  # blanks on one sheet, or questions in words
+MORE = 2  # questions in words beside blanks
 REDRAWS = 12  # until the blanks of a sheet get along with one another
 ROOM = "0 0000 mW"  # the widest that a blank is kept room for
 DRAWN = (
@@ -274,13 +275,13 @@ def _drafts(
     roomy: Sequence[str],
     seed: int | None,
 ) -> tuple[tuple[Draft, ...], tuple[Draft, ...]]:
-    """The sheets and their answers; more than `MANY` blanks go on to another sheet."""
+    """The sheets and their answers; what one sheet has no room for goes on to another."""
     numbers = {s.key: str(k) for k, s in enumerate(asked, 1)}
     sheets: list[Draft] = []
     answers: list[Draft] = []
-    parts = [asked[k : k + MANY] for k in range(0, len(asked), MANY)] or [[]]
-    for at, some in enumerate(parts):
-        more = asks if at == len(parts) - 1 else ()
+    parts = _parts(asked, asks)
+    letter = iter(range(len(asks)))
+    for at, (some, more) in enumerate(parts):
         lines: dict[str, list[str]] = {}
         blanks: dict[tuple[str, int], Blank] = {}
         questions, worked = [], []
@@ -293,10 +294,10 @@ def _drafts(
             question = (f"{_capital(s.asked)}:", f"{_capital(s.data(numbers))}.{figures}")
             questions.append(Item(f"({number})", question, None if s.where else s.unit))
             worked.append(Item(f"({number})", (f"{_capital(s.asked)}: {s.answer}", *s.worked)))
-        for k, (question_, answer) in enumerate(more):
-            letter = f"({'abcdefghijklmnopqrstuvwxyz'[k % 26]})"
-            questions.append(Item(letter, (question_,), ""))
-            worked.append(Item(letter, (question_, answer)))
+        for question_, answer in more:
+            name_ = f"({'abcdefghijklmnopqrstuvwxyz'[next(letter) % 26]})"
+            questions.append(Item(name_, (question_,), ""))
+            worked.append(Item(name_, (question_, answer)))
         part = f"-{at + 1}" if len(parts) > 1 else ""
         titles = f"{title} ({at + 1} of {len(parts)})" if part else title
         task = " Work out what belongs in the numbered fields, to three figures." if some else ""
@@ -322,6 +323,19 @@ def _drafts(
             )
         )  # fmt: skip
     return tuple(sheets), tuple(answers)
+
+
+def _parts(asked: Sequence[Sum], asks: Sequence[tuple[str, str]]) -> list[tuple[Sequence[Sum], list[tuple[str, str]]]]:
+    """What stands on each sheet: blanks first, then the questions in words."""
+    parts: list[tuple[Sequence[Sum], list[tuple[str, str]]]] = [
+        (asked[k : k + MANY], []) for k in range(0, max(len(asked), 1), MANY)
+    ]
+    for ask in asks:
+        blanks, questions = parts[-1]
+        if len(questions) >= (MORE if blanks else MANY):
+            parts.append(((), []))
+        parts[-1][1].append(ask)
+    return parts
 
 
 def _capital(words: str) -> str:
