@@ -178,6 +178,12 @@ def test_seeds_hide_other_faults_and_the_same_seed_the_same() -> None:
     assert drawn(study).hidden.suspect.key.startswith("fault ")
 
 
+def test_a_fault_of_the_command_line_is_the_hidden_one() -> None:
+    study, _ = look_at(LESSON, "joint X1.- 60 mohm")
+    hidden = drawn(study).hidden.suspect
+    assert hidden.key == "fault given-1" and hidden.words == "A bad joint at X1.- adds 60 mΩ"
+
+
 def test_nothing_steady_is_asked_of_a_fault_that_opens_a_fuse() -> None:
     """A fuse that would open, a case that does not settle: no meter shows such figures for long."""
     for seed in SEEDS:

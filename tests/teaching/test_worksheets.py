@@ -263,6 +263,15 @@ def test_what_is_handed_out_carries_no_answer(tmp_path: Path) -> None:
     assert "nswers" not in printed and "No: point" not in printed
 
 
+def test_answers_of_an_earlier_set_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("answers.pdf", "answers-02-worksheet-seed-01.svg", "answers-notes.txt"):
+        (tmp_path / name).write_text("", encoding="utf-8")
+    assert main(["figures", LESSON, "-o", str(tmp_path), "--only", "stages"]) == 0
+    said = capsys.readouterr().err
+    assert "answers.pdf is still there" in said and "answers-02-worksheet-seed-01.svg is still there" in said
+    assert "notes" not in said and "sheets of answers" not in said
+
+
 WRITTEN = """
 worksheet 1 "Work it out" {
     case driving

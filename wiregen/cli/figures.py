@@ -131,7 +131,7 @@ def run(arguments: argparse.Namespace) -> int:
     if made.answers:
         streams.tell(f"wrote {len(made.answers)} sheets of answers beside them: answers.pdf, answers.html, answers-*")
     for old in sorted(os.listdir(folder)):
-        if re.fullmatch(r"(answers-)?\d\d+-.*\.(svg|png)", old) and old not in outputs:
+        if re.fullmatch(r"(answers-)?\d\d+-.*\.(svg|png)|answers\.(pdf|html|md)", old) and old not in outputs:
             streams.tell(f"wiregen: {old} is still there from an earlier set, and is no figure of this one")
     if made.lettering < 1 / READABLE:
         streams.tell(

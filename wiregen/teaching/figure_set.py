@@ -85,11 +85,11 @@ def figure_set(
 
 def drawn(ground: Base, drafts: Sequence[Draft], before: int = 0, prefix: str = "") -> tuple[Figure, ...]:
     """Drafts of one set as figures, on one geometry; numbered on from those `before` them."""
-    strokes = Strokes()
+    strokes, digits = Strokes(), max(2, len(str(before + len(drafts))))
     return tuple(
         Figure(
             draft.kind,
-            f"{prefix}{number:02d}-{draft.name}",
+            f"{prefix}{number:0{digits}d}-{draft.name}",
             draft.title,
             " ".join(draft.caption),
             draft.description,

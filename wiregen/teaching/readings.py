@@ -84,7 +84,7 @@ def reading_sheets(study: Study, seed: int | None = None) -> Sheets:
 
 
 def exercise(study: Study, seed: int | None = None) -> Exercise | None:
-    """An exercise in the case with the largest current; without a seed the job's own first fault is hidden."""
+    """An exercise in the case with the largest current; without a seed the first fault that was planted is hidden."""
     job = study.job
     case = max(chosen_cases(study), key=largest, default=None)
     battery = main_battery(job)
@@ -126,8 +126,8 @@ def _choice(
 
 
 def _own(job: Job) -> Iterator[Suspect]:
-    """The planted faults that the job names, those that only a short makes left out."""
-    for lesson in job.lessons:
+    """The planted faults of the command line, then those that the job names; what only a short makes is left out."""
+    for lesson in sorted(job.lessons, key=lambda lesson: not lesson.name.startswith("given-")):
         steps = tuple(s for s in lesson.steps if s.verb in CHANGING and s.targets)
         if lesson.kind == "fault" and steps:
             words = ". ".join(told(job, step) for step in steps)
