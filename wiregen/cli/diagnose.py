@@ -139,7 +139,6 @@ def _drawn(study: Study, found: Diagnosis, path: str, file: str) -> int:
     if found.next is None:
         streams.tell(f"wiregen: there is no further reading to draw, so {path} was not written")
         return 0
-    sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
     from wiregen.diagnosis.marks import marked
     from wiregen.diagnosis.told import placing
 

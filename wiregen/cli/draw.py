@@ -122,11 +122,7 @@ def run(arguments: argparse.Namespace) -> int:
             streams.tell(f"wiregen: {old.path} could not be wholly read, so there is nothing to compare with")
             return 2
 
-    sys.modules.setdefault("matplotlib", None)  # type: ignore[arg-type]  # or schemdraw loads it, and never uses it
     from wiregen.drawing import Options, draw_job, to_pdf, to_png, with_changes
-
-    if sys.modules["matplotlib"] is None:
-        del sys.modules["matplotlib"]
 
     to_output = target == "-" or (target is None and arguments.file == "-")
     options = Options(

@@ -8,9 +8,7 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
-import schemdraw
-from schemdraw.elements import Element
-
+from wiregen.drawing.alone import Element, schemdraw
 from wiregen.drawing.svg import num, text
 from wiregen.drawing.symbols import symbol_of
 from wiregen.drawing.symbols.base import LINE, port_name

@@ -10,9 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import cast
 
-from schemdraw.segments import Segment, SegmentArc, SegmentCircle, SegmentPoly, SegmentType
-from schemdraw.types import Linestyle
-
+from wiregen.drawing.alone import Linestyle, Segment, SegmentArc, SegmentCircle, SegmentPoly, SegmentType
 from wiregen.layout.geometry import Point, Port, Shape
 
 THIN, LINE, BOLD, BAR = 0.25, 0.35, 0.7, 1.4  # ISO 128-2 widths; BAR is a piece of copper [mm]

@@ -1,0 +1,24 @@
+"""schemdraw's elements and segments, without matplotlib, which schemdraw would load where it is and never needs here.
+
+The rest of the room takes schemdraw from here. Plots load matplotlib themselves, when one is drawn.
+"""
+
+from __future__ import annotations
+
+import sys
+
+_KEPT = sys.modules.get("matplotlib")
+if _KEPT is None:
+    sys.modules["matplotlib"] = None  # type: ignore[assignment]  # not to be found
+try:
+    import schemdraw
+    from schemdraw.elements import Element
+    from schemdraw.segments import Segment, SegmentArc, SegmentCircle, SegmentPoly, SegmentType
+    from schemdraw.types import Linestyle
+finally:
+    if _KEPT is None:
+        del sys.modules["matplotlib"]
+
+__all__ = [
+    "Element", "Linestyle", "Segment", "SegmentArc", "SegmentCircle", "SegmentPoly", "SegmentType", "schemdraw",
+]  # fmt: skip
