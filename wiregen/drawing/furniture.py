@@ -12,6 +12,7 @@ from wiregen.layout.geometry import Box, Furniture, Geometry, Point, Port, Shape
 from wiregen.layout.sheet import fields
 
 FRAME, RULE = 0.7, 0.25  # line widths [mm]
+CENTRED = 0.75  # a centring mark reaches into the frame, clear of the diagram [mm]
 CAP = 2.5  # lettering [mm]
 PITCH = CAP * text.LINE_PITCH
 PADDING = 2.5  # from the frame to lettering beside it [mm]
@@ -47,10 +48,10 @@ def frame(sheet: Sheet) -> str:
                     content.append(svg.line(a, b, stroke=FAINT, stroke_width=RULE))
     x, y = (box.x + box.right) / 2, (box.y + box.bottom) / 2
     for a, b in (
-        ((x, box.y - 5), (x, box.y + 3)),
-        ((x, box.bottom + 5), (x, box.bottom - 3)),
-        ((box.x - 5, y), (box.x + 3, y)),
-        ((box.right + 5, y), (box.right - 3, y)),
+        ((x, box.y - 5), (x, box.y + CENTRED)),
+        ((x, box.bottom + 5), (x, box.bottom - CENTRED)),
+        ((box.x - 5, y), (box.x + CENTRED, y)),
+        ((box.right + 5, y), (box.right - CENTRED, y)),
     ):
         content.append(svg.line(a, b, stroke=INK, stroke_width=FRAME))
     return svg.group(content, _class="frame")
@@ -94,7 +95,8 @@ def _title(geometry: Geometry, sheet: Sheet, piece: Furniture) -> str:
     for i, (name, words) in enumerate(fields):
         row, column = divmod(i, columns)
         wide = box.width / columns
-        cell = Box(box.x + column * wide, box.y + (row + 1) * high, wide, high)
+        left = box.x + column * wide
+        cell = Box(left, box.y + (row + 1) * high, box.right - left if i == len(fields) - 1 else wide, high)
         content += _cell(cell, name, words)
         if column:
             content.append(svg.line((cell.x, cell.y), (cell.x, cell.bottom), stroke=INK, stroke_width=RULE))

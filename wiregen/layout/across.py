@@ -17,7 +17,7 @@ from wiregen.layout.route import Channel, Track
 
 SIDE = 1.0  # across, between two things at one height [mm]
 AWAY = 1.0  # more than that between an upright run and a symbol [mm]
-OVER = 0.5  # up and down, within which two things are at one height [mm]
+OVER = 1.0  # up and down, within which two things are at one height [mm]
 STRIP = 0.5
 HALVES = frozenset(("plug", "socket"))
 OUTLINE = 2.0  # across, between a part with its name and what is at its left, where a place begins [mm]
@@ -192,7 +192,7 @@ def _column(
     middle = max((least(room) for room in rooms), default=0.0)
     for room in rooms:
         alone = _mated(layered, room.item) and not any(
-            a.y < b.bottom + OVER and b.y < a.bottom + OVER
+            a.y < b.bottom and b.y < a.bottom
             for other in rooms for a in other.boxes for b in room.boxes if other is not room
         )  # fmt: skip
         across.middle[room.item.index] = least(room) if alone else middle

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from wiregen.layout import text
 from wiregen.layout.across import Across, spread
 from wiregen.layout.geometry import Box, Label, PlacedPart, Point, Run, Shape
 from wiregen.layout.items import EAST, MARK, WEST, Item, Layered
@@ -48,16 +49,16 @@ def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Chan
             beside = label.x >= shape.width
             letter, side = layered.style.letter, "start" if beside else "middle"
             labels.append(Label(node.id, label.lines, box, letter, side, strong=True))  # type: ignore[arg-type]
-            marks[node.id] = _marks(layered.marks.get(node.id, 0), len(label.lines), x + label.x, box)
+            marks[node.id] = _marks(layered.marks.get(node.id, 0), labels[-1])
     runs = [_run(layered, heights, channels, across, at, w) for w in range(len(layered.graph.wires))]
     for wire, spot in layered.spots.items():
         whole, anchor = across.label[wire], "middle"
         box = Box(whole.x + spot.marks, whole.y, whole.width - spot.marks, whole.height)
         name = layered.graph.wires[wire].id
-        marks[name] = _marks(layered.marks.get(name, 0), len(spot.lines), whole.x, box)
         if spot.item < 0:
             anchor = "end" if layered.pins[spot.pin].face == WEST else "start"
         labels.append(Label(name, spot.lines, box, layered.style.letter, anchor))  # type: ignore[arg-type]
+        marks[name] = _marks(layered.marks.get(name, 0), labels[-1])
     box = _bounds(parts, runs, labels, [b for boxes in marks.values() for b in boxes])
     return Picture(parts, runs, junctions(layered, runs), labels, marks, box)
 
@@ -195,14 +196,20 @@ def _arms(spans: Sequence[tuple[float, float]], at: float) -> int:
     return any(low < at <= high for low, high in spans) + any(low <= at < high for low, high in spans)
 
 
-def _marks(count: int, lines: int, x: float, label: Box) -> list[Box]:
-    """Places of finding marks in the room before a label: down its lines, then the next column."""
-    rows = max(lines, 1)
-    pitch = label.height / rows
-    return [
-        Box(x + k // rows * (MARK + 0.5), label.y + (k % rows) * pitch + (pitch - MARK) / 2, MARK, MARK)
-        for k in range(count)
+def _marks(count: int, label: Label) -> list[Box]:
+    """Places of finding marks in the room before a label: beside its widest line first, then in the next column."""
+    rows = max(len(label.lines), 1)
+    pitch = label.box.height / rows
+    order = sorted(range(len(label.lines)), key=lambda k: -text.width(label.lines[k], label.height, label.strong)) or [
+        0
     ]
+    out = []
+    for k in range(count):
+        x = label.box.x - (k // rows + 1) * (MARK + 0.5)
+        out.append(Box(x, label.box.y + order[k % rows] * pitch + (pitch - MARK) / 2, MARK, MARK))
+    if count <= rows:  # read from the top where all stand in one column
+        out.sort(key=lambda box: box.y)
+    return out
 
 
 def _bounds(parts: Sequence[PlacedPart], runs: Sequence[Run], labels: Sequence[Label], marks: Sequence[Box]) -> Box:

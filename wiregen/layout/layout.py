@@ -183,7 +183,7 @@ class _Paper:
         for number, finding in self.numbered:
             owner = self.owner[number]
             if owner in here or (not owner and first):
-                listed.append((number, finding.severity, finding.message))
+                listed.append((number, finding.severity, words.printed_message(finding.message)))
             if owner in here:
                 marked.setdefault(owner, []).append((number, finding))
         conductors = [graph.job.conductors[w.id] for w in graph.wires if w.id]

@@ -43,6 +43,11 @@ def printed(words: str) -> str:
     return words
 
 
+def printed_message(words: str) -> str:
+    """A message with the signs of print where a unit stands behind a number."""
+    return re.sub(r"(?<=[\d.]) (mm2|m?ohm|deg[CF])\b", lambda unit: f" {printed(unit[1])}", words)
+
+
 def conductor_words(conductor: Conductor, lines: int, show: Collection[str] = OF_NETLIST) -> tuple[str, ...]:
     """Name, colour letters, size, length, each where it is to be shown, in at most that many lines."""
     said = {
