@@ -369,6 +369,16 @@ def test_a_worksheet_on_a_planted_fault_is_solved_with_it() -> None:
     assert "`check` says voltage-drop" in told.description
 
 
+def test_a_worksheet_without_blanks_gets_some_by_a_seed_and_one_without_questions_in_any_case() -> None:
+    study, findings = job_with('worksheet 1 {\n case driving\n ask "Why?" answer "So."\n}\n')
+    assert asked_of(sheets(study, findings).sheets[0]) == ["Why?"]
+    assert "F1: 40 A" in sheets(study, findings).sheets[0].description
+    drawn = [asked_of(sheets(study, findings, seed).sheets[0]) for seed in (1, 2)]
+    assert [len(asked) for asked in drawn] == [7, 7] and drawn[0] != drawn[1]
+    study, findings = job_with("worksheet 1 {\n case parked\n}\n")
+    assert len(asked_of(sheets(study, findings).sheets[0])) >= 4
+
+
 def test_a_worksheet_may_show_a_stage() -> None:
     study, findings = job_with("worksheet 1 {\n stage 2, case driving\n blank R5 current\n}\n")
     looks = sheets(study, findings).sheets[0].looks

@@ -43,7 +43,8 @@ DRAWN = (
 WORTH = 0.05  # of the largest current: what carries less is not asked for by the tool
 WARM = "Copper, T in °C: R = R at 20 °C × (1 + α × (T − 20)), α = 0.00393 (IEC 60287-1-1)."
 GIVING = ("battery", "starter", "load", "lamp", "inverter", "charger", "panel", "alternator", "fuse")
-BARE = ("volts", "capacity", "rating", "draws")  # facts that say what they are by their unit
+TELLING = ("open-circuit", "volts", "rating", "draws", "resistance")  # facts that a sum takes
+BARE = ("volts", "rating", "draws")  # they say what they are by their unit
 Key = tuple[str, str]
 T = TypeVar("T")
 
@@ -121,10 +122,12 @@ def _written(study: Study, findings: Sequence[Finding], lesson: Lesson, seed: in
         if s.verb == "ask" and len(s.values) == 3
     ]
     roomy = [s.where for pool in pools for s in pool if s.where] if seed is not None else []
+    if asks and not wanted:
+        told = [*_given(faulty.job), *told]
+    if not wanted and (seed is not None or not asks):
+        asked, roomy = _chosen(faulty, case, known, seed)
     looks = _stage_looks(study, said["stage"].values[0].text) if "stage" in said else {}
     title = f"Worksheet {lesson.name}: {lesson.title}" if lesson.title else f"Worksheet {lesson.name}"
-    if asks and not asked:
-        told = [*_given(faulty.job), *told]
     made = _drafts(case, asked, asks, title, f"worksheet-{lesson.name.lower()}", told, looks, roomy, seed)
     return Sheets(*made, tuple(wrong), tuple(not_found))
 
@@ -134,9 +137,9 @@ def _given(job: Job) -> list[str]:
     out = []
     for part in (p for p in job.parts.values() if p.kind in GIVING and not p.block):
         facts = [
-            quantity(fact) if name in BARE else f"{name} {quantity(fact)}"
-            for name, fact in part.facts.items()
-            if fact.measure and not (name == "volts" and part.has("open-circuit"))
+            quantity(part.fact(name)) if name in BARE else f"{name} {quantity(part.fact(name))}"
+            for name in TELLING
+            if part.measure(name) and not (name == "volts" and (part.has("open-circuit") or part.kind == "fuse"))
         ]
         if facts:
             out.append(f"{part.id}: {', '.join(facts)}.")
@@ -230,7 +233,15 @@ def _own(study: Study, seed: int | None) -> Sheets:
     case = _case(study, "")
     if case is None:
         return Sheets((), (), (), ())
-    known = [s for s in sums(study, case) if _worth(case, s)]
+    chosen, roomy = _chosen(study, case, sums(study, case), seed)
+    if not chosen:
+        return Sheets((), (), (), ())
+    return Sheets(*_drafts(case, chosen, (), f"Worksheet: {titled(case)}", "worksheet", (), {}, roomy, seed), (), ())
+
+
+def _chosen(study: Study, case: CaseResult, known: Sequence[Sum], seed: int | None) -> tuple[list[Sum], list[str]]:
+    """One blank of each row of `DRAWN`, none of which gives another away; and what else could have one."""
+    known = [s for s in known if _worth(case, s)]
     chosen: list[Sum] = []
     for row, (kind, quantities) in enumerate(DRAWN):
         pool = {s.key: s for s in known if s.quantity in quantities and _kind(study, s.subject) == kind}
@@ -238,11 +249,8 @@ def _own(study: Study, seed: int | None) -> Sheets:
             if all(_apart(pool[key], other) for other in chosen):
                 chosen.append(pool[key])
                 break
-    if not chosen:
-        return Sheets((), (), (), ())
     roomy = [s.where for s in known if s.where and any(s.quantity in quantities for _, quantities in DRAWN)]
-    title = f"Worksheet: {titled(case)}"
-    return Sheets(*_drafts(case, chosen, (), title, "worksheet", (), {}, roomy, seed), (), ())
+    return chosen, roomy
 
 
 def _apart(one: Sum, other: Sum) -> bool:
