@@ -120,9 +120,9 @@ class Session:
             if share < WORTH and groups:
                 break
             row = self._row(belief, group[0])
-            signature = dictionary.rows[row]
+            signature = dictionary.rows[dictionary.fine.low[row]]
             fault = dictionary.faults[group[0]]
-            ohm = float(belief.ohms[group[0]]) if fault.kind == "joint" else None
+            ohm = float(dictionary.fine.ohms[row]) if fault.kind == "joint" else None
             all_ = tuple(dictionary.faults[k] for k in group)
             groups.append(Group(all_, share, ohm, signature.blown, signature.unsteady))
             firsts.append(row)
@@ -137,12 +137,16 @@ class Session:
         )  # fmt: skip
 
     def _row(self, belief: Belief, number: int) -> int:
-        first, count = self.dictionary.grid[number]
-        return first + int(belief.rows[first : first + count].argmax())
+        """The likeliest fine row of a fault."""
+        import numpy as np
+
+        rows = np.flatnonzero(self.dictionary.fine.owner == number)
+        return int(rows[belief.odds[rows].argmax()])
 
     def _expected(self, taken: Sequence[Probe], rows: Sequence[int]) -> list[Expected]:
         columns = self.dictionary.columns(taken)
+        means = self.dictionary.fine.mixed(columns.means)
         return [
-            Expected(probe, float(columns.means[0, k]), tuple(float(columns.means[row, k]) for row in rows))
+            Expected(probe, float(columns.means[0, k]), tuple(float(means[row, k]) for row in rows))
             for k, probe in enumerate(taken)
         ]

@@ -9,7 +9,7 @@ from wiregen.circuit.cases import State
 from wiregen.circuit.figures import Figures
 from wiregen.diagnosis.faults import Fault, faults
 from wiregen.diagnosis.points import Probe
-from wiregen.diagnosis.signatures import OHMS, Bench, Signature
+from wiregen.diagnosis.signatures import Bench, Signature
 from wiregen.diagnosis.tolerances import tolerances
 from wiregen.model.job import Job
 
@@ -27,18 +27,40 @@ UNSTEADY = {"V": 1.0, "A": 3.0}  # how far a meter swings where a part goes on a
 
 
 class Columns(NamedTuple):
-    """Readings of all hypotheses: `means` by row and probe, `spread` what a meter and the unknown add by row and probe
-    (one standard deviation), `moves` by probe and unknown of the job."""
+    """Readings of hypotheses: `means` by row and probe, `spread` what a meter and the unknown add by row and probe
+    (one standard deviation), `moves` by probe and unknown of the job. `scale`, by row and probe, is how much of that a
+    hypothesis has: where it leaves less voltage or current than the sound job has, that is less uncertain too."""
 
     means: Array
     spread: Array
     moves: Array
+    scale: Array
+
+
+class Fine(NamedTuple):
+    """Hypotheses with resistances between those that were solved, by row: between the dictionary's rows `low` and
+    `high`, `part` of the way. `owner` is the number of its fault (-1 the sound job), `share` its part of the fault's
+    weight, `ohms` its resistance [ohm]."""
+
+    low: Whole
+    high: Whole
+    part: Array
+    owner: Whole
+    share: Array
+    ohms: Array
+
+    def mixed(self, solved: Array, rows: Whole | None = None) -> Array:
+        """What these rows have of something that the dictionary's rows have."""
+        low, high, part = (x if rows is None else x[rows] for x in (self.low, self.high, self.part))
+        part = part.reshape(-1, *[1] * (solved.ndim - 1))
+        found: Array = solved[low] * (1.0 - part) + solved[high] * part
+        return found
 
 
 class Dictionary:
     """One case. Rows are hypotheses: row 0 is the sound job, then each fault, a poor joint once for each resistance.
 
-    `owner` is the number of each row's fault (-1 the sound job), `share` the part of its fault's weight.
+    `grid` has the first row and the number of rows of each fault, `owner` the number of each row's fault (-1: sound).
     """
 
     def __init__(self, job: Job, state: State, figures: Figures | None = None, tried: Sequence[Fault] | None = None):
@@ -53,7 +75,8 @@ class Dictionary:
         found: list[Fault] = []
         unknown: list[Fault] = []
         rows: list[Signature] = [self.bench.sound]
-        owner, share, ohms, grid = [-1], [1.0], [0.0], []
+        owner, ohms = [-1], [0.0]
+        grid: list[tuple[int, int]] = []
         for fault in tried if tried is not None else faults(job, self.bench.figures):
             signatures = self.bench.signatures(fault)
             if not signatures:
@@ -63,15 +86,13 @@ class Dictionary:
             for signature in signatures:
                 rows.append(signature)
                 owner.append(len(found))
-                share.append(1.0 / len(signatures))
                 ohms.append(signature.ohm or 0.0)
             found.append(fault)
         self.faults, self.unknown = tuple(found), tuple(unknown)
         self.rows: tuple[Signature, ...] = tuple(rows)
-        self.grid = grid  # of each fault: its first row, how many
+        self.grid = grid
         self.owner = np.array(owner, dtype=int)
-        self.share = np.array(share, dtype=float)
-        self.ohms = np.array(ohms, dtype=float)
+        self.fine = _fine(grid, np.array(ohms, dtype=float))
         self.volts = np.array([row.volts for row in rows])
         self.islands = np.array([row.islands for row in rows])
         self.amps = np.array([row.amps for row in rows])
@@ -103,7 +124,8 @@ class Dictionary:
             more = UNTOLD if probe.kind == "V" else 0.0
             swing = np.where(self.unsteady, np.maximum(swing, UNSTEADY[probe.kind]), 0.0)
             spread[:, k] = np.sqrt((part * means[:, k]) ** 2 + least**2 + more**2 + swing**2)
-        return Columns(means, spread, moves)
+        scale = np.minimum(1.0, (np.abs(means) + spread) / (np.abs(means[:1]) + 1e-9))
+        return Columns(means, spread, moves, scale)
 
     def channel(self, id: str) -> int:
         """The channel of a conductor or of a part with one contact."""
@@ -112,32 +134,24 @@ class Dictionary:
             return found
         return next(k for key, k in self.bench.channels.items() if key[0] == "contact" and key[1] == id)
 
-    def fine(self, columns: Columns) -> tuple[Columns, Whole, Array, Array]:
-        """The same with resistances between those that were solved: columns, owner, share, ohms of the rows."""
-        import numpy as np
 
-        means, spread = [columns.means[:1]], [columns.spread[:1]]
-        owner, share, ohms = [np.array([-1])], [np.array([1.0])], [np.zeros(1)]
-        between = np.arange(FINE) / FINE
-        for number, (at, count) in enumerate(self.grid):
-            m, s, o = columns.means[at : at + count], columns.spread[at : at + count], self.ohms[at : at + count]
-            if count > 1:
-                left, many = (1.0 - between)[None, :, None], (count - 1) * FINE
-                m = np.concatenate([(m[:-1, None] * left + m[1:, None] * (1 - left)).reshape(many, m.shape[1]), m[-1:]])
-                s = np.concatenate([(s[:-1, None] * left + s[1:, None] * (1 - left)).reshape(many, m.shape[1]), s[-1:]])
-                flat = left[:, :, 0]
-                o = np.concatenate([(o[:-1, None] * flat + o[1:, None] * (1 - flat)).reshape(-1), o[-1:]])
-            means.append(m)
-            spread.append(s)
-            owner.append(np.full(len(m), number))
-            share.append(_evenly(o) if len(o) > 1 else np.ones(1))
-            ohms.append(o)
-        fine = Columns(np.concatenate(means), np.concatenate(spread), columns.moves)
-        return fine, np.concatenate(owner), np.concatenate(share), np.concatenate(ohms)
+def _fine(grid: Sequence[tuple[int, int]], ohms: Array) -> Fine:
+    """Between any two resistances of a fault `FINE - 1` more."""
+    import numpy as np
 
-    def resistances(self) -> tuple[float, ...]:
-        """At which a poor joint is solved. [ohm]"""
-        return OHMS
+    low, high, part, owner, share = [[0]], [[0]], [[0.0]], [[-1]], [[1.0]]
+    for number, (at, count) in enumerate(grid):
+        steps = np.arange((count - 1) * FINE + 1)
+        first = np.minimum(steps // FINE, max(count - 2, 0)) + at
+        low.append(first.tolist())
+        high.append(np.minimum(first + 1, at + count - 1).tolist())
+        parts = (steps - (first - at) * FINE) / FINE
+        part.append(parts.tolist())
+        owner.append([number] * len(steps))
+        share.append([1.0] if count == 1 else _evenly(ohms[low[-1]] * (1.0 - parts) + ohms[high[-1]] * parts).tolist())
+    flat = [np.array([x for row in rows for x in row]) for rows in (low, high, part, owner, share)]
+    found = Fine(flat[0], flat[1], flat[2], flat[3], flat[4], np.zeros(len(flat[0])))
+    return found._replace(ohms=found.mixed(ohms))
 
 
 def _evenly(ohms: Array) -> Array:

@@ -6,11 +6,10 @@ lengths, battery states and draws add, their common part kept (one covariance fo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from wiregen.diagnosis.dictionary import METER, Dictionary
-from wiregen.diagnosis.faults import Fault
+from wiregen.diagnosis.dictionary import METER, Columns, Dictionary
 from wiregen.diagnosis.readings import Reading
 
 if TYPE_CHECKING:
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
-    Whole = NDArray[np.int_]
 
 NOTHING = 0.03  # belief beforehand that nothing is wrong: somebody has a reason to look (common practice, no source)
 ELSE = 0.02  # that it is none of the faults tried, or several at once (common practice, no source)
@@ -27,16 +25,16 @@ LEAST_ANYTHING = {"V": 1.0, "A": 3.0}
 
 
 class Belief(NamedTuple):
-    """Shares of belief that add up to 1. `faults` by fault of the dictionary, `ohms` the likeliest resistance of each
-    [ohm], `rows` by row of the dictionary (row 0 is the sound job), `moves` is the spread of the unknowns that the
-    readings leave, as a factor of their covariance."""
+    """Shares of belief that add up to 1. `faults` by fault of the dictionary, `odds` by its fine rows (row 0 is the
+    sound job). `unknowns` is the covariance of the job's unknowns that the readings leave, `shifts` by fine row where
+    the readings put them if that row is true."""
 
     faults: Array
-    ohms: Array
+    odds: Array
     nothing: float
     other: float
-    rows: Array
     unknowns: Array
+    shifts: Array
 
     def best(self) -> list[int]:
         """Faults, the likeliest first."""
@@ -45,22 +43,22 @@ class Belief(NamedTuple):
         return [int(k) for k in np.argsort(-self.faults, kind="stable")]
 
 
-Factor = Callable[[int], float]
-
-
 def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array | None = None) -> Belief:
     """What the readings leave of each fault. `symptom`: a factor for each row of the dictionary."""
     import numpy as np
 
+    fine = dictionary.fine
     prior = np.array([fault.weight for fault in dictionary.faults])
-    prior = prior / prior.sum() * (1.0 - NOTHING - ELSE) if len(prior) else prior
-    coarse = dictionary.columns([r.probe for r in readings])
-    fine, owner, share, ohms = dictionary.fine(coarse)
+    prior = np.append(
+        prior / max(prior.sum(), 1e-9) * (1.0 - NOTHING - ELSE), NOTHING
+    )  # -1, the last, is the sound job
+    columns = dictionary.columns([r.probe for r in readings])
     values = np.array([r.value for r in readings])
-    log = _normal(values, fine.means, fine.spread, fine.moves)
-    factor = np.ones(len(owner)) if symptom is None else _spread_out(dictionary, symptom)
-    weight = np.where(owner >= 0, prior[owner] if len(prior) else 0.0, NOTHING) * share * factor
-    score = log + np.log(np.maximum(weight, 1e-300))
+    rows = Columns(fine.mixed(columns.means), fine.mixed(columns.spread), columns.moves, fine.mixed(columns.scale))
+    weight = prior[fine.owner] * fine.share
+    if symptom is not None:
+        weight *= fine.mixed(symptom)
+    score = _normal(values, rows) + np.log(np.maximum(weight, 1e-300))
     other = float(np.log(ELSE)) + _anything(dictionary, readings)
     top = max(float(score.max()), other)
     odds = np.exp(score - top)
@@ -68,41 +66,22 @@ def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array 
     total = float(odds.sum()) + rest
     odds /= total
     faults = np.zeros(len(dictionary.faults))
-    np.add.at(faults, owner[1:], odds[1:])
-    best = np.zeros(len(dictionary.faults))
-    rows = np.zeros(len(dictionary.rows))
-    rows[0] = odds[0]
-    at = 1
-    for number, (first, count) in enumerate(dictionary.grid):
-        many = 1 if count == 1 else len(_slice(owner, number))
-        mine = odds[at : at + many]
-        best[number] = ohms[at + int(mine.argmax())] if count > 1 else 0.0
-        near = (
-            np.abs(np.log(ohms[at : at + many, None] / dictionary.ohms[None, first : first + count])).argmin(1)
-            if (count > 1)
-            else np.zeros(1, dtype=int)
-        )
-        np.add.at(rows, first + near, mine)
-        at += many
-    return Belief(faults, best, float(odds[0]), rest / total, rows, _left(coarse.moves, coarse.spread[0]))
+    np.add.at(faults, fine.owner[1:], odds[1:])
+    left, gain = _left(columns.moves, columns.spread[0])
+    shifts = ((values[None] - rows.means) * rows.scale) @ gain.T
+    return Belief(faults, odds, float(odds[0]), rest / total, left, shifts)
 
 
-def _slice(owner: Whole, number: int) -> Whole:
-    import numpy as np
-
-    found: Whole = np.flatnonzero(owner == number)
-    return found
-
-
-def _normal(values: Array, means: Array, spread: Array, moves: Array) -> Array:
+def _normal(values: Array, columns: Columns) -> Array:
     """Logarithm of the likelihood of each row."""
     import numpy as np
 
     if not len(values):
-        return np.zeros(len(means))
-    common = moves @ moves.T
-    cover = common[None] + np.einsum("ij,jk->ijk", spread**2, np.eye(len(values)))
-    away = values[None] - means
+        return np.zeros(len(columns.means))
+    common = columns.moves @ columns.moves.T
+    cover = common[None] * columns.scale[:, :, None] * columns.scale[:, None, :]
+    cover += np.einsum("ij,jk->ijk", columns.spread**2, np.eye(len(values)))
+    away = values[None] - columns.means
     solved = np.linalg.solve(cover, away[..., None])[..., 0]
     _, log = np.linalg.slogdet(cover)
     found: Array = -0.5 * (np.einsum("ij,ij->i", away, solved) + log)
@@ -124,33 +103,19 @@ def _anything(dictionary: Dictionary, readings: Sequence[Reading]) -> float:
     return total
 
 
-def _left(moves: Array, spread: Array) -> Array:
-    """What is left of the unknowns after readings with that spread: their covariance, by Kalman's update."""
+def _left(moves: Array, spread: Array) -> tuple[Array, Array]:
+    """What is left of the unknowns after readings with that spread: their covariance, and by how much each reading
+    moves them, by Kalman's update."""
     import numpy as np
 
     count = moves.shape[1]
     left = np.eye(count)
-    if len(moves):
-        cover = moves @ moves.T + np.diag(spread**2)
-        left -= moves.T @ np.linalg.solve(cover, moves)
-    return left
-
-
-def _spread_out(dictionary: Dictionary, symptom: Array) -> Array:
-    """A factor by row as one by row of the finer resistances."""
-    import numpy as np
-
-    from wiregen.diagnosis.dictionary import FINE
-
-    found = [symptom[:1]]
-    between = np.arange(FINE) / FINE
-    for first, count in dictionary.grid:
-        mine = symptom[first : first + count]
-        if count > 1:
-            step = mine[:-1, None] * (1 - between)[None] + mine[1:, None] * between[None]
-            mine = np.concatenate([step.reshape(-1), mine[-1:]])
-        found.append(mine)
-    return np.concatenate(found)
+    if not len(moves):
+        return left, np.zeros((count, 0))
+    cover = moves @ moves.T + np.diag(spread**2)
+    gain: Array = np.asarray(np.linalg.solve(cover, moves).T, dtype=float)
+    left = left - gain @ moves
+    return left, gain
 
 
 def alike(dictionary: Dictionary, faults: Sequence[int], probes_columns: tuple[Array, Array]) -> list[list[int]]:
@@ -177,9 +142,3 @@ def same(dictionary: Dictionary, one: int, other: int, probes_columns: tuple[Arr
         return False
     gap = abs(means[a : a + m] - means[b : b + n]) / (spread[a : a + m] + spread[b : b + n])
     return bool(gap.max(initial=0.0) < 0.5)
-
-
-def named(dictionary: Dictionary, belief: Belief) -> Fault | None:
-    """The likeliest fault."""
-    best = belief.best()
-    return dictionary.faults[best[0]] if best else None

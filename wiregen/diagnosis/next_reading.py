@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 APART = 3.0  # standard deviations between two readings that a meter tells apart
-LEAST = 1e-3  # belief in a row that is worth asking about
+LEAST = 1e-3  # belief in a row, beside the likeliest, that is worth asking about
+MANY = 2000  # rows
 
 
 class Proposal(NamedTuple):
@@ -42,29 +43,35 @@ def proposals(
     """The best readings, the best first; none where no reading tells anything. `columns` are those of `probes`."""
     import numpy as np
 
-    rows = np.flatnonzero(belief.rows > LEAST * max(float(belief.rows.max()), 1e-12))
-    weights = belief.rows[rows]
-    weights = weights / weights.sum()
-    owner = dictionary.owner[rows]
-    faults, owner = np.unique(owner, return_inverse=True)
+    fine = dictionary.fine
+    rows = np.flatnonzero(belief.odds > LEAST * float(belief.odds.max()))
+    if len(rows) > MANY:  # hardly anything is known: only resistances that were solved
+        rows = np.flatnonzero((fine.part == 0.0) & (belief.odds > LEAST * LEAST * float(belief.odds.max())))
+    weights = belief.odds[rows] / belief.odds[rows].sum()
+    faults, owner = np.unique(fine.owner[rows], return_inverse=True)
     if len(faults) < 2:
         return []
+    all_means, all_spread, all_scale = (fine.mixed(x, rows) for x in (columns.means, columns.spread, columns.scale))
     known = {(p.kind, frozenset((p.red, p.black))) for p in taken}
     unknown = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", columns.moves, belief.unknowns, columns.moves), 0.0))
+    moved = belief.shifts[rows] @ columns.moves.T  # what is known of the unknowns already moves what is expected
     before = _entropy(np.bincount(owner, weights).astype(float))
     found = []
     for k, probe in enumerate(probes):
         if (probe.kind, frozenset((probe.red, probe.black))) in known:
             continue
-        means = columns.means[rows, k]
-        own = columns.spread[rows, k]
-        width = APART * np.sqrt(float((own * weights).sum()) ** 2 + float(unknown[k]) ** 2)
-        if float(means.max() - means.min()) < 0.5 * width:
+        scale = all_scale[:, k]
+        means = all_means[:, k] + moved[:, k] * scale
+        sigma = np.hypot(all_spread[:, k], unknown[k] * scale)
+        order = np.argsort(means, kind="stable")
+        steps = np.diff(means[order]) / (APART * 0.5 * (sigma[order][1:] + sigma[order][:-1]))
+        places = np.empty(len(rows))
+        places[order] = np.concatenate([[0.0], np.cumsum(steps)])  # along the scale, in readings that can be told apart
+        if float(places.max()) < 0.3:
             continue
         bits = 0.0
         for shift in (0.0, 0.5):
-            cells = np.floor(means / width + shift).astype(int)
-            _, cells = np.unique(cells, return_inverse=True)
+            _, cells = np.unique(np.floor(places + shift).astype(int), return_inverse=True)
             joint = np.zeros((int(cells.max()) + 1, len(faults)))
             np.add.at(joint, (cells, owner), weights)
             bits += 0.5 * (before + _entropy(joint.sum(1)) - _entropy(joint.ravel()))
