@@ -105,7 +105,7 @@ def _item_lines(item: Item, wide: float, cap: float) -> list[tuple[str, ...]]:
 
 def _wrapped(words: str, wide: float, cap: float, *, strong: bool = False) -> tuple[str, ...]:
     """Lines in which no number is parted from its unit, and no sign from what follows it."""
-    kept = re.sub(r"(?<=[\d)]) (?=[^\W\d_]{1,2}\b|[%°Ω]|mΩ|kΩ)|(?<=[=×−/+]) | (?=− 20\))", "\u00a0", words)
+    kept = re.sub(r"(?<=[\d)]) (?=[^\W\d_]{1,2}\b|[%°Ω]|mΩ|kΩ|mm²)|(?<=[=×−/+]) | (?=− 20\))", "\u00a0", words)
     return tuple(line.replace("\u00a0", " ") for line in text.wrap(kept, wide, cap, strong))
 
 

@@ -25,6 +25,7 @@ GIVEN = 4  # figures of what is given
 FIGURES = (3, 2)  # of a result: as many as what is given bears out
 SCALED = frozenset({"A", "V", "Ω", "W", "Ω/m"})  # units that take m and k
 MOST_TERMS = 8  # resistances on the way of a short
+LEAST_DROP = 0.02  # V: less is not worth being taken off a voltage
 NOTHING = 0.005  # A: less is not worth a sum
 APART = 1.15  # a size is told by its resistance where the next ones are so far from it
 
@@ -369,7 +370,7 @@ def _part(
     if part.kind in ("fuse", "breaker"):
         yield from _fuse(study, figures, case, part, guards_of)
     volts, watts = said.get("voltage_v"), said.get("power_w")
-    if part.kind in ("load", "lamp", "inverter") and amps and volts and watts and abs(amps) >= NOTHING:
+    if part.kind in ("load", "lamp", "inverter", "starter") and amps and volts and watts and abs(amps) >= NOTHING:
         u, i = Given(abs(volts), "V", (part.id, "voltage")), Given(abs(amps), "A", (part.id, "current"))
         p = Given(abs(watts), "W", (part.id, "power"))
         yield _sum(
@@ -385,6 +386,18 @@ def _part(
             yield _arriving(study, case, part, supply, abs(volts))
     if part.kind == "charger":
         yield _charger(case, part)
+    if part.kind == "battery" and amps and volts and amps <= -NOTHING and volts > 0:
+        yield _sagging(figures, part, -amps, volts)
+
+
+def _sagging(figures: Figures, part: Part, amps: float, volts: float) -> Sum | None:
+    """What a battery loses in itself while it gives a current."""
+    cell = figures.battery(part)
+    return _sum(
+        part.id, "voltage", f"voltage at {part.id}", "{0} open, {2} inside; it gives {1}", "U = U0 − I × Ri",
+        "{0} − {1} × {2}", (Given(cell.volts, "V"), Given(amps, "A", (part.id, "current")), Given(cell.ohm, "Ω")),
+        lambda u, i, r: u - i * r, volts, "V",
+    )  # fmt: skip
 
 
 def _arriving(study: Study, case: CaseResult, part: Part, supply: Supply, volts: float) -> Sum | None:
@@ -392,7 +405,7 @@ def _arriving(study: Study, case: CaseResult, part: Part, supply: Supply, volts:
     source = study.job.parts.get(supply.from_)
     high = case.parts.get(supply.from_, {}).get("voltage_v") if source else None
     drop = supply.nominal_drop_v if supply.nominal_drop_v is not None else supply.drop_v
-    if not high or drop is None:
+    if not high or drop is None or drop < LEAST_DROP:
         return None
     return _sum(
         part.id, "voltage", f"voltage at {part.id}", f"of {{}} at {supply.from_}, {{}} are lost there and back",

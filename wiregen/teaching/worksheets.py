@@ -170,7 +170,9 @@ def _kind(study: Study, subject: str) -> str:
 def _pool(study: Study, case: CaseResult, known: Sequence[Sum], like: Wanted) -> list[Sum]:
     """Sums for the same quantity of things of the same kind, of those that are worth it."""
     kind = _kind(study, like.subject)
-    return [s for s in known if s.quantity == like.quantity and _kind(study, s.subject) == kind and _worth(case, s)]
+    return [
+        s for s in known if s.quantity == like.quantity and _kind(study, s.subject) == kind and _worth(study, case, s)
+    ]
 
 
 def _redrawn(wanted: Sequence[Wanted], pools: Sequence[Sequence[Sum]], seed: str) -> list[Wanted]:
@@ -241,7 +243,7 @@ def _own(study: Study, seed: int | None) -> Sheets:
 
 def _chosen(study: Study, case: CaseResult, known: Sequence[Sum], seed: int | None) -> tuple[list[Sum], list[str]]:
     """One blank of each row of `DRAWN`, none of which gives another away; and what else could have one."""
-    known = [s for s in known if _worth(case, s)]
+    known = [s for s in known if _worth(study, case, s)]
     chosen: list[Sum] = []
     for row, (kind, quantities) in enumerate(DRAWN):
         pool = {s.key: s for s in known if s.quantity in quantities and _kind(study, s.subject) == kind}
@@ -258,13 +260,15 @@ def _apart(one: Sum, other: Sum) -> bool:
     return one.subject != other.subject and one.key not in other.uses and other.key not in one.uses
 
 
-def _worth(case: CaseResult, asked: Sum) -> bool:
+def _worth(study: Study, case: CaseResult, asked: Sum) -> bool:
     """Whether a class would see why it is asked: not of what hardly carries anything."""
-    flow = case.flows.get(asked.subject)
+    conductor, flow = study.job.conductors.get(asked.subject), case.flows.get(asked.subject)
+    if conductor is not None and (conductor.number("length") or 0.0) < SHORT:
+        return False
     amps = (flow.current_a if flow else case.parts.get(asked.subject, {}).get("current_a")) or 0.0
     if asked.quantity == "temperature" and flow is not None:
         return abs(amps) >= 0.2 * (flow.ampacity_a or float("inf"))
-    if asked.quantity in ("current", "drop", "power", "choice", "rating") and asked.subject in case.parts:
+    if asked.quantity in ("current", "voltage", "drop", "power", "choice", "rating") and asked.subject in case.parts:
         return abs(amps or case.parts[asked.subject].get("input_current_a") or 0.0) >= WORTH * largest(case)
     return flow is None or asked.quantity in ("ampacity", "colour") or abs(amps) >= WORTH * largest(case)
 
