@@ -69,6 +69,9 @@ def holds(s: Sum) -> None:
     formula, line = s.worked
     numbers, *result = line.removeprefix("= ").partition(": ")[0].split(" = ")
     came = reckoned(numbers)
+    if "..." not in formula and "≤" not in formula:
+        letters = re.sub(r"[A-Za-zαηΔ][A-Za-z0-9]*|\d+", "N", formula.partition(" = ")[2])
+        assert letters == NUMBER.sub("N", numbers).replace("(N)²", "N²"), (formula, numbers)
     assert formula == s.formula and result in ([s.result], [])
     if s.figures:
         unit = s.result.rpartition(" ")[2]
