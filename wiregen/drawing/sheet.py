@@ -20,7 +20,7 @@ EDGE = 0.15  # of the dark line on either side of the colour [mm]
 EDGE_INK = "#222"
 STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
 TERMINAL, JUNCTION = 0.5, 0.9  # radii [mm]
-INK, FAINT = "#000", "#555"
+INK, FAINT = "#000", "#444"
 UNRINGED = frozenset({"splice", "earth", "frame", "loose", "capped", "plug", "socket"})  # terminals without a ring
 _TITLES = {"loose": "bare end", "capped": "insulated end"}
 

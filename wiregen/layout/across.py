@@ -164,8 +164,9 @@ def _column(
             part = layered.graph.nodes[item.node].part
             whole = _hull(own)
             first = solid.begins(whole.y, whole.bottom, part.place if part else None)
-        room = _Room(item, list(own), own[:1] if item.node >= 0 else [], [_hull(own)] if first else [], [])
+        room = _Room(item, list(own), own[:1] if item.node >= 0 else [], [], [])
         rooms.append(room)
+        ahead = list(own)  # with the lettering at its left
         for face in (-1, WEST, EAST):
             for wire in spots.get((item.index, face), ()):
                 spot = layered.spots[wire]
@@ -180,8 +181,10 @@ def _column(
                 box = Box(x, y, spot.width, spot.height)
                 across.label[wire] = box
                 room.wires.append(wire)
+                ahead += [box] if face == WEST else []
                 # the run below its lettering is at least as long
                 room.boxes.append(Box(box.x, box.y, box.width, box.height + (GAP if face >= 0 else 0.0)))
+        room.first = [_hull(ahead)] if first else []
 
     def least(room: _Room) -> float:
         left = [skyline.over(box.y, box.bottom) + SIDE - box.x for box in room.boxes]

@@ -25,7 +25,6 @@ AWAY = 1.25  # and that much where it can be within reach [mm]
 BESIDE = 1.0  # from the outline to a run that is parallel to it, at least [mm]
 SHIFT = 14.0  # of a stretch of the outline that would lie on something, at most [mm]
 FAR = 70.0  # between two parts of one outline, at most [mm]
-NOTCH = 4.0  # a step of the outline is at least that long, where it can be [mm]
 CORNERS = 12  # of an outline, at most
 TRIES = 3  # of drawing an outline around a group
 STEP = 0.5  # between the spots that are tried for a name [mm]
@@ -110,7 +109,7 @@ class _Place:
     def outlines(self) -> list[Outline]:
         """As few as can be, each around two parts or more."""
         made: list[Outline] = []
-        todo = self.groups(list(self.parts), lambda group: _rough(self.boxes(group), self.strangers) is not None)
+        todo = self.groups(list(self.parts), self.likely)
         while todo:
             group = [part for part in todo.pop(0) if not any(part in outline.parts for outline in made)]
             if len(group) < 2:
@@ -118,12 +117,16 @@ class _Place:
             outline = self.largest(group)
             if outline is None:
                 continue
-            todo.append([part for part in group if part not in outline.parts])
             made.append(outline)
             rows = _rows(outline.corners)
             self.strangers += rows
             self.scene.solid += [row.grown(CLEAR) for row in rows]
+            todo += self.groups([part for part in group if part not in outline.parts], self.likely)
         return made
+
+    def likely(self, group: Sequence[str]) -> bool:
+        """Whether one outline may hold those parts, as far as other parts are concerned."""
+        return _rough(self.boxes(group), self.strangers) is not None
 
     def largest(self, group: Sequence[str]) -> Outline | None:
         """The outline around as many of some parts as it can hold: one after the other that is furthest out is left."""
@@ -272,19 +275,18 @@ def _ways_out(whole: Box, cut: Box) -> Iterator[Box]:
 
 
 def _widened(whole: Box, notch: Box, kept: Sequence[Box]) -> Box:
-    """A notch that ends near a corner of the rectangle takes the corner too."""
+    """A notch takes all that is beside it up to the next side, where nothing that is kept stands there."""
     left, top, right, bottom = notch.x, notch.y, notch.right, notch.bottom
     for wider in (
-        (whole.x, top, right, bottom) if left - whole.x < NOTCH else None,
-        (left, top, whole.right, bottom) if whole.right - right < NOTCH else None,
-        (left, whole.y, right, bottom) if top - whole.y < NOTCH else None,
-        (left, top, right, whole.bottom) if whole.bottom - bottom < NOTCH else None,
+        (whole.x, top, right, bottom),
+        (left, top, whole.right, bottom),
+        (left, whole.y, right, bottom),
+        (left, top, right, whole.bottom),
     ):
-        if wider:
-            x, y = min(wider[0], left), min(wider[1], top)
-            box = Box(x, y, max(wider[2], right) - x, max(wider[3], bottom) - y)
-            if not any(box.overlaps(other) for other in kept):
-                left, top, right, bottom = box.x, box.y, box.right, box.bottom
+        x, y = min(wider[0], left), min(wider[1], top)
+        box = Box(x, y, max(wider[2], right) - x, max(wider[3], bottom) - y)
+        if not any(box.overlaps(other) for other in kept):
+            left, top, right, bottom = box.x, box.y, box.right, box.bottom
     return Box(left, top, right - left, bottom - top)
 
 
