@@ -403,7 +403,7 @@ def test_many_questions_go_on_to_another_sheet_and_too_long_ones_are_told(
     asks = "".join(f'    ask "Question {k}?" answer "Answer {k}."\n' for k in range(11))
     study, findings = job_with(f"worksheet 1 {{\n case driving\n blank R2 drop, B1 drop\n{asks}}}\n")
     made = sheets(study, findings)
-    assert [len(asked_of(s)) for s in made.sheets] == [4, 6, 3]
+    assert [len(asked_of(s)) for s in made.sheets] == [8, 5]
     assert [q for s in made.sheets for q in asked_of(s)][2:] == [f"Question {k}?" for k in range(11)]
     figures = figure_set(study, findings, only=("worksheets",))
     assert not crowded((*figures.figures, *figures.answers))

@@ -28,7 +28,7 @@ from wiregen.teaching.sums import FIGURES, QUANTITIES, Sum, carried_on, sums
 
 SHORT = 0.05  # m: a conductor that is no longer takes nothing worth a sum
 MANY = 6  # blanks on one sheet, or questions in words
-MORE = 2  # questions in words beside blanks
+MOST = 8  # of both together
 REDRAWS = 12  # until the blanks of a sheet get along with one another
 ROOM = "0 0000 mW"  # the widest that a blank is kept room for
 DRAWN = (
@@ -344,7 +344,7 @@ def _parts(asked: Sequence[Sum], asks: Sequence[tuple[str, str]]) -> list[tuple[
     ]
     for ask in asks:
         blanks, questions = parts[-1]
-        if len(questions) >= (MORE if blanks else MANY):
+        if len(questions) >= min(MANY, MOST - len(blanks)):
             parts.append(((), []))
         parts[-1][1].append(ask)
     return parts
