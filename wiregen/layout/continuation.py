@@ -75,7 +75,7 @@ def extract(graph: Graph, members: Collection[int], column: Sequence[int]) -> Gr
                 taken.append((wire, ""))
             elif far not in inside and (a not in earths and b not in earths):
                 taken.append((wire, end))
-    out = Graph(graph.job, [], [], {}, {}, set(), {})
+    out = Graph(graph.job, [], [], {}, {}, set(), {}, graph.alike)
     for group in _by_part(graph, inside):
         _add(out, group)
     for terminal, n in graph.node_of.items():  # of way fuses within their block

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -55,6 +56,7 @@ class Graph:
     wires_at: dict[str, list[int]]  # terminal -> wires, inner ones left out
     negative: set[int]  # nets on the negative side
     net_of: dict[str, int]
+    alike: frozenset[str] = frozenset()  # titles that several parts of the job have, in small letters
 
 
 class Sets:
@@ -121,7 +123,9 @@ def build(job: Job) -> Graph:
         if not w.inner:
             for t in (w.a, w.b) if w.a != w.b else (w.a,):
                 wires_at[t].append(w.index)
-    return Graph(job, nodes, wires, node_of, wires_at, _negative(job, nodes, net_of), net_of)
+    titles = Counter(part.title.lower() for part in job.parts.values())
+    alike = frozenset(title for title, count in titles.items() if count > 1)
+    return Graph(job, nodes, wires, node_of, wires_at, _negative(job, nodes, net_of), net_of, alike)
 
 
 def _within(block: Node, wire: Wire) -> bool:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import ceil
+from typing import NamedTuple
 
 from wiregen.layout.geometry import Point, Shape
 from wiregen.layout.graph import Graph
@@ -87,6 +88,15 @@ class Segment:
     wires: list[int]
 
 
+class Lettering(NamedTuple):
+    """Lines, and the width and height of their box, room for finding marks at the left of them included."""
+
+    lines: tuple[str, ...]
+    width: float
+    height: float
+    marks: float
+
+
 @dataclass(slots=True)
 class PartLabel:
     """The lines that name a part and where their box sits relative to the shape's corner."""
@@ -118,6 +128,7 @@ class Layered:
     reach: list[int]  # of each wire: how many columns the flow goes on for beyond it
     marks: Mapping[str, int]  # part or conductor -> how many finding marks stand before its lettering
     notes: Notes  # lines below what a part or conductor has of its own
+    names: dict[int, Lettering] = field(default_factory=dict)  # node -> what it is called
 
 
 @dataclass(slots=True)

@@ -5,12 +5,10 @@ Expects a layered graph; guarantees that items of one column that keep `gap` ove
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Shape
-from wiregen.layout.graph import Node
 from wiregen.layout.items import (
     APART,
     BETWEEN,
@@ -22,6 +20,7 @@ from wiregen.layout.items import (
     WEST,
     Item,
     Layered,
+    Lettering,
     PartLabel,
     Spot,
     grid,
@@ -29,38 +28,47 @@ from wiregen.layout.items import (
 )  # fmt: skip
 from wiregen.layout.shapes import Style
 from wiregen.layout.words import conductor_words, part_words
+from wiregen.model.job import Conductor
 
 _BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "plug", "socket", "busbar", "splice"))
 _CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close to it [mm]
 
 
+def names(layered: Layered) -> dict[int, Lettering]:
+    """The lines that name each part, and the room that they take with the marks beside them."""
+    style, found = layered.style, {}
+    for node in layered.graph.nodes:
+        if node.part is None or node.kind in ("loose", "capped"):
+            continue
+        most = style.part_lines if node.kind in ("load", "lamp", "sensor") else 3
+        lines = part_words(node.part, most, style.name, node.part.title.lower() in layered.graph.alike)
+        if node.elsewhere:
+            lines = (*lines, *elsewhere_lines([ANY_FIELD] * node.elsewhere))
+        lines = (*lines, *layered.notes.get(node.id, ()))
+        marks = layered.marks.get(node.id, 0)
+        room = marks_room(marks, len(lines))
+        width = grid(max(text.width(line, style.letter, strong=True) for line in lines) + room)
+        height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
+        found[node.index] = Lettering(lines, width, height, room)
+    return found
+
+
 def part_label(
-    node: Node,
+    kind: str,
+    name: Lettering,
     shape: Shape,
     style: Style,
     top: float,
     busy: tuple[bool, bool],
-    lettered: tuple[bool, bool] = (True, True),
-    marks: int = 0,
-    notes: tuple[str, ...] = (),
-    alike: bool = False,
-) -> PartLabel | None:
-    """The lines that name a part. `top` is the height of its highest run, or 0. `busy` tells whether runs leave it to
-    the west and to the east, `lettered` whether their lettering stands there. `alike`: another has the same title.
+    lettered: tuple[bool, bool],
+) -> PartLabel:
+    """Where a part's name stands. `top` is the height of its highest run, or 0. `busy` tells whether runs leave it to
+    the west and to the east, `lettered` whether their lettering stands there.
 
     At the right of an earth and of a load between the rails; below what stands between the rails; above all others,
     wide names above the lettering of the runs so that they may reach over it, or over the side without lettering.
     """
-    if node.part is None or node.kind in ("loose", "capped"):
-        return None
-    most = style.part_lines if node.kind in ("load", "lamp", "sensor") else 3
-    lines = part_words(node.part, most, style.name, alike)
-    if node.elsewhere:
-        lines = (*lines, *elsewhere_lines([ANY_FIELD] * node.elsewhere))
-    lines = (*lines, *notes)
-    room = marks_room(marks, len(lines))
-    width = grid(max(text.width(line, style.letter, strong=True) for line in lines) + room)
-    height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
+    lines, width, height, room = name
     if shape.symbol in ("earth", "frame"):
         return PartLabel(lines, shape.width + GAP, 1.0, width, height, room)
     if shape.symbol.endswith("-upright") and not busy[EAST] and height <= shape.height - 1.0:
@@ -69,7 +77,7 @@ def part_label(
     if shape.symbol in _BELOW:
         return PartLabel(lines, middle, shape.height + GAP, width, height, room)
     bottom = min(0.0, top) - GAP
-    if width > shape.width + _CLOSE and node.kind not in ("load", "lamp", "sensor"):
+    if width > shape.width + _CLOSE and kind not in ("load", "lamp", "sensor"):
         if all(lettered):
             bottom = min(bottom, top - 2 * GAP - grid(text.height(style.conductor_lines + style.noted, style.letter)))
         elif any(lettered):
@@ -84,18 +92,6 @@ def elsewhere_lines(fields: Sequence[str]) -> tuple[str, ...]:
     """Where else a parted part stands, two to a line."""
     pairs = [" ".join(fields[k : k + 2]) for k in range(0, len(fields), 2)]
     return (f"also {pairs[0]}", *pairs[1:]) if pairs else ()
-
-
-def _part_label(layered: Layered, node: Node, sides: Collection[tuple[int, int]], alike: bool) -> PartLabel | None:
-    """`sides` are the items and faces where the lettering of a run stands."""
-    item = layered.items[layered.item_of[node.index]]
-    top = min((layered.pins[p].y for face in item.pins for p in face), default=0.0)
-    busy = bool(item.pins[WEST]), bool(item.pins[EAST])
-    lettered = (item.index, WEST) in sides, (item.index, EAST) in sides
-    return part_label(
-        node, layered.shapes[node.index], layered.style, top, busy, lettered, layered.marks.get(node.id, 0),
-        layered.notes.get(node.id, ()), alike,
-    )  # fmt: skip
 
 
 def spots(layered: Layered) -> set[int]:
@@ -126,15 +122,13 @@ def spots(layered: Layered) -> set[int]:
         return crowded
     for wire, options in sorted(choices, key=lambda c: (len(c[1]) > 1, c[0])):
         conductor = graph.job.conductors[graph.wires[wire].id]
-        best: tuple[float, int, Spot] | None = None
-        for order, (pin, item) in enumerate(options):
-            for count in range(style.conductor_lines, 0, -1) if item >= 0 else (style.conductor_lines,):
-                own = conductor_words(conductor, count, style.show)
-                lines = (*own, *layered.notes.get(conductor.id, ())) or ("",)
-                marks = layered.marks.get(conductor.id, 0)
-                room = marks_room(marks, len(lines))
-                width = grid(max(text.width(x, style.letter) for x in lines) + room)
-                height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
+        best: tuple[float, Spot] | None = None
+        most = style.conductor_lines
+        fewest = 1 if any(item >= 0 for _, item in options) else most
+        lettering = {count: _lettering(layered, conductor, count) for count in range(most, fewest - 1, -1)}
+        for pin, item in options:
+            for count in lettering if item >= 0 else (most,):
+                lines, width, height, room = lettering[count]
                 if item >= 0:
                     have = columns[layered.items[item].column]
                     cost = max(0.0, width - have) + 0.5 * height
@@ -144,9 +138,9 @@ def spots(layered: Layered) -> set[int]:
                     have = zones.get((i.column + p.face, p.face), 0.0)
                     cost = max(0.0, width - have) + (0.5 * height if i.node < 0 else 0.0)
                 if best is None or cost < best[0] - 1e-9:
-                    best = (cost, order, Spot(lines, width, height, pin, item, room))
+                    best = cost, Spot(lines, width, height, pin, item, room)
         assert best is not None
-        spot = best[2]
+        spot = best[1]
         layered.spots[wire] = spot
         if spot.item >= 0:
             column = layered.items[spot.item].column
@@ -156,6 +150,17 @@ def spots(layered: Layered) -> set[int]:
             zone = (layered.items[p.item].column + p.face, p.face)
             zones[zone] = max(zones.get(zone, 0.0), spot.width)
     return set()
+
+
+def _lettering(layered: Layered, conductor: Conductor, count: int) -> Lettering:
+    """A conductor's own words in so many lines, its notes below them."""
+    style = layered.style
+    lines = (*conductor_words(conductor, count, style.show), *layered.notes.get(conductor.id, ())) or ("",)
+    marks = layered.marks.get(conductor.id, 0)
+    room = marks_room(marks, len(lines))
+    width = grid(max(text.width(line, style.letter) for line in lines) + room)
+    height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
+    return Lettering(lines, width, height, room)
 
 
 def _column_widths(layered: Layered) -> list[float]:
@@ -173,14 +178,17 @@ def measure(layered: Layered) -> None:
     """
     pins = [layered.pins[spot.pin] for spot in layered.spots.values() if spot.item < 0]
     sides = {(pin.item, pin.face) for pin in pins}
-    titles = Counter(part.title.lower() for part in layered.graph.job.parts.values())
     for node in layered.graph.nodes:
         shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
-        ys = [layered.pins[p].y for face in item.pins for p in face]
-        item.symbol = (min([0.0, *ys]), max([shape.height, *ys]), shape.width / 2)
-        item.runs = (min([0.0, *(y - STUB / 2 for y in ys)]), max([0.0, *(y + STUB / 2 for y in ys)]))
-        label = _part_label(layered, node, sides, node.part is not None and titles[node.part.title.lower()] > 1)
-        if label:
+        ys = [layered.pins[p].y for face in item.pins for p in face] or [0.0]
+        top, low = min(ys), max(ys)
+        item.symbol = (min(0.0, top), max(shape.height, low), shape.width / 2)
+        item.runs = (min(0.0, top - STUB / 2), max(0.0, low + STUB / 2)) if any(item.pins) else (0.0, 0.0)
+        name = layered.names.get(node.index)
+        if name:
+            busy = bool(item.pins[WEST]), bool(item.pins[EAST])
+            lettered = (item.index, WEST) in sides, (item.index, EAST) in sides
+            label = part_label(node.kind, name, shape, layered.style, top, busy, lettered)
             layered.labels[node.index] = label
             reach = max(shape.width / 2 - label.x, label.x + label.width - shape.width / 2)
             item.name = (label.y, label.y + label.height, reach)

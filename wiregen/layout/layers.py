@@ -13,7 +13,7 @@ from wiregen.layout.folds import Fold
 from wiregen.layout.geometry import Point, Port, Shape
 from wiregen.layout.graph import BARS, CONVERTERS, Graph, Node
 from wiregen.layout.items import EAST, STUB, TURN, WEST, Exit, Item, Layered, Pin, Segment
-from wiregen.layout.label import spots
+from wiregen.layout.label import names, spots
 from wiregen.layout.ranks import Ranks
 from wiregen.layout.shapes import BLOCK_BUS, ON_LEADS, Style, end_shape, mirror, shape_of
 from wiregen.layout.shown import Notes
@@ -49,6 +49,7 @@ def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping
             else:
                 wide.add(layered.items[first.item].column + first.face)
         columns = [c + sum(1 for w in wide if c >= w) for c in columns]
+    layered.names = names(layered)
     return layered
 
 

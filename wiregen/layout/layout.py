@@ -21,7 +21,7 @@ from wiregen.layout.order import Mesh, Order, orders, studs
 from wiregen.layout.outlines import outlines
 from wiregen.layout.packing import beside, pieces
 from wiregen.layout.pages import Laid, Remark, on_page, referred
-from wiregen.layout.place import Heights, place, stretch
+from wiregen.layout.place import Heights, place, stretch, weights
 from wiregen.layout.ranks import rank
 from wiregen.layout.route import route
 from wiregen.layout.shapes import Style, shape_of
@@ -428,13 +428,13 @@ CROSSING = 40.0  # what a crossing costs, in the measure of `place` for runs tha
 
 def heights_of(layered: Layered) -> list[float]:
     """Heights in the order that crosses least and leaves the trunk straightest."""
-    mesh = Mesh(layered)
+    mesh, weight = Mesh(layered), weights(layered)
     choice = orders(layered, mesh)
 
     def placed(columns: Order) -> Heights:
         studs(layered, mesh, columns)
         measure(layered)
-        return place(layered, columns)
+        return place(layered, columns, weight)
 
     costs = []
     for count, columns in choice:

@@ -9,6 +9,7 @@ studs of a busbar keep their order and their pitch at least: the bar grows with 
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -27,10 +28,15 @@ class Heights(NamedTuple):
     bent: float
 
 
-def place(layered: Layered, columns: Order) -> Heights:
+def weights(layered: Layered) -> list[float]:
+    """How much each segment wants to be level."""
+    return [_weight(layered, seg.index) for seg in layered.segments]
+
+
+def place(layered: Layered, columns: Order, weight: Sequence[float]) -> Heights:
     """The height of each item's origin and of each stud, and the weight of what could not be made level."""
     solver = _Solver(layered, columns)
-    for seg in sorted(layered.segments, key=lambda s: (-_weight(layered, s.index), s.index)):
+    for seg in sorted(layered.segments, key=lambda s: (-weight[s.index], s.index)):
         a, b = layered.pins[seg.a], layered.pins[seg.b]
         if a.face != b.face and a.item != b.item:
             solver.tie(*solver.spot[seg.a], *solver.spot[seg.b])
@@ -38,7 +44,7 @@ def place(layered: Layered, columns: Order) -> Heights:
     bent = 0.0
     for seg in layered.segments:
         if solver.height(seg.a) != solver.height(seg.b):
-            bent += _weight(layered, seg.index)
+            bent += weight[seg.index]
     return solver.found(bent)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 
 from wiregen.built import font
 
@@ -12,6 +13,7 @@ DESCENT = 0.31  # below the baseline, in cap heights
 ASCENT = 1.06  # above the baseline, in cap heights: small letters with a stem stand a little higher than capitals
 
 
+@lru_cache(maxsize=8192)  # the same words are measured for each style and sheet that is tried
 def width(text: str, cap_height: float = CAP_HEIGHT, strong: bool = False) -> float:
     """Width of one line of text whose capital letters are `cap_height` high; `strong` in bold letters. [mm]"""
     widths = font.BOLD_WIDTHS if strong else font.WIDTHS
