@@ -43,14 +43,16 @@ def on_nothing(study: Study, lines: Rails, body: Body) -> bool:
 
 
 def returning(study: Study, lines: Rails, body: Body) -> tuple[Returning, ...]:
-    """Every port whose negative is on a body, in the order of the file. Indicator lamps and voltage relays included."""
+    """Every port of what a source feeds whose negative is on a body, in the order of the file.
+
+    Indicator lamps and voltage relays included."""
     on = {lines.net[earth] for earth in body.earths if earth in lines.net}
     return tuple(
         Returning(part.id, plus, minus)
         for part in study.job.parts.values()
         if part.kind in SINKS
         for plus, minus in _ports(part)
-        if lines.net.get(minus) in on
+        if lines.net.get(minus) in on and not gives(study.job, plus)
     )
 
 

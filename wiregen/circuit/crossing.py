@@ -14,7 +14,19 @@ from typing import Literal, NamedTuple
 
 from wiregen.circuit.bridges import across_contacts
 from wiregen.circuit.network import Edge, Network, once
-from wiregen.circuit.polarity import MARKED, SINKS, SOURCES, Way, gives, is_source, joined, middles, nets_of, sign
+from wiregen.circuit.polarity import (
+    MARKED,
+    SINKS,
+    SOURCES,
+    Way,
+    gives,
+    is_source,
+    joined,
+    middles,
+    nets_of,
+    posts,
+    sign,
+)
 from wiregen.model.job import Contact, Job, Link
 
 ENDLESS = 1 << 40  # capacity of what is never cut
@@ -70,25 +82,66 @@ def crossings(job: Job, network: Network) -> tuple[Crossing, ...]:
     ways = joined(job, network)
     net = nets_of(network, ways)
     marks = {t: s for t in job.terminals if (s := sign(job, t))}
-    signs: dict[str, set[str]] = {}
-    for terminal, its in marks.items():
-        signs.setdefault(net[terminal], set()).add(its)
-    fed = {net[t] for t in marks if gives(job, t)}
-    mixed = {n for n, its in signs.items() if len(its) == 2 and n in fed}
-    mixed -= middles(job, net) if mixed else set()
+    mixed = _mixed(job, net, marks)
     if mixed and (across := across_contacts(job, network, ways)):
         marks = {t: s for t, s in marks.items() if job.terminals[t].part not in across}
-        mixed = {n for n in mixed if {s for t, s in marks.items() if net[t] == n} == {"+", "-"}}
+        mixed = frozenset(n for n in mixed if {s for t, s in marks.items() if net[t] == n} == {"+", "-"})
     if not mixed:
         return ()
     scene = _Scene(job, network, ways, marks)
     joints: list[Joint] = []
     contrary: list[str] = []
-    for one in sorted(mixed):
+    turned, cleared = _turned(job, network, net, marks, mixed)
+    for one in sorted(mixed - cleared):
         cut = _cut(scene, {t for t, n in net.items() if n == one})
         joints += cut.joints
         contrary += cut.contrary
-    return tuple(_crossings(scene, joints, contrary))
+    return (*turned, *_crossings(scene, joints, contrary))
+
+
+def _mixed(job: Job, net: Mapping[str, str], marks: Mapping[str, str]) -> frozenset[str]:
+    """The nets that hold both marks, one of them of a source, and are not the middle of a chain."""
+    signs: dict[str, set[str]] = {}
+    for terminal, its in marks.items():
+        signs.setdefault(net[terminal], set()).add(its)
+    both = {n for n, its in signs.items() if len(its) == 2}
+    mixed = both & {net[t] for t in marks if gives(job, t)} if both else both
+    return frozenset(mixed - middles(job, net)) if mixed else frozenset()
+
+
+def _turned(
+    job: Job, network: Network, net: Mapping[str, str], marks: Mapping[str, str], mixed: frozenset[str]
+) -> tuple[list[Crossing], frozenset[str]]:
+    """Batteries and panels in chains that have only to be turned round, and the nets in which all is then right.
+
+    Where one or another would do, nobody can say which it is.
+    """
+    found: dict[frozenset[str], list[tuple[str, tuple[str, str]]]] = {}
+    for part in job.parts.values():
+        ends = posts(part) if part.kind in ("battery", "panel") else None
+        if ends is None or not any(_like(job, net, marks, post) for post in ends):
+            continue
+        left = _mixed(job, {**net, ends[0]: net[ends[1]], ends[1]: net[ends[0]]}, marks)
+        if left < mixed and not {net[end] for end in ends} & left:
+            found.setdefault(mixed - left, []).append((part.id, ends))
+    turned = []
+    cleared: frozenset[str] = frozenset()
+    for nets, parts in found.items():
+        if len(parts) == 1 and not nets & cleared:
+            id, ends = parts[0]
+            edges = tuple(edge for edge in network.edges if edge.a in ends or edge.b in ends)
+            turned.append(Crossing("reversed", (), id, ends, "", edges))
+            cleared |= nets
+    return turned, cleared
+
+
+def _like(job: Job, net: Mapping[str, str], marks: Mapping[str, str], post: str) -> bool:
+    """Whether a post lies on a like post of another of its kind, and on nothing else that has a polarity."""
+    kind = job.parts[job.terminals[post].part].kind
+    others = [t for t, its in marks.items() if net[t] == net[post] and t != post]
+    return bool(others) and all(
+        job.parts[job.terminals[t].part].kind == kind and marks[t] == marks[post] for t in others
+    )
 
 
 def without(network: Network, found: Iterable[Crossing]) -> Network:
@@ -308,7 +361,8 @@ def _grouped(
                 if scene.job.parts[part].kind in kinds:
                     at.setdefault(part, []).append(one)
         taken: set[int] = set()
-        for part, group in at.items():
+        for part in sorted(at, key=lambda id: _wires(scene, id)) if kinds is SOURCES else at:  # the least wired slipped
+            group = at[part]
             free = [one for one in group if id(one.edge) not in taken]
             if len(free) > 1:
                 taken |= {id(one.edge) for one in free}
@@ -321,6 +375,11 @@ def _grouped(
         crossed = [one.edge.subject for one in group if one.edge.kind == "contact"]
         found.append((crossed[0] if crossed else "", group))
     return found
+
+
+def _wires(scene: _Scene, part: str) -> int:
+    """How many edges lie at the terminals of a part."""
+    return sum(len(scene.network.at.get(terminal, ())) for terminal in scene.job.parts[part].terminals)
 
 
 def _kind(

@@ -12,7 +12,7 @@ from wiregen.circuit.network import Network, once
 from wiregen.circuit.polarity import gives, nets, sign
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import passes
-from wiregen.model.job import Conductor, Job, Part
+from wiregen.model.job import Conductor, Contact, Job, Part
 
 CARRIES_ON = frozenset(
     {
@@ -72,6 +72,24 @@ def rails_of(job: Job, network: Network) -> Rails:
     return Rails(
         net, {name: tuple(all_) for name, all_ in members.items()}, {key: tuple(parts) for key, parts in given.items()}
     )
+
+
+def in_use(study: Study) -> Rails:
+    """As `rails`, without the switches that are built open and that no case closes: a link for an emergency."""
+    job = study.job
+    closed = {t for case in job.cases.values() for s in case.settings if s.verb in ("on", "closed") for t in s.targets}
+    idle = {
+        id(edge)
+        for edge in study.network.edges
+        if isinstance(edge.item, Contact)
+        and edge.item.kind == "switch"
+        and not edge.item.closed
+        and edge.subject not in closed
+    }
+    if not idle:
+        return rails(study)
+    left = {t: tuple(e for e in at if id(e) not in idle) for t, at in study.network.at.items()}
+    return rails_of(job, Network(tuple(edge for edge in study.network.edges if id(edge) not in idle), left))
 
 
 def signal_lead(study: Study, conductor: Conductor) -> bool:

@@ -51,6 +51,16 @@ def taking(job: Job) -> Iterator[Port]:
                 yield Port(part.id, plus, minus)
 
 
+def coils(job: Job, lines: Rails) -> Iterator[Port]:
+    """The coils of relays of which one end, of which it does not matter, is on a positive that a source gives."""
+    for part in job.parts.values():
+        ends = (f"{part.id}.86", f"{part.id}.85")
+        if part.kind == "relay" and all(end in lines.net for end in ends):
+            fed = [end for end in ends if lines.sources(job, end, "+")]
+            if fed:
+                yield Port(part.id, fed[0], ends[fed[0] == ends[0]])
+
+
 @once
 def homes(job: Job, network: Network) -> Mapping[str, frozenset[str]]:
     """Part that gives a positive -> the nets from which current gets back into it.
@@ -80,12 +90,14 @@ def homes(job: Job, network: Network) -> Mapping[str, frozenset[str]]:
 def gets_to(job: Job, lines: Rails, minus: str) -> frozenset[str]:
     """The nets that current which leaves a device by its negative comes to, if need be through other devices.
 
-    A changeover relay between positive and negative, which joins no nets, is passed through.
+    A changeover relay between positive and negative, which joins no nets, is passed through; from the positive of a
+    source it goes nowhere.
     """
     seen = {lines.net[minus]}
     queue = [lines.net[minus]]
     while queue:
-        for t in lines.members[queue.pop()]:
+        here = queue.pop()
+        for t in lines.members[here] if (here, "+") not in lines.given else ():
             part = job.part_of(t)
             if part is None:
                 continue
@@ -108,7 +120,7 @@ def lost(job: Job, network: Network) -> tuple[Lost, ...]:
     open_ = {lines.net[p.minus]: p.minus for p in giving(job) if not job.terminals[p.minus].used}
     cut = {part: minus for part, nets in home.items() for net, minus in open_.items() if net in nets}
     found: dict[tuple[str, str, str], list[Port]] = {}
-    for port in taking(job):
+    for port in (*taking(job), *coils(job, lines)):
         sources = lines.sources(job, port.plus, "+")
         if not sources or any(source not in home for source in sources):
             continue
@@ -122,6 +134,7 @@ def lost(job: Job, network: Network) -> tuple[Lost, ...]:
         found.setdefault((source, at, "" if at else lines.net[port.minus]), []).append(port)
     alone = [Lost(tuple(together), source, at) for (source, at, _), together in found.items()]
     said = {job.terminals[each.cut].part for each in alone if each.cut}
+    said |= {port.part for each in alone for port in each.ports}
     return (*alone, *(each for each in _apart(job, lines, home) if each.ports[0].part not in said))
 
 

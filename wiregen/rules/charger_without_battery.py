@@ -1,10 +1,11 @@
-"""charger-without-battery: the output of a charger reaches no battery.
+"""charger-without-battery: the output of a charger reaches no battery, or the one that it is fed from.
 
 Hazard
     The battery stays empty; and many chargers give nothing, or the wrong voltage, where they find no battery.
 Test
     Every DC-DC charger and solar controller that is fed, and every mains charger that is wired: the positive of its
-    output has to reach that of a battery, through fuses, switches and relays in whatever state.
+    output has to reach that of a battery, through fuses, switches and relays in whatever state. And that battery is
+    not the one that feeds it, with all switches and relays open.
 Basis
     common practice
 Bad
@@ -29,10 +30,11 @@ from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.dead_ends import dead_nets
+from wiregen.circuit.isolation import fed as reached
 from wiregen.circuit.polarity import CHARGERS
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
-from wiregen.circuit.ways_back import giving, taking
+from wiregen.circuit.ways_back import Port, giving, taking
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 
 
@@ -52,7 +54,19 @@ def check(study: Study) -> Iterator[Verdict]:
         part = job.parts[port.part]
         used = job.terminals[port.plus].used
         batteries = lines.batteries(job, port.plus, "+")
-        if batteries:
+        itself = _itself(study, port)
+        if itself:
+            yield Bad(
+                subject=part.id,
+                message=f"{part.id} charges {itself}, which it is fed from",
+                at=mark(part, "", "in a circle"),
+                related=(itself, port.plus, f"{part.id}.in.+"),
+                reason=f"it takes more from {itself} than it gives back, and the battery that it is for stays empty",
+                remedy=f"lead {port.plus} through a fuse to the positive of the battery that it is for",
+                values={"output": port.plus},
+                through=part.through,
+            )
+        elif batteries:
             yield Content(part.id, "charges {}", (batteries[0],))
         elif part.id not in fed and not used:
             continue
@@ -73,3 +87,13 @@ def check(study: Study) -> Iterator[Verdict]:
                 values={"output": port.plus},
                 through=part.through,
             )
+
+
+def _itself(study: Study, port: Port) -> str:
+    """The battery on a charger's output that is on its input too while every switch and relay is open, else ``."""
+    into = f"{port.part}.in.+"
+    if into not in study.job.terminals:
+        return ""
+    reach = reached(study.network, (into,), lambda contact: contact.kind in ("switch", "relay", "diode"))
+    batteries = [p.part for p in giving(study.job) if study.job.parts[p.part].kind == "battery" and p.plus in reach]
+    return batteries[0] if batteries and port.plus in reach else ""

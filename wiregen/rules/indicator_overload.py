@@ -33,6 +33,7 @@ from collections.abc import Iterator
 from wiregen.circuit.leads import ends_of_lead
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
+from wiregen.rules.currents import unsure
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, listed
 
@@ -43,6 +44,9 @@ USUAL = 0.5
 @rule("indicator-overload", severity="warning", basis="the maker's rating; common practice")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each overloaded indicator output."""
+    if why := unsure(study):
+        yield Content("job", "{}: currents say nothing until that is put right", (why,))
+        return
     for part in study.job.parts.values():
         worst = _worst(study, part)
         if worst is None:

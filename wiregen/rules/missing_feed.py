@@ -65,7 +65,11 @@ def check(study: Study) -> Iterator[Verdict]:
     ]
     asked = {lines.net[port.minus] for together in found.values() for port in together}
     asked |= {lines.net[port.minus] for each in lost(job, study.network) for port in each.ports}
-    asked |= {lines.net[port.minus] for port in alone if job.parts[port.part].kind in CHARGERS}
+    asked |= {
+        lines.net[port.minus]
+        for port in giving(job)
+        if job.parts[port.part].kind in CHARGERS and not lines.batteries(job, port.plus, "+") and port.part in fed
+    }
     found |= {
         port.plus: [port]
         for port in alone

@@ -26,8 +26,9 @@ Good
     dcdc.indicator --[L1 white 1 mm2 1 m]-- lamp1 --[L2 black 1 mm2 1 m]-- start.-
 Limits
     A charger that does not say where it sits may be in view, and is not judged; nor is one of a type without the
-    terminal. One with a display of its own in the driver's view is accepted with that reason. An indicator lead that
-    ends in the air is for loose-end; one that is capped is stowed on purpose.
+    terminal, nor a converter: one without a profile whose output reaches no battery. One with a display of its own in
+    the driver's view is accepted with that reason. An indicator lead that ends in the air is for loose-end; one that is
+    capped is stowed on purpose.
 """
 
 from __future__ import annotations
@@ -35,6 +36,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.leads import ends_of_lead
+from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -44,9 +46,13 @@ from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each charger whose indicator output shows nobody anything."""
     job = study.job
+    lines = rails(study)
     for part in job.parts.values():
         output = f"{part.id}.indicator"
         if part.kind != "charger" or part.place is None or output not in part.terminals:
+            continue
+        if not part.has("profile") and not any(lines.batteries(job, f"{part.id}.out.+", "+")):
+            yield Content(part.id, "is a converter: what it feeds shows whether it works")
             continue
         if ends_of_lead(study, output):
             yield Content(part.id, "shows by {} what it does", (output,))

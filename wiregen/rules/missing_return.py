@@ -4,10 +4,10 @@ Hazard
     It does not work; or its current finds a way back through something that was never meant to carry it: a plug's
     shield, a data lead, the earth of a lamp.
 Test
-    Every load, lamp, inverter, starter, charger port and voltage relay whose positive is fed: its negative has to reach
-    the negative of a source that feeds it, through conductors, contacts, bodies and other devices. Sources that are
-    joined at their positives (a charger's output and its battery, a panel and the next, two batteries) are joined at
-    their negatives too.
+    Every load, lamp, inverter, starter, charger port, relay coil and voltage relay whose positive is fed: its negative
+    has to reach that of a source that feeds it, through conductors, contacts, bodies and other devices. Sources joined
+    at their positives (a charger's output and its battery, a panel and the next, two batteries) are joined at their
+    negatives too.
 Basis
     common practice
 Bad
@@ -32,7 +32,7 @@ from wiregen.circuit.crossing import crossings
 from wiregen.circuit.dead_ends import dead_nets
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
-from wiregen.circuit.ways_back import Lost, Port, gets_to, giving, lost, taking
+from wiregen.circuit.ways_back import Lost, Port, coils, gets_to, giving, lost, taking
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
@@ -44,7 +44,7 @@ def check(study: Study) -> Iterator[Verdict]:
     lines = rails(study)
     found = lost(job, study.network)
     out = {port.part for each in found for port in each.ports}
-    for port in taking(job):
+    for port in (*taking(job), *coils(job, lines)):
         if port.part not in out and lines.sources(job, port.plus, "+"):
             yield Content(port.part, "{} gets back to a source", (port.minus,))
     crossed = bool(found) and bool(crossings(job, study.network) or against(job, study.network))

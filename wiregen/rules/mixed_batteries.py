@@ -32,7 +32,7 @@ from collections.abc import Iterator
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.questions import rails
+from wiregen.circuit.questions import in_use
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -45,7 +45,7 @@ def check(study: Study) -> Iterator[Verdict]:
     if crossings(job, study.network):
         yield Content("job", "positive meets negative somewhere: what is in parallel is judged when that is put right")
         return
-    lines = rails(study)
+    lines = in_use(study)
     first: dict[tuple[str, str], Part] = {}
     for part in job.parts.values():
         if part.kind != "battery" or not part.has("chemistry"):

@@ -29,7 +29,7 @@ Limits
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from wiregen.catalogue import catalogue
@@ -120,11 +120,25 @@ def _together(
     job = study.job
     mains = [part.id for part, _ in givers if part.kind == "mains-charger"]
     states = operating_cases(job)
-    if not mains or not any(state.on.intersection(mains) for state in states):
-        return None, givers
     alternators = [part.id for part in job.parts.values() if part.kind == "alternator"]
+    told = [state for state in states if state.on.intersection(mains)]
+    if not told:
+        return None, _untold(states, givers, mains, alternators)
     found = [(state.name, tuple(each for each in givers if _runs(each[0], state, alternators))) for state in states]
     return max(found, key=lambda each: sum(gives for _, gives in each[1]))
+
+
+def _untold(
+    states: Sequence[State], givers: tuple[tuple[Part, float], ...], mains: list[str], alternators: list[str]
+) -> tuple[tuple[Part, float], ...]:
+    """What may run at once where no case says when a mains charger runs: all; where each case in which a charger runs
+    says that it is off, the sun with the one or the other."""
+    running = [s for s in states if any(part.kind == "charger" and _runs(part, s, alternators) for part, _ in givers)]
+    if not mains or not running or not all(state.off.issuperset(mains) for state in running):
+        return givers
+    parked = tuple(each for each in givers if each[0].kind not in ("charger", "alternator"))
+    driving = tuple(each for each in givers if each[0].id not in mains)
+    return max(parked, driving, key=lambda group: sum(gives for _, gives in group))
 
 
 def _runs(part: Part, state: State, alternators: list[str]) -> bool:

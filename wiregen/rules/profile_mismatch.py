@@ -29,7 +29,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.catalogue import catalogue
-from wiregen.circuit.questions import rails
+from wiregen.circuit.questions import in_use
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.fixes import put
@@ -43,7 +43,7 @@ KINDS = ("charger", "solar-controller", "mains-charger")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each charger and battery that do not match."""
     job = study.job
-    lines = rails(study)
+    lines = in_use(study)
     for part in job.parts.values():
         output = f"{part.id}.out.+"
         if part.kind not in KINDS or output not in lines.net:

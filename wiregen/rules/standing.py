@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
+from wiregen.circuit.ways_back import lost
 from wiregen.model.job import Part
 from wiregen.rules.currents import highest_voltage
 from wiregen.rules.solar_overvoltage import cold_voltage, highest_string
@@ -57,6 +58,10 @@ def judged(study: Study, lines: Rails | None, part: Part, made: Made, reason: st
     seen = standing(study, lines, part)
     if seen is None:
         return None
+    if lost(study.job, study.network):
+        return Content(
+            part.id, "something does not get back to its source: voltages say nothing until that is put right"
+        )
     if not made.volts:
         if not beyond(seen.volts, USUAL):
             return None
