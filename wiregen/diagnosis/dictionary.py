@@ -9,7 +9,7 @@ from wiregen.circuit.cases import State
 from wiregen.circuit.figures import Figures
 from wiregen.diagnosis.faults import Fault, faults
 from wiregen.diagnosis.points import Probe
-from wiregen.diagnosis.signatures import Bench, Signature
+from wiregen.diagnosis.signatures import OHMS, Bench, Signature
 from wiregen.diagnosis.tolerances import tolerances
 from wiregen.model.job import Job
 
@@ -63,11 +63,19 @@ class Dictionary:
     `grid` has the first row and the number of rows of each fault, `owner` the number of each row's fault (-1: sound).
     """
 
-    def __init__(self, job: Job, state: State, figures: Figures | None = None, tried: Sequence[Fault] | None = None):
+    def __init__(
+        self,
+        job: Job,
+        state: State,
+        tried: Sequence[Fault] | None = None,
+        ohms: Sequence[float] = OHMS,
+        *,
+        thorough: bool = True,
+    ) -> None:
         import numpy as np
 
         self.job = job
-        self.bench = Bench(job, figures or Figures(job), state)
+        self.bench = Bench(job, Figures(job), state, thorough=thorough)
         self.faults: tuple[Fault, ...] = ()
         self.unknown: tuple[Fault, ...] = ()  # without an answer: nothing can be said of what they would read
         if not self.bench.solved:
@@ -75,10 +83,10 @@ class Dictionary:
         found: list[Fault] = []
         unknown: list[Fault] = []
         rows: list[Signature] = [self.bench.sound]
-        owner, ohms = [-1], [0.0]
+        owner, resists = [-1], [0.0]
         grid: list[tuple[int, int]] = []
         for fault in tried if tried is not None else faults(job, self.bench.figures):
-            signatures = self.bench.signatures(fault)
+            signatures = self.bench.signatures(fault, ohms)
             if not signatures:
                 unknown.append(fault)
                 continue
@@ -86,13 +94,13 @@ class Dictionary:
             for signature in signatures:
                 rows.append(signature)
                 owner.append(len(found))
-                ohms.append(signature.ohm or 0.0)
+                resists.append(signature.ohm or 0.0)
             found.append(fault)
         self.faults, self.unknown = tuple(found), tuple(unknown)
         self.rows: tuple[Signature, ...] = tuple(rows)
         self.grid = grid
         self.owner = np.array(owner, dtype=int)
-        self.fine = _fine(grid, np.array(ohms, dtype=float))
+        self.fine = _fine(grid, np.array(resists, dtype=float))
         self.volts = np.array([row.volts for row in rows])
         self.islands = np.array([row.islands for row in rows])
         self.amps = np.array([row.amps for row in rows])

@@ -140,5 +140,6 @@ def same(dictionary: Dictionary, one: int, other: int, probes_columns: tuple[Arr
     (a, m), (b, n) = dictionary.grid[one], dictionary.grid[other]
     if m != n:
         return False
-    gap = abs(means[a : a + m] - means[b : b + n]) / (spread[a : a + m] + spread[b : b + n])
-    return bool(gap.max(initial=0.0) < 0.5)
+    mine, others = means[a : a + m], means[b : b + n]
+    steady = spread[:1] + METER["V"][0] * (abs(mine) + abs(others)) / 2.0  # however much either swings
+    return bool((abs(mine - others) / steady).max(initial=0.0) < 1.0)

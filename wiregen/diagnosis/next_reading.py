@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 APART = 3.0  # standard deviations between two readings that a meter tells apart
 LEAST = 1e-3  # belief in a row, beside the likeliest, that is worth asking about
 MANY = 2000  # rows
+PULL = 0.7  # how much the reach of a point counts beside what it tells
 
 
 class Proposal(NamedTuple):
@@ -76,7 +77,7 @@ def proposals(
             np.add.at(joint, (cells, owner), weights)
             bits += 0.5 * (before + _entropy(joint.sum(1)) - _entropy(joint.ravel()))
         if bits > 1e-3:
-            found.append(Proposal(probe, bits, bits / probe.reach))
+            found.append(Proposal(probe, bits, bits / probe.reach**PULL))
     found.sort(key=lambda p: (-round(p.worth, 9), p.probe.words))
     return found[:count]
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 NEAR = 1e-10  # [V] Newton's method ends when no port is farther from its answer
-STEPS = 40
+STEPS = 14
 UNLIT = 1e-6  # [A] that a controller without panels takes from them, at most
 FEW = 8  # from the sound answer; where that does not do, it is far
 LOWER = 0.75  # of its sound voltage: below, a load of constant power may be on the lower of two answers

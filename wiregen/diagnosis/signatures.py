@@ -64,9 +64,13 @@ class Context(NamedTuple):
 
 
 class Bench:
-    """One case of a sound job, on which faults are tried. `solved` is false where the sound case has no answer."""
+    """One case of a sound job, on which faults are tried. `solved` is false where the sound case has no answer.
 
-    def __init__(self, job: Job, figures: Figures, state: State) -> None:
+    `thorough`: where a joint's fault finds no low-rank answer, it is solved from scratch; else it has none.
+    """
+
+    def __init__(self, job: Job, figures: Figures, state: State, *, thorough: bool = True) -> None:
+        self.thorough = thorough
         self.state = _at_nominal(state)
         self.job, self.figures = job, figures
         self.rest: Rest = settle(job, figures, self.state)
@@ -130,17 +134,17 @@ class Bench:
 
     # ------------------------------------------------------------ signatures
 
-    def signatures(self, fault: Fault) -> tuple[Signature, ...]:
+    def signatures(self, fault: Fault, ohms: Sequence[float] = OHMS) -> tuple[Signature, ...]:
         """One for each resistance that is tried of a poor joint, else one. Empty where no answer is found."""
-        ohms: Sequence[float | None] = OHMS if fault.kind == "joint" else (None,)
-        found = [self.signature(fault, ohm) for ohm in ohms]
+        tried: Sequence[float | None] = ohms if fault.kind == "joint" else (None,)
+        found = [self.signature(fault, ohm) for ohm in tried]
         return tuple(s for s in found if s is not None)
 
     def signature(self, fault: Fault, ohm: float | None) -> Signature | None:
         """The case with one fault."""
         if fault.at is not None:
             found = self._by_cut(fault, fault.at, ohm)
-            if found is not None:
+            if found is not None or not self.thorough:
                 return found
         return self.from_scratch(fault, ohm)
 

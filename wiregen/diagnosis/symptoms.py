@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from wiregen.circuit.questions import ports
@@ -35,6 +36,7 @@ class Symptom(NamedTuple):
     otherwise: float
 
 
+@cache
 def rows() -> tuple[Mapping[str, Any], ...]:
     """The catalogue's symptoms."""
     import tomllib
@@ -71,6 +73,13 @@ def symptom(job: Job, words: str) -> Symptom:
         "each symptom has one meaning in the circuit, stated in the catalogue",
         _ways(known, named or titled),
     )
+
+
+def of_part(id: str, part: Part) -> Symptom:
+    """A symptom of the catalogue, of one part, in the words that the catalogue has first for it."""
+    row = next(row for row in rows() if row["id"] == id)
+    says = next((words for words in row["says"] if "{part}" in words), row["says"][0])
+    return _made(says.replace("{part}", part.title or part.id), row, (part.id,))
 
 
 def _made(words: str, row: Mapping[str, Any], parts: tuple[str, ...]) -> Symptom:
