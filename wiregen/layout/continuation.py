@@ -56,15 +56,34 @@ def shared(graph: Graph) -> set[int]:
     return out
 
 
-def extract(graph: Graph, members: Collection[int], column: Sequence[int]) -> Graph:
-    """The graph of what stands on one sheet. `members` are nodes, shared earths left out; `column` that of each node.
+class Whole:
+    """A graph that parts are taken out of, with what lies around each node looked up once.
+
+    `column` is that of each node; `wires` and `terminals` are those of each node, way fuses' within their block too.
+    """
+
+    def __init__(self, graph: Graph, column: Sequence[int]) -> None:
+        self.graph, self.column, self.earths = graph, column, shared(graph)
+        self.wires: list[list[int]] = [[] for _ in graph.nodes]
+        for wire in graph.wires:
+            for n in {graph.node_of[wire.a], graph.node_of[wire.b]}:
+                self.wires[n].append(wire.index)
+        self.terminals: list[list[str]] = [[] for _ in graph.nodes]
+        for terminal, n in graph.node_of.items():
+            self.terminals[n].append(terminal)
+
+
+def extract(whole: Whole, members: Collection[int]) -> Graph:
+    """The graph of what stands on one sheet. `members` are nodes, shared earths left out.
 
     The sense of a continuation is that of the flow over the whole job: out to the right, in from the left.
     """
+    graph = whole.graph
     inside = set(members)
-    earths = shared(graph) - inside
+    earths = whole.earths - inside
     taken: list[tuple[Wire, str]] = []  # and the terminal that is on another sheet, `` for none
-    for wire in graph.wires:
+    for index in sorted({w for n in inside for w in whole.wires[n]}):
+        wire = graph.wires[index]
         a, b = graph.node_of[wire.a], graph.node_of[wire.b]
         if a in inside and b in inside:
             taken.append((wire, ""))
@@ -78,17 +97,18 @@ def extract(graph: Graph, members: Collection[int], column: Sequence[int]) -> Gr
     out = Graph(graph.job, [], [], {}, {}, set(), {}, graph.alike)
     for group in _by_part(graph, inside):
         _add(out, group)
-    for terminal, n in graph.node_of.items():  # of way fuses within their block
-        if n in inside and terminal not in out.node_of:
-            out.node_of[terminal] = out.node_of[graph.nodes[n].terminals[0]]
+    for n in sorted(inside):  # way fuses within their block
+        for terminal in whole.terminals[n]:
+            if terminal not in out.node_of:
+                out.node_of[terminal] = out.node_of[graph.nodes[n].terminals[0]]
     for wire, far_end in taken:
         ends = [wire.a, wire.b]
         if far_end:
             side = ends.index(far_end)
             ends[side] = cut_of(wire.id)
             here = graph.node_of[ends[1 - side]]
-            _add(out, Node(0, ends[side], KIND, None, [ends[side]], far_end,
-                           _outward(graph, wire, here, graph.node_of[far_end], column)))  # fmt: skip
+            outward = _outward(graph, wire, here, graph.node_of[far_end], whole.column)
+            _add(out, Node(0, ends[side], KIND, None, [ends[side]], far_end, outward))
         out.wires.append(Wire(len(out.wires), wire.id, ends[0], ends[1], 0, wire.inner))
     _nets(graph, out)
     return out
@@ -97,9 +117,8 @@ def extract(graph: Graph, members: Collection[int], column: Sequence[int]) -> Gr
 def _by_part(graph: Graph, inside: Collection[int]) -> list[Node]:
     """Those nodes, copied; of a part that was parted those that meet again here are one."""
     found: dict[str, Node] = {}
-    for node in graph.nodes:
-        if node.index not in inside:
-            continue
+    for index in sorted(inside):
+        node = graph.nodes[index]
         other = found.get(node.id)
         if other is None or other.part is None or node.part is None:
             found[node.id] = replace(node, terminals=list(node.terminals))

@@ -10,7 +10,7 @@ from wiregen.circuit.wires import copper_area
 from wiregen.findings import Finding
 from wiregen.layout import invariants, shown, telling, text, words
 from wiregen.layout.assemble import Picture, assemble
-from wiregen.layout.continuation import KIND, extract, shared
+from wiregen.layout.continuation import KIND, Whole, extract
 from wiregen.layout.folds import Fold, by_rows, flat, fold
 from wiregen.layout.geometry import Box, Geometry, Shape, Sheet
 from wiregen.layout.graph import Graph, build
@@ -142,8 +142,10 @@ class _Paper:
 
     def __init__(self, graph: Graph, options: Options, remarks: Sequence[Remark], notes: Notes) -> None:
         self.graph, self.options, self.notes = graph, options, notes
-        self.numbered = list(enumerate(remarks, 1))
-        self.owner = {k: _owner(graph, f.subject) for k, f in self.numbered}
+        self.owned: dict[str, list[tuple[int, Remark]]] = {}  # by the part or conductor that they are marked at
+        for number, remark in enumerate(remarks, 1):
+            self.owned.setdefault(_owner(graph, remark.subject), []).append((number, remark))
+        self.told = [words.printed_message(remark.message) for remark in remarks]
         self.fitted: dict[tuple[tuple[int, ...], str], Laid | None] = {}
 
     def sheets(self) -> tuple[list[Laid], tuple[Finding, ...]]:
@@ -180,14 +182,10 @@ class _Paper:
         here = {node.id for node in graph.nodes}
         here |= {w.id for w in graph.wires if w.id and not w.a.startswith("cut:")}
         first = not self.graph.nodes or self.graph.nodes[0].id in here
-        marked: dict[str, list[tuple[int, Remark]]] = {}
-        listed = []
-        for number, finding in self.numbered:
-            owner = self.owner[number]
-            if owner in here or (not owner and first):
-                listed.append((number, finding.severity, words.printed_message(finding.message)))
-            if owner in here:
-                marked.setdefault(owner, []).append((number, finding))
+        owners = sorted((owner for owner in here if owner in self.owned), key=lambda owner: self.owned[owner][0][0])
+        marked = {owner: self.owned[owner] for owner in owners}
+        every = [each for remarks in marked.values() for each in remarks] + (self.owned.get("", []) if first else [])
+        listed = [(k, remark.severity, self.told[k - 1]) for k, remark in sorted(every, key=lambda each: each[0])]
         conductors = [graph.job.conductors[w.id] for w in graph.wires if w.id]
         legend = words.legend(conductors, diagram.symbols())
         if "terminal" in diagram.show and any(node.id in self.notes for node in graph.nodes):
@@ -240,7 +238,7 @@ class _Paper:
         """Some nodes on one sheet; None where they do not fit."""
         key = (tuple(nodes), name)
         if key not in self.fitted:
-            diagram = self._diagram(extract(self.graph, nodes, self.column))
+            diagram = self._diagram(extract(self.whole, nodes))
             self.fitted[key] = self._first(diagram, [(name, self._turns()[0])], LISTED)
         return self.fitted[key]
 
@@ -248,7 +246,7 @@ class _Paper:
         """Titles and nodes of the sheets, in order. Bars that are too high for a sheet are parted first."""
         area = page(name, self._turns()[0], Words()).area
         self.graph = short_bars(self.graph, area.height)
-        self.column = rank(self.graph).column
+        self.whole = Whole(self.graph, rank(self.graph).column)
         room = area.width * area.height * FILLED
 
         def fits(nodes: Sequence[int]) -> float | None:
@@ -261,9 +259,9 @@ class _Paper:
                 return divide(self.graph, nodes, room, fits)
             return [sorted(nodes)]
 
-        every = set(range(len(self.graph.nodes))) - shared(self.graph)
+        every = set(range(len(self.graph.nodes))) - self.whole.earths
         groups = groups_of(every - {n for wish in wishes for n in wish.nodes})
-        out = [("", groups[k]) for k in in_order(self.graph, groups, self.column)]
+        out = [("", groups[k]) for k in in_order(self.graph, groups, self.whole.column)]
         for wish in sorted(wishes, key=lambda wish: wish.number or len(out) + len(wishes)):
             at = wish.number - 1 if wish.number else len(out)
             out[at:at] = [(wish.title, group) for group in groups_of(set(wish.nodes))]
@@ -275,7 +273,7 @@ class _Paper:
         for title, nodes in divided:
             laid = self._on(name, nodes)
             if laid is None:
-                diagram = self._diagram(extract(self.graph, nodes, self.column))
+                diagram = self._diagram(extract(self.whole, nodes))
                 laid = self._first(diagram, [(name, turn) for turn in self._turns()[1:]], LISTED)
                 if laid is None:
                     laid, size = self._large(diagram, LISTED)
@@ -329,9 +327,9 @@ class _Diagram:
         if self.parts is None:
             found = pieces(self.graph)
             lone = max((len(nodes) for nodes in found), default=0) > ONE_PIECE * len(self.graph.nodes)
-            column = self.ranks.column
+            whole = Whole(self.graph, self.ranks.column)
             self.parts = [] if lone else [
-                _Diagram(extract(self.graph, nodes, column), self.marks, self.notes, self.show) for nodes in found
+                _Diagram(extract(whole, nodes), self.marks, self.notes, self.show) for nodes in found
             ]  # fmt: skip
         return self.parts
 
