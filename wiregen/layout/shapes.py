@@ -78,6 +78,7 @@ ON_LEADS = frozenset(  # symbols whose upper and lower terminals are at the end 
 BAR = 2.5  # width of a busbar
 HALF = 5.0  # width of one half of a connector, where its poles have short names
 POLE = 4.0  # from a connector's top to its first pole, whose name stands above
+EMPTY = 5.0  # from one pole to the next that nothing is joined to
 BLOCK_BUS = 3.0  # from a block's left edge to its bus bar
 WAY = 6.5  # between two ways of a block of which one is not used
 PAD = 4.0  # from a box's corner to its first port
@@ -169,7 +170,7 @@ def _shape(
     if kind == "fuse-block":
         return _block(part, job, style)
     if kind == "connector":
-        return _connector(part, style)
+        return _connector(part, job, style)
     if kind in ("plug", "socket"):
         return _half(part, style)
     if kind == "relay" and {short_name(part, t) for t in terminals} <= {"30", "87", "87a", "85", "86"}:
@@ -295,19 +296,24 @@ def _relay(part: Part, style: Style) -> Shape:
     return Shape(part.id, "relay", 16.0, 2 * PAD + rows["85"] * style.row, tuple(ports))
 
 
-def _connector(part: Part, style: Style) -> Shape:
-    """Poles in rows; side a at the left, b at the right."""
+def _connector(part: Part, job: Job, style: Style) -> Shape:
+    """Poles in rows, those that nothing is joined to close below the one before; side a at the left, b at the right."""
     half = _half_width([short_name(part, t).partition(".")[2] for t in part.terminals])
-    poles: list[str] = []
+    poles: dict[str, bool] = {}  # and whether something is joined to it
+    for t in part.terminals:
+        pole = short_name(part, t).partition(".")[2]
+        poles[pole] = poles.get(pole, False) or t not in job.terminals or job.terminals[t].used
+    heights: dict[str, float] = {}
+    y = POLE
+    for pole, used in poles.items():
+        y += (style.row if used else EMPTY) if heights else 0.0
+        heights[pole] = y
     ports: list[Port] = []
     for t in part.terminals:
         side, _, pole = short_name(part, t).partition(".")
-        if pole not in poles:
-            poles.append(pole)
         a = side != "b"
-        y = POLE + poles.index(pole) * style.row
-        ports.append(Port(t, 0.0 if a else 2 * half, y, "left" if a else "right", pole if a else ""))
-    return Shape(part.id, "connector", 2 * half, POLE + 2.0 + max(len(poles) - 1, 0) * style.row, tuple(ports))
+        ports.append(Port(t, 0.0 if a else 2 * half, heights[pole], "left" if a else "right", pole if a else ""))
+    return Shape(part.id, "connector", 2 * half, y + 2.0, tuple(ports))
 
 
 def _half(part: Part, style: Style) -> Shape:

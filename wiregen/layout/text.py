@@ -37,7 +37,8 @@ def height(lines: int, cap_height: float = CAP_HEIGHT) -> float:
 
 
 def wrap(text: str, room: float, cap_height: float = CAP_HEIGHT, strong: bool = False) -> tuple[str, ...]:
-    """The text broken at spaces into lines of at most `room` mm; a word that is longer is broken where it must."""
+    """The text broken at spaces into lines of at most `room` mm; a word that is longer is broken behind a
+    sign that joins its parts, or where it must."""
     lines: list[str] = []
     line = ""
     for word in filter(None, text.split(" ")):
@@ -52,6 +53,8 @@ def wrap(text: str, room: float, cap_height: float = CAP_HEIGHT, strong: bool = 
             fits = len(line) - 1
             while fits > 1 and width(line[:fits], cap_height, strong) > room:
                 fits -= 1
+            behind = max(line.rfind(sign, 0, fits) + 1 for sign in "-_./")
+            fits = behind if 2 * behind > fits else fits
             lines.append(line[:fits])
             line = line[fits:]
     if line:

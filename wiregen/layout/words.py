@@ -91,7 +91,7 @@ def part_words(part: Part, lines: int = 3, room: float = 30.0, alike: bool = Fal
         return (" ".join(w for w in (title, last) if w),)
     if title:
         return (*_broken(title, room), *_broken(last, room))
-    return (name, *_broken(last.removeprefix(name).strip(), room))
+    return (*_broken(name, room), *_broken(last.removeprefix(name).strip(), room))
 
 
 WORD = 30.0  # a single word may be as wide as that before it is broken [mm]
