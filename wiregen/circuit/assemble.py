@@ -47,9 +47,10 @@ class Circuit:
     """One case in numbers. `ideal` holds v(a) - v(b) = volts at any current; `logic` what was decided by voltages.
 
     references : where an island's 0 V is, in order of preference
+    lit        : see `_lit`; None until a charger asks for it
     """
 
-    __slots__ = ("branches", "devices", "ideal", "logic", "references", "state", "terminals", "troubles")
+    __slots__ = ("branches", "devices", "ideal", "lit", "logic", "references", "state", "terminals", "troubles")
 
     def __init__(self, state: State, logic: Mapping[str, bool] | None = None) -> None:
         self.state = state
@@ -60,6 +61,7 @@ class Circuit:
         self.references: list[str] = []
         self.logic: dict[str, bool] = dict(logic or {})
         self.troubles: list[Trouble] = []
+        self.lit: dict[str, list[tuple[str, float]]] | None = None
 
     def add(self, key: Key, a: str, b: str, ohm: float, volts: float = 0.0) -> None:
         """A branch; ideal where it hardly resists."""
@@ -316,7 +318,7 @@ def _charger(circuit: Circuit, job: Job, figures: Figures, part: Part, state: St
     if held:
         _held(circuit, part.id, ports["out"].plus, ports["out"].minus, held.low)
         return
-    best = panel_best(job, figures, state, ports.get("solar"))
+    best = panel_best(circuit, job, figures, ports.get("solar"))
     used = [ports["in"]] if "in" in ports and running else []
     used.append(ports["out"])
     lit = state.sun > 0 and any(p.kind == "panel" and p.id not in state.off for p in job.parts.values())
@@ -366,11 +368,24 @@ def _control_leads(
         figures.note(part.id, "indicator output", 1.0, "ohm", "from its input positive while it runs (common practice)")
 
 
-def panel_best(job: Job, figures: Figures, state: State, port: Port | None) -> float:
+def panel_best(circuit: Circuit, job: Job, figures: Figures, port: Port | None) -> float:
     """The voltage at which the lit panels of a port give most, strings in series added up; 0 where none is lit. [V]"""
     if port is None:
         return 0.0
-    steps: dict[str, list[tuple[str, float]]] = {}
+    if circuit.lit is None:
+        circuit.lit = _lit(job, figures, circuit.state)
+    level, todo = {port.minus: 0.0}, [port.minus]
+    while todo:
+        at = todo.pop()
+        for other, volts in circuit.lit.get(at, ()):
+            if other not in level:
+                level[other] = level[at] + volts
+                todo.append(other)
+    return max(level.get(port.plus, 0.0), 0.0)
+
+
+def _lit(job: Job, figures: Figures, state: State) -> dict[str, list[tuple[str, float]]]:
+    """Terminal -> those joined to it, with how much higher each is: by the best voltage of a lit panel between. [V]"""
     pairs = [(c.from_, c.to, 0.0) for c in job.conductors.values()]
     pairs += [(link.a, link.b, 0.0) for link in job.links]
     for part in job.parts.values():
@@ -378,17 +393,11 @@ def panel_best(job: Job, figures: Figures, state: State, port: Port | None) -> f
         if part.kind == "panel" and state.runs(part.id, state.sun > 0):
             best = lit_panel(figures, part, state.sun, state.ambients).best_volts
             pairs.append((f"{part.id}.-", f"{part.id}.+", best))
+    steps: dict[str, list[tuple[str, float]]] = {}
     for a, b, volts in pairs:
         steps.setdefault(a, []).append((b, volts))
         steps.setdefault(b, []).append((a, -volts))
-    level, todo = {port.minus: 0.0}, [port.minus]
-    while todo:
-        at = todo.pop()
-        for other, volts in steps.get(at, ()):
-            if other not in level:
-                level[other] = level[at] + volts
-                todo.append(other)
-    return max(level.get(port.plus, 0.0), 0.0)
+    return steps
 
 
 def _panel(circuit: Circuit, job: Job, figures: Figures, part: Part, state: State) -> None:

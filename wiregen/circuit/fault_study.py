@@ -77,6 +77,7 @@ class Net:
         self.factors = plan.factor(list(self.solver.linear), 1.0) if self.solution else []
         self.branches = {b.key: b for b in (*self.circuit.branches, *self.circuit.ideal)}
         self.columns: dict[int, dict[int, float]] = {}
+        self.own: dict[int, float] = {}  # node -> the diagonal entry of the inverse
         self.islands = self.solver.islands()
         self.negatives: dict[str, list[str]] = {}
         for branch in self.branches.values():
@@ -108,7 +109,7 @@ class Net:
         if high is None or low is None or high - low < DEAD:
             return None
         column, negative = self._column(terminal), self._column(minus)
-        ohm = self._product(column, column) + self._product(negative, negative)
+        ohm = self._own(terminal, column) + self._own(minus, negative)
         ohm -= 2.0 * self._product(column, negative)
         return Bolted(minus, (high - low) / ohm if ohm > 1e-9 else None, column, negative)
 
@@ -119,6 +120,13 @@ class Net:
         found = self.columns.get(node)
         if found is None:
             found = self.columns[node] = self.solver.plan.column(self.factors, node)
+        return found
+
+    def _own(self, terminal: str, column: Mapping[int, float]) -> float:
+        node = self.solver.place[terminal][0]
+        found = self.own.get(node)
+        if found is None:
+            found = self.own[node] = self._product(column, column)
         return found
 
     def _product(self, a: Mapping[int, float], b: Mapping[int, float]) -> float:

@@ -70,9 +70,10 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
 def _sun_alone(job: Job, circuit: Circuit, logic: dict[str, bool]) -> dict[str, bool]:
     """A charger without a battery on its output can only regulate its voltage: it begins there."""
     found = dict(logic)
+    around = _around(circuit) if any(isinstance(d, Converter) for d in circuit.devices) else {}
     for device in circuit.devices:
         if isinstance(device, Converter) and "solar" in device.where:
-            joined = _joined(circuit, device.ports[device.where["out"]].plus)
+            joined = _joined(around, device.ports[device.where["out"]].plus)
             parts = [job.part_of(terminal) for terminal in joined]
             device.ample = not any(part and part.kind == "battery" for part in parts)
             found[sun_key(device.part)] = device.ample
@@ -84,7 +85,7 @@ def rest_beside_held(job: Job, figures: Figures, circuit: Circuit) -> None:
     held = {f"{id}.+" for id in circuit.state.held}
     for device in list(circuit.devices):
         if isinstance(device, Limited) and job.parts[device.part].kind == "alternator" and held:
-            joined = _joined(circuit, device.ports[0].plus)
+            joined = _joined(_around(circuit), device.ports[0].plus)
             if any(terminal in held for terminal in joined):
                 circuit.devices.remove(device)
                 words = "the battery beside it is held at a voltage, which stands for both"
@@ -279,14 +280,15 @@ def _end_of_bulk(solver: Solver) -> None:
     whose state nobody says; one that discharges beside its charger stays at rest."""
     circuit = solver.circuit
     cells = {d.part: d for d in circuit.devices if isinstance(d, Accumulator)}
+    plus = {cell.ports[0].plus: part for part, cell in cells.items()}
+    around = _around(circuit) if any(isinstance(d, Converter) for d in circuit.devices) else {}
     for k, device in enumerate(circuit.devices):
         if not isinstance(device, Converter):
             continue
         where = device.where["out"]
-        returns = set(_joined(circuit, device.ports[where].minus))
-        battery = next(
-            (b for b in _reachable(circuit, device.ports[where].plus) if cells[b].ports[0].minus in returns), None
-        )
+        returns = set(_joined(around, device.ports[where].minus))
+        reached = (plus[at] for at in _joined(around, device.ports[where].plus) if at in plus)
+        battery = next((b for b in reached if cells[b].ports[0].minus in returns), None)
         if battery is None:
             continue
         cell = cells[battery]
@@ -305,19 +307,18 @@ def _end_of_bulk(solver: Solver) -> None:
             cell.volts, cell.accepts = rested
 
 
-def _reachable(circuit: Circuit, terminal: str) -> list[str]:
-    """Batteries whose positive post is joined to a terminal by metal, nearest first."""
-    plus = {d.ports[0].plus: d.part for d in circuit.devices if isinstance(d, Accumulator)}
-    return [plus[at] for at in _joined(circuit, terminal) if at in plus]
-
-
-def _joined(circuit: Circuit, terminal: str) -> list[str]:
-    """Terminals that conductors, closed contacts and links join to one, nearest first, itself included."""
+def _around(circuit: Circuit) -> dict[str, list[str]]:
+    """Terminal -> those that a conductor, a closed contact or a link joins to it."""
     around: dict[str, list[str]] = {}
     for branch in (*circuit.branches, *circuit.ideal):
         if branch.key[0] in ("conductor", "contact", "link", "body", "joint"):
             around.setdefault(branch.a, []).append(branch.b)
             around.setdefault(branch.b, []).append(branch.a)
+    return around
+
+
+def _joined(around: Mapping[str, list[str]], terminal: str) -> list[str]:
+    """Terminals that metal joins to one, nearest first, itself included."""
     seen, todo = {terminal}, [terminal]
     for at in todo:
         for other in around.get(at, ()):
