@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 NEAR = 1e-10  # [V] Newton's method ends when no port is farther from its answer
+ROUNDING = 1e-7  # [V] where no step brings it nearer, it is there
+MANY = 60  # for the sound circuit, which has to have its answer
 STEPS = 14
 UNLIT = 1e-6  # [A] that a controller without panels takes from them, at most
 FEW = 8  # from the sound answer; where that does not do, it is far
@@ -180,11 +182,7 @@ class Reduced:
     def answer(self, seen: Seen | None, ohm: float | None) -> Answer | None:
         """The circuit with a resistance in a cut, open where `ohm` is None; the sound circuit without a cut. None
         where Newton's method does not get there."""
-        for device, piece, knee in zip(self.devices, self.pieces, self.knees, strict=True):
-            _put(device, piece)
-            if knee is not None:
-                device.knee = knee  # type: ignore[attr-defined]
-        self._load(1.0)
+        self._as_sound()
         if seen is None:
             v0, z = self.v0, self.zpp
         else:
@@ -192,9 +190,13 @@ class Reduced:
             v0 = self.v0 + seen.q * (seen.current / y)
             z = self.zpp + self.np.outer(seen.q, seen.q / y)
         opened = seen is not None and ohm is None  # what was fed through it is far from where it was
-        found = None if opened else self._newton(self.sound_ports, v0, z, FEW)
+        found = None if opened else self._newton(self.sound_ports, v0, z, FEW if seen else MANY)
         if found is None or self._low(found[0]):
             found = self._from_idle(v0, z)
+        if found is None and opened:  # a controller's panels alone may not get there; a search among the loads may
+            self._as_sound()
+            found = self._newton(self.sound_ports, v0, z)
+            found = None if found is None or self._low(found[0]) else found
         if found is None or self._below(found[0]) or (opened and self._unlit(found[0])):
             return None
         v, j = found
@@ -204,6 +206,14 @@ class Reduced:
         e = (seen.current - float(seen.q @ j)) / y
         return Answer(nodes + e * seen.z, v, e, 0.0 if ohm is None else e / ohm, j, seen.cut)
 
+    def _as_sound(self) -> None:
+        """All devices as they stand in the sound circuit."""
+        for device, piece, knee in zip(self.devices, self.pieces, self.knees, strict=True):
+            _put(device, piece)
+            if knee is not None:
+                device.knee = knee  # type: ignore[attr-defined]
+        self._load(1.0)
+
     def _low(self, v: Array) -> bool:
         """Whether a load stands below its knee, which is then taken anew from the voltage without loads, or where it
         may be on the lower of two answers."""
@@ -211,6 +221,8 @@ class Reduced:
             if knee is None:
                 continue
             at += device.where.get("in", 0) if isinstance(device, Converter) else 0
+            if abs(self.sound_ports[at]) < knee:  # it is dead in the sound circuit too
+                continue
             least = knee if isinstance(device, CurrentLoad) else max(knee, LOWER * abs(self.sound_ports[at]))
             if abs(v[at]) < least:
                 return True
@@ -283,6 +295,8 @@ class Reduced:
             assert best is not None
             if not np.isfinite(best[1][2]):
                 return None
+            if best[1][2] >= size and size < ROUNDING and not changed:
+                return v, j
             v, (j, away, size) = best
         return None
 
