@@ -580,6 +580,39 @@ def regulator_before_the_port(on: Sheet) -> Iterator[Planted]:
             yield planted(on.put((span, f"{span.text}, regulated")), on.everything())
 
 
+@plants("unregulated-panel")
+def panel_straight_on_the_bars(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("solar-controller"):
+        ends = on.ends(f"{part.id}.solar.+"), on.ends(f"{part.id}.solar.-")
+        bars = [next((p.id for p in on.parts("busbar") if p.id.startswith(sign)), "") for sign in ("BP", "BN")]
+        if len(ends[0]) == len(ends[1]) == 1 and all(bars):
+            text = on.put((ends[0][0][1], bars[0]), (ends[1][0][1], bars[1]))
+            panels = [p.id for p in on.parts("panel")]
+            yield planted(text, panels, "oversized-fuse", "slow-clearing", "undersized-return", "exposed-live-pin")
+
+
+@plants("centre-tap")
+def radio_on_the_lower_half(on: Sheet) -> Iterator[Planted]:
+    """A battery of the system's voltage becomes two of half of it, and something is fed from the lower one."""
+    for part in on.parts("battery"):
+        volts, start = on.value(part, "volts"), on.line(part.span)[0]
+        if volts is None or part.number("volts") != 24 or part.id != "start":
+            continue
+        words = on.text[start : on.line(part.span)[1]].rstrip("\n").replace("24 V", "12 V", 1)
+        more = (
+            f"{words.replace('battery start', 'battery lower', 1)}\n"
+            "lower.+ --[XL red 50 mm2 0.2 m]-- start.-\n"
+            "fuse FX 10 A cartridge, at bay, volts 58 V, breaks 5 kA\nload radio 3 A, at bay\n"
+            "lower.+ -- FX --[XR red 4 mm2 1 m]-- radio --[XB black 4 mm2 1 m]-- lower.-\n"
+        )
+        leads = [span for _, span in on.ends("start.-")]
+        if leads:
+            text = on.put(*((span, "lower.-") for span in leads)).replace(
+                on.text[start : on.line(part.span)[1]], words + "\n"
+            )
+            yield planted(text + more, ("radio",), "breaking-capacity")
+
+
 @plants("unfused-parallel-strings")
 def string_fuse_left_out(on: Sheet) -> Iterator[Planted]:
     for panel in on.parts("panel"):

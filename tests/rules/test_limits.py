@@ -207,6 +207,16 @@ LIMITS = [
           "start.- --[B1 black 6 mm2 1 m]-- X1.- --[B2 black 6 mm2 1 m]-- fire.-\n"
           "start.- --[E1 black 0.75 mm2 1 m]-- X2.e --[E2 black 0.75 mm2 1 m]-- fire.-\n", 5, 40, None,
           ("current_a", "ampacity_a")),
+    Limit(
+        "unregulated-panel",
+        "a hundredth of the battery",
+        "panel sun 100 W, voc 22 V, vmp 18 V, isc 6 A, imp @ A\n"
+        "sun.+ --[V1 red 4 mm2 2 m]-- F1 -- aux.+\nsun.- --[V2 black 4 mm2 2 m]-- aux.-\n",
+        0.2,
+        5,
+        1,
+        ("gives_a", "stands_a"),
+    ),
     Limit("mixed-voltage", "the input of a charger", DCDC + ", input 9..@ V\n" + CHARGER, 20, 10, 12, ("", "")),
     Limit("mixed-voltage", "a quarter", "lamp bulb 5 W, volts @ V\nstart.+ -- F3 --[W1 red 2.5 mm2 1 m]-- bulb"
           " --[W2 black 2.5 mm2 1 m]-- start.-\n", 12, 24, 16),
@@ -218,6 +228,7 @@ LIMITS = [
 ]  # fmt: skip
 PARTS_OF_IT = 12  # steps of the search between quiet and loud at which the rule may turn only once
 NO_NUMBER = {
+    "centre-tap",
     "reversed-polarity", "short-circuit", "unterminated-sense-lead", "no-operating-point", "loose-end",
     "unmated-connector", "missing-return", "missing-feed", "misplaced-sense-lead", "missing-trigger",
     "regulated-solar-input", "isolated-body-return", "mixed-batteries", "unswitched-trigger",

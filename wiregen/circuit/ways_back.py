@@ -87,6 +87,30 @@ def homes(job: Job, network: Network) -> Mapping[str, frozenset[str]]:
     return found
 
 
+def lowest(job: Job, lines: Rails, source: str) -> str:
+    """The negative terminal at which the current of a source gets back: of batteries or panels in series the last."""
+    ends = {port.part: port for port in giving(job)}
+    port = ends[source]
+    seen = {source}
+    while True:
+        below = [
+            p
+            for p in ends.values()
+            if job.parts[p.part].kind in CHAINED and lines.net[p.plus] == lines.net[port.minus] and p.part not in seen
+        ]
+        if not below:
+            return port.minus
+        port = below[0]
+        seen.add(port.part)
+
+
+def highest(job: Job, lines: Rails, kind: str) -> str:
+    """The positive terminal of the first battery or panel that has no other above it in series; `` without any."""
+    ports = [port for port in giving(job) if job.parts[port.part].kind == kind]
+    minuses = {lines.net[port.minus] for port in ports}
+    return next((port.plus for port in ports if lines.net[port.plus] not in minuses), "")
+
+
 def gets_to(job: Job, lines: Rails, minus: str) -> frozenset[str]:
     """The nets that current which leaves a device by its negative comes to, if need be through other devices.
 

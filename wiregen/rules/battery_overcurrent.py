@@ -31,7 +31,7 @@ from wiregen.circuit.isolation import fed
 from wiregen.circuit.questions import lithium
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
-from wiregen.rules.currents import lossy, only_by_sag, starter_turns, unsure
+from wiregen.rules.currents import starter_turns, unsure
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed
 
@@ -42,7 +42,6 @@ def check(study: Study) -> Iterator[Verdict]:
     job = study.job
     if unsure(study):
         return
-    sag = lossy(study)
     said: set[str] = set()
     batteries = [p for p in job.parts.values() if p.kind == "battery" and p.has("max-discharge")]
     for battery in batteries:
@@ -53,7 +52,7 @@ def check(study: Study) -> Iterator[Verdict]:
             gives = -(case.parts.get(battery.id, {}).get("current_a") or 0.0)
             if clearly_more(gives, worst[1]):
                 worst = case.name, gives
-        if not beyond(worst[1], most) or only_by_sag(sag, worst[0], battery.id, worst[1], most):
+        if not beyond(worst[1], most):
             yield Content(battery.id, "gives {} at most, may give {}", (amps(worst[1]), amps(most)))
             continue
         said.add(battery.id)

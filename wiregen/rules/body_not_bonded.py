@@ -38,6 +38,7 @@ from wiregen.circuit.bonding import batteries_behind, carrying, on_nothing, only
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
+from wiregen.circuit.ways_back import lowest
 from wiregen.model.job import Body
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
@@ -68,7 +69,9 @@ def _unbonded(study: Study, lines: Rails, body: Body) -> Bad:
     devices = list(dict.fromkeys(port.part for port in returning(study, lines, body)))
     fed = [b for port in returning(study, lines, body) for b in batteries_behind(study.job, lines, port.plus)]
     main = main_battery(study.job)
-    goal = listed(dict.fromkeys(f"{b}.-" for b in fed)) or (f"{main.id}.-" if main else "the negative of the source")
+    goal = listed(dict.fromkeys(lowest(study.job, lines, b) for b in fed)) or (
+        f"{main.id}.-" if main else "the negative of the source"
+    )
     return Bad(
         subject=body.id,
         message=f"{listed(devices)} {'returns' if len(devices) == 1 else 'return'} through {body.id}, "
@@ -93,15 +96,16 @@ def _batteries(study: Study, lines: Rails, body: Body) -> Iterator[Verdict]:
         yield Content(body.id, "is joined to the negative of every battery that feeds what returns through it")
     for battery, devices in found.items():
         ids = list(dict.fromkeys(devices))
+        home = lowest(job, lines, battery)
         yield Bad(
             subject=battery,
             message=f"{listed(ids)}, fed from {battery}, {'returns' if len(ids) == 1 else 'return'} through {body.id}, "
-            f"but {battery}.- is not joined to {body.id}",
+            f"but {home} is not joined to {body.id}",
             at=mark(job.parts[battery], "", f"its negative is not on {body.id}"),
-            related=(*ids, body.id, f"{battery}.-"),
+            related=(*ids, body.id, home),
             marks=tuple(mark(job.parts[id], "", f"returns through {body.id}") for id in ids),
             reason=f"the current of {battery} has no way back, and a fault to {body.id} blows none of its fuses",
-            remedy=f"join {battery}.- to {body.id}, or lead the returns back to {battery}.- in conductors of their own",
+            remedy=f"join {home} to {body.id}, or lead the returns back to {home} in conductors of their own",
             values={"battery": battery, "devices": ", ".join(ids)},
             through=job.parts[battery].through,
         )

@@ -35,7 +35,7 @@ from wiregen.circuit.dead_ends import dead_nets
 from wiregen.circuit.polarity import CHARGERS, is_source, sign
 from wiregen.circuit.questions import CARRIES_ON, Rails, rails
 from wiregen.circuit.study import Study
-from wiregen.circuit.ways_back import SENSING, Port, giving, lost, taking
+from wiregen.circuit.ways_back import SENSING, Port, giving, highest, lost, taking
 from wiregen.model.job import Job
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
@@ -121,7 +121,7 @@ def _bad(study: Study, together: list[Port]) -> Bad:
     others = [other.part for other in together[1:] if other.part != part.id]
     used = job.terminals[port.plus].used
     kind = "panel" if port.plus.endswith("solar.+") else "battery"
-    other = next((p.plus for p in giving(job) if p.part != part.id and job.parts[p.part].kind == kind), f"a {kind}")
+    other = highest(job, rails(study), kind) or f"a {kind}"
     goal = "what it is to work with" if is_source(part, "+") else other
     return Bad(
         subject=part.id,

@@ -32,7 +32,7 @@ from wiregen.circuit.crossing import crossings
 from wiregen.circuit.dead_ends import dead_nets
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
-from wiregen.circuit.ways_back import Lost, Port, coils, gets_to, giving, lost, taking
+from wiregen.circuit.ways_back import Lost, Port, coils, gets_to, giving, lost, lowest, taking
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import listed
 
@@ -78,7 +78,7 @@ def _said_of_bodies(study: Study, lines: Rails) -> frozenset[str]:
 def _bad(study: Study, lines: Rails, each: Lost) -> Bad:
     job = study.job
     sources = {port.part: port for port in giving(job)}
-    home = each.cut or (sources[each.source].minus if each.source in sources else f"the negative of {each.source}")
+    home = each.cut or (lowest(job, lines, each.source) if each.source in sources else f"the negative of {each.source}")
     port = each.ports[0]
     part = job.parts[port.part]
     ids = list(dict.fromkeys(port.part for port in each.ports))
