@@ -60,6 +60,10 @@ def read_lesson(things: Things, waiting: Waiting) -> Lesson | None:
                 continue
             for part in flat(things.desk, line.phrases, waiting.scope):
                 verb = _step(things, waiting, part, verb, steps)
+    lines = [line for phrase in waiting.line.phrases for line in (phrase.block.lines if phrase.block else ())]
+    if kind == "fault" and (steps or not lines) and all(step.verb == "teaches" for step in steps):
+        remedy = "say what is wrong: change, move, swap, leave-out, break, joint, bridge or short, and where"
+        _say(things, waiting, f"fault {words[0].text} changes nothing", words[0].span, remedy)
     return Lesson(kind, words[0].text, title, tuple(steps), words[0].span)  # type: ignore[arg-type]
 
 
@@ -131,6 +135,10 @@ def _fault_step(
         if not any(fits(value, "resistance") for value in values[1:]):
             remedy = f"write how much it adds: joint {values[0].text} 50 mohm"
             _say(things, waiting, f"joint {values[0].text} does not say its resistance", phrase.span, remedy)
+        for value in values[1:]:
+            if fits(value, "resistance") and value.measure and value.measure.value <= 0.0:
+                remedy = "write how much it adds, above zero"
+                _say(things, waiting, f"a joint that adds {value.text} is impossible", value.span, remedy)
         return _ids(things, waiting, values[:1], terminal_first=True), NO_FACTS
     if verb == "change":
         return _change(things, waiting, phrase, values)
@@ -169,6 +177,9 @@ def _move(things: Things, waiting: Waiting, phrase: Phrase, values: tuple[Value,
     if not lands:
         _say(things, waiting, f"{there} is no terminal", values[4].span, "name the terminal where it lands, or loose")
         return ()
+    if lands == ends[0]:
+        _say(things, waiting, f"{conductor} is on {lands} already", values[4].span, "name where it lands instead")
+        return ()
     return conductor, ends[0], lands
 
 
@@ -186,6 +197,9 @@ def _short(things: Things, waiting: Waiting, phrase: Phrase, values: tuple[Value
         at = id if id in things.board.terminals else _any_stud(things, id) or _first_side(things, id)
         if not at:
             _say(things, waiting, f"{id} is no terminal", value.span, f"name a terminal of it: short {id}.+")
+            return ()
+        if at in out:
+            _say(things, waiting, f"both ends of this short are {at}", value.span, "name two terminals")
             return ()
         out.append(at)
     return tuple(out)
