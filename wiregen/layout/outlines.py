@@ -25,6 +25,8 @@ AWAY = 1.25  # and that much where it can be within reach [mm]
 BESIDE = 1.0  # from the outline to a run that is parallel to it, at least [mm]
 SHIFT = 14.0  # of a stretch of the outline that would lie on something, at most [mm]
 FAR = 70.0  # between two parts of one outline, at most [mm]
+LONG = 25.0  # a place's name that is longer may be broken into two lines [mm]
+SPACE = 3.0  # from a place lettered at its part to the names of other parts beside it [mm]
 CORNERS = 12  # of an outline, at most
 TRIES = 3  # of drawing an outline around a group
 STEP = 0.5  # between the spots that are tried for a name [mm]
@@ -483,7 +485,7 @@ def _lettered(job: Job, sheet: Sheet, alone: Sequence[str], scene: _Scene) -> It
                 for lines in _told(job.places[place].title, place)
                 for box, anchor in _beside(own, lines, name.height)
                 if _holds(sheet.area, box) and _clear(scene, box)
-                and not any(box.grown(AWAY).overlaps(other) for other in others)
+                and not any(_own_room(box).overlaps(other) for other in others)
             ),
             None,
         )  # fmt: skip
@@ -492,11 +494,17 @@ def _lettered(job: Job, sheet: Sheet, alone: Sequence[str], scene: _Scene) -> It
             yield label
 
 
+def _own_room(box: Box) -> Box:
+    """What is kept clear around a place lettered at its part, so that it is not read as another's."""
+    return Box(box.x - SPACE, box.y - AWAY, box.width + 2 * SPACE, box.height + 2 * AWAY)
+
+
 def _told(title: str, name: str) -> Iterator[tuple[str, ...]]:
+    """The words for a place: in one line, in two where they are long, its short name."""
     words = f"({title or name})"
     yield (words,)
     halves = text.wrap(words, max(0.6 * text.width(words), text.width(max(words.split(), key=len))))
-    if len(halves) == 2:
+    if len(halves) == 2 and text.width(words) > LONG:
         yield halves
     if title:
         yield (f"({name})",)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import floor
+from math import ceil, floor
 from typing import Protocol
 
 from wiregen.layout import continuation
@@ -18,7 +18,8 @@ from wiregen.layout.graph import Graph
 from wiregen.layout.label import ANY_FIELD, elsewhere_lines
 from wiregen.layout.sheet import Page, Words, field_of
 
-STEP, MOST = 12.5, 25.0  # of a picture's place on its page [mm]
+STEP = 12.5  # of a picture's place on its page [mm]
+FREE, MUCH = 25.0, 80.0  # what is left free before a picture, where more than so much is spare [mm]
 
 
 class Remark(Protocol):
@@ -52,8 +53,9 @@ class Laid:
 def on_page(laid: Laid, number: int, of: int) -> Sheet:
     """A picture on its page, near the upper left corner; continuations do not know yet where they go on."""
     picture, chosen = laid.picture, laid.page
-    dx = chosen.area.x - picture.box.x + _before(chosen.area.width - picture.box.width)
-    dy = chosen.area.y - picture.box.y + _before(chosen.area.height - picture.box.height)
+    x, y = _anchor(laid)
+    dx = chosen.area.x - x + _place(x - picture.box.x, chosen.area.width - picture.box.width)
+    dy = chosen.area.y - y + _place(y - picture.box.y, chosen.area.height - picture.box.height)
 
     def move(box: Box) -> Box:
         return Box(round(box.x + dx, 3), round(box.y + dy, 3), box.width, box.height)
@@ -93,10 +95,22 @@ def on_page(laid: Laid, number: int, of: int) -> Sheet:
     )  # fmt: skip
 
 
-def _before(spare: float) -> float:
-    """What is left free before a picture: half of what is spare in steps, and never much. So a picture that grows, to
-    the right and downwards, stays where it is, and a revision is easily laid beside the one before."""
-    return min(floor(max(spare, 0.0) / 2 / STEP) * STEP, MOST)
+def _anchor(laid: Laid) -> Point:
+    """What the picture is placed by: the first battery on the sheet, or else the first part."""
+    nodes = sorted(laid.graph.nodes, key=lambda node: node.kind != "battery")
+    at = {part.id: (part.box.x, part.box.y) for part in laid.picture.parts}
+    return next((at[node.id] for node in nodes if node.id in at), (laid.picture.box.x, laid.picture.box.y))
+
+
+def _place(before: float, spare: float) -> float:
+    """Where the anchor stands from the edge of the room, `before` of the picture being before it: on a grid where that
+    can be, and some way from the edge where much is spare. So what is added around it seldom moves it, and a revision
+    is easily laid beside the one before."""
+    free = FREE if spare > MUCH else 0.0
+    wanted = ceil((before + free) / STEP - 1e-9) * STEP
+    if wanted - before > spare:
+        wanted = floor((before + spare) / STEP + 1e-9) * STEP
+    return max(wanted, before)
 
 
 def referred(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
