@@ -15,6 +15,7 @@ from wiregen.findings import Finding, Source
 from wiregen.language import parse
 from wiregen.language.build_tree import quoted
 from wiregen.language.format import format_text
+from wiregen.language.limits import MOST_MISTAKES
 from wiregen.language.tree import Value
 from wiregen.model import read
 from wiregen.model.spelling import close, did_you_mean, listed
@@ -31,6 +32,7 @@ OTHER_HEADINGS = {"color": "Colour", "chemistry": "Type", "at": "Place"}
 STATEMENT_KINDS = ("place", "cable", "bundle")
 _NAMING = ("From", "To", "On", "Place", "Block")  # columns that name another row
 WIRES = ("", "wire", "conductor", "core")
+MOST_SHOWN = 12  # names in one message
 _HEADING = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*$")
 _NAME = re.compile(r"[^\W\d_]\w*(?:-\w+)*(?:\.\w+(?:-\w+)*)?$")
 _END = re.compile(r"\w+(?:-\w+)*(?:\.(?:\w+(?:-\w+)*|[+-](?!\w)))*$")
@@ -63,6 +65,7 @@ class _Page:
         self.cells: list[tuple[_Row, str]] = []
         self.findings: list[tuple[tuple[str, int, int], Finding]] = []
         self.bad: set[tuple[str, int]] = set()
+        self._said: set[tuple[str, int, int]] = set()
 
     def put(self, text: str, row: _Row, column: str) -> None:
         """Write a stretch that comes from this cell."""
@@ -77,8 +80,14 @@ class _Page:
         where = cell_name(self.path, row.sheet, row.number, at)
         self.bad.add((row.sheet, row.number))
         key = (row.sheet, row.number, at)
-        if all(other != key for other, _ in self.findings):
+        if key not in self._said and not self.full:
+            self._said.add(key)
             self.findings.append((key, bad(where, f"{column}: {message}", remedy)))
+
+    @property
+    def full(self) -> bool:
+        """Whether so many mistakes were found that no more are told."""
+        return len(self.findings) > MOST_MISTAKES
 
 
 def import_table(path: str, data: bytes) -> Imported:
@@ -126,6 +135,9 @@ def import_table(path: str, data: bytes) -> Imported:
     findings = [*found, *(f for _, f in sorted(page.findings, key=lambda one: one[0]))]
     if not findings and (made is None or not made.complete):
         findings = list(said)
+    if len(findings) > MOST_MISTAKES:
+        message = f"{path} has more than {MOST_MISTAKES} bad cells; the rest are not told"
+        findings[MOST_MISTAKES:] = [bad(path, message, "mend the first ones and try again")]
     if findings:
         return Imported("", tuple(findings), tuple(notes))
     formatted, trouble = format_text(Source(path, text))
@@ -173,7 +185,7 @@ def _rows(page: _Page, sheet: Sheet) -> tuple[list[str], list[_Row], list[_Row]]
             if cells:
                 rows.append(_Row(sheet.name, n, cells, at))
         job = [r for r in rows if r.cells.get("Kind", "").lower() == "job"]
-        return told, [r for r in rows if r not in job], job
+        return told, [r for r in rows if r.cells.get("Kind", "").lower() != "job"], job
     return ([f"{name} has no headings that are known and is not read"] if content else []), [], []
 
 
@@ -195,13 +207,14 @@ def _without_name(page: _Page, rows: list[_Row]) -> set[str]:
         if finding.message.startswith("Name: ") and (key[0], key[1]) in declaring
     ]  # fmt: skip
     likely = sorted(uses, key=lambda name: (-uses[name], name))[: len(bad_rows)]
+    shown = ", ".join(likely[:MOST_SHOWN]) + (", ..." if len(likely) > MOST_SHOWN else "")
     for at in bad_rows:
         key, finding = page.findings[at]
         if likely:
-            words = f"{finding.remedy}; no row declares {', '.join(likely)}, which other rows lead to"
+            words = f"{finding.remedy}; no row declares {shown}, which other rows lead to"
             page.findings[at] = (key, bad(finding.path, finding.message, words))
-    missed = {f"Block: no fuse-block is called {name}" for name in likely}
-    page.findings = [one for one in page.findings if one[1].message.lower() not in {m.lower() for m in missed}]
+    missed = {f"Block: no fuse-block is called {name}".lower() for name in likely}
+    page.findings = [one for one in page.findings if one[1].message.lower() not in missed]
     return set(likely)
 
 
@@ -231,8 +244,9 @@ def _job_row(page: _Page, row: _Row) -> None:
     if "job" not in {r.cells.get("Kind", "").lower() for r, _ in page.cells[:1]} and not page.pieces:
         page.put("job", row, "Kind")
     else:
-        page.pieces[-1:] = [page.pieces[-1].rstrip("\n")]
-        page.length = sum(map(len, page.pieces))
+        last = page.pieces[-1]
+        page.pieces[-1] = last.rstrip("\n")
+        page.length -= len(last) - len(page.pieces[-1])
     value = row.cells["Value"]
     if item not in (*facts, "title"):
         page.say(row, "Kind", f"{item} is no item of a job", did_you_mean(item, [*facts, "title"]) or "leave it out")
@@ -268,16 +282,18 @@ def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
             blocks.setdefault(block.lower(), []).append(row)
     seen: set[str] = set()
     types = _types(page, rows)
+    in_blocks = {(way.sheet, way.number) for way in ways}
     for row in rows:
         if row.cells.get("Kind", "").lower() == "type" or row.cells.get("From") or row.cells.get("To"):
             continue
         kind, name = row.cells.get("Kind", "").lower().replace(" ", "-"), row.cells.get("Name", "")
-        if row in ways and kind in ("fuse", ""):
+        if (row.sheet, row.number) in in_blocks and kind in ("fuse", ""):
             continue
         if not (kind in KINDS or kind in STATEMENT_KINDS or kind in types):
             known = [*KINDS, *STATEMENT_KINDS, *types]
             what = f"{row.cells['Kind']} is no kind of part" if kind else "the cell is empty"
-            page.say(row, "Kind", what, did_you_mean(kind, known) or f"write one of {', '.join(known)}")
+            remedy = "" if page.full else did_you_mean(kind, known) or f"write one of {', '.join(known)}"
+            page.say(row, "Kind", what, remedy)
             if name and _NAME.match(name):
                 page.put(f"unread {name}\n", row, "Kind")
             continue
@@ -371,7 +387,8 @@ def _fact(page: _Page, row: _Row, column: str, text: str, table: Table) -> str |
         words = text.replace(",", " ").split()
         for word in words:
             if word.lower() not in table.words:
-                remedy = did_you_mean(word, table.words) or f"write {listed(list(table.words) or ['nothing'])}"
+                near = "" if page.full else did_you_mean(word, table.words)
+                remedy = near or f"write {listed(list(table.words) or ['nothing'])}"
                 page.say(row, column, f"{word} is no word for {table.means}", remedy)
                 return None
         return " ".join(words)
