@@ -55,7 +55,11 @@ def check(study: Study) -> Iterator[Verdict]:
     pluses = {lines.net[ends[0]] for part in batteries if (ends := posts(part))}
     minuses = {lines.net[ends[1]] for part in batteries if (ends := posts(part))}
     taps = pluses & minuses & middles(job, lines.net)
-    if not taps or crossings(job, study.network):
+    if not taps:
+        yield Content("job", "nothing lies between two batteries in series")
+        return
+    if crossings(job, study.network):
+        yield Content("job", "positive meets negative somewhere: what is tapped is judged when that is put right")
         return
     charged = {
         lines.net[t]

@@ -46,6 +46,8 @@ def check(study: Study) -> Iterator[Verdict]:
     limits = chosen(job)
     thin = [c for c in job.conductors.values() if _below(limits, c)]
     if not thin:
+        yield Content("job", "no conductor is thinner than {} mm2, in a sheath {} mm2",
+                      (figure(limits["minimum_mm2"]), figure(limits["minimum_sheathed_mm2"])))  # fmt: skip
         return
     spoken = too_thin_already(study)
     found: dict[object, list[Conductor]] = {}

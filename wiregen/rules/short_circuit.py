@@ -25,16 +25,18 @@ from collections.abc import Iterator
 from wiregen.circuit.crossing import Crossing, crossings
 from wiregen.circuit.study import Study
 from wiregen.rules.crossed import place, subjects, through
-from wiregen.rules.verdict import Bad, Verdict, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, rule
 from wiregen.rules.words import listed
 
 
 @rule("short-circuit", severity="danger", basis="common practice; tested before the fuse goes in")
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each place where positive runs into negative."""
-    for crossing in crossings(study.job, study.network):
-        if crossing.kind == "short":
-            yield _short(study, crossing)
+    shorts = [crossing for crossing in crossings(study.job, study.network) if crossing.kind == "short"]
+    for crossing in shorts:
+        yield _short(study, crossing)
+    if not shorts:
+        yield Content("job", "no positive runs straight into a negative, whatever switches do")
 
 
 def _short(study: Study, crossing: Crossing) -> Bad:
