@@ -38,6 +38,15 @@ def test_rest_is_what_no_stage_names() -> None:
     assert [when.comes[id] for id in ("start", "W1", "W2", "W3", "pump")] == [0, 0, 0, 1, 1]
 
 
+def test_what_a_stage_names_by_itself_does_not_come_before_with_its_circuit() -> None:
+    circuit = WIRING.replace("start.+ --", 'circuit feed "Feed" {\nstart.+ --').rstrip() + "\n}\n"
+    when = arrivals(job("stage 1, feed\nstage 2, start F1\n", circuit))
+    assert [when.comes[id] for id in ("W1", "W2", "pump", "F1", "start")] == [0, 0, 0, 0, 1]
+    assert when.closes["F1"] == 1
+    assert arrivals(job("stage 1, start\nstage 2, feed\n", circuit)).comes["start"] == 0
+    assert arrivals(job("stage 1, start\nstage 2, start\n", circuit)).comes["start"] == 0
+
+
 def test_stages_stand_in_the_order_of_their_numbers() -> None:
     assert [s.number for s in arrivals(job("stage 10, pump\nstage 9, start\n")).order] == ["9", "10"]
 

@@ -26,7 +26,7 @@ from wiregen.teaching.captions import amps, watts
 from wiregen.teaching.case_figures import case_drafts, losses
 from wiregen.teaching.order import proposed
 from wiregen.teaching.plant import given
-from wiregen.teaching.stage_figures import LIVE, stage_drafts
+from wiregen.teaching.stage_figures import LIVE, stage_drafts, unstaged
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LESSON = str(EXAMPLES / "lessons" / "four-steps.wnet")
@@ -91,6 +91,16 @@ def test_a_lesson_has_twelve_figures_or_more_each_told_in_words(lesson: tuple[St
         assert root.findtext(f"{SVG}desc") == figure.description
         assert figure.title in figure.description or figure.name == "01-whole"
         assert figure.caption
+
+
+def test_what_the_stages_forget_is_told() -> None:
+    text = Path(LESSON).read_text(encoding="utf-8")
+    assert ", rest" not in text
+    whole, _ = solve(read("t.wnet", text=text)[0] or pytest.fail())
+    assert not unstaged(whole.job)
+    forgot, _ = solve(read("t.wnet", text=re.sub(r"(?m)^stage 4.*\n", "", text))[0] or pytest.fail())
+    (words,) = unstaged(forgot.job)
+    assert words.startswith("no stage brings ") and "R6" in words and "rest" in words
 
 
 def test_labels_can_be_read_from_the_back_of_a_room(lesson: tuple[Study, tuple[Figure, ...]]) -> None:

@@ -369,7 +369,7 @@ def test_a_worksheet_on_a_planted_fault_is_solved_with_it() -> None:
     assert made.answers[0].lines == {"R2": (shown(now, "A", 3),)}
     assert "check" not in made.sheets[0].description
     told = sheets(*job_with("worksheet 1 {\n case driving, fault C\n blank R2 current\n}\n")).sheets[0]
-    assert "`check` says voltage-drop" in told.description
+    assert "The check says voltage-drop" in told.description
 
 
 def test_a_worksheet_without_blanks_gets_some_by_a_seed_and_one_without_questions_in_any_case() -> None:

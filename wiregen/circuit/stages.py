@@ -1,8 +1,9 @@
 """What is there at each stage of the installation, what of it is live, and which live ends are still bare.
 
-Stages stand in the order of their numbers. A part or conductor is there from the first stage that names it. A fuse,
-breaker or switch that two stages name is fitted open in the first and closed in the last: the link goes in then. What
-no stage names comes after them all.
+Stages stand in the order of their numbers. A part or conductor is there from the first stage that names it; where a
+stage names it by itself and another only names its circuit, the former says when. A fuse, breaker or switch that two
+stages name is fitted open in the first and closed in the last: the link goes in then. What no stage names comes after
+them all.
 """
 
 from __future__ import annotations
@@ -70,6 +71,8 @@ def arrivals(job: Job) -> Arrivals:
         for id in stage.members:
             first.setdefault(id, place)
             last[id] = place
+    for place, stage in reversed(tuple(enumerate(order))):
+        first |= {id: place for id in stage.own if not _by_hand(job, id)}
     left = next((place for place, stage in enumerate(order) if stage.rest), len(order))
     comes: dict[str, int] = {}
     for id in (*job.conductors, *(p.id for p in job.parts.values() if not p.block)):
@@ -83,11 +86,13 @@ def arrivals(job: Job) -> Arrivals:
             landing = sorted(comes[c.id] for c in job.conductors.values() if part.id in _parts(job, c.from_, c.to))
             comes[part.id] = min([comes[part.id], *landing[1:2]])
     closes = {
-        part.id: max(comes[part.id], last.get(part.id, 0))
-        for part in job.parts.values()
-        if any(contact.kind in CLOSED_BY_HAND for contact in part.contacts)
+        part.id: max(comes[part.id], last.get(part.id, 0)) for part in job.parts.values() if _by_hand(job, part.id)
     }
     return Arrivals(order, comes, closes)
+
+
+def _by_hand(job: Job, id: str) -> bool:
+    return id in job.parts and any(contact.kind in CLOSED_BY_HAND for contact in job.parts[id].contacts)
 
 
 def _number(stage: Stage) -> tuple[int, str]:

@@ -56,11 +56,18 @@ def parser() -> Parser:
     return made
 
 
+def counted(many: int, what: str) -> str:
+    """`1 figure`, `2 figures`."""
+    return f"{many} {what}{'' if many == 1 else 's'}"
+
+
 def _kinds(words: str) -> tuple[str, ...]:
     asked = [word.strip().lower() for word in words.split(",") if word.strip()]
     for word in asked:
         if word not in KINDS:
             raise argparse.ArgumentTypeError(f"{word} is none of {', '.join(KINDS)}")
+    if not asked:
+        raise argparse.ArgumentTypeError(f"nothing is named; name any of {', '.join(KINDS)}")
     return tuple(kind for kind in KINDS if kind in asked)
 
 
@@ -127,13 +134,25 @@ def run(arguments: argparse.Namespace) -> int:
             outputs[list_] = index(title, figures).encode()
     make_folder(folder)
     write_whole({os.path.join(folder, name): data for name, data in outputs.items()}, never=[arguments.file])
-    streams.tell(f"wrote {len(made.figures)} figures to {folder}: figures.html to step through, figures.pdf to print")
+    wrote = counted(len(made.figures), "figure")
+    streams.tell(f"wrote {wrote} to {folder}: figures.html to step through, figures.pdf to print")
     if made.answers:
-        streams.tell(f"wrote {len(made.answers)} sheets of answers beside them: answers.pdf, answers.html, answers-*")
+        sheets = counted(len(made.answers), "sheet")
+        streams.tell(f"wrote {sheets} of answers beside them: answers.pdf, answers.html, answers-*")
+    dangers = [f for f in looked.findings if f.severity == "danger" and not f.accepted]
+    if dangers:
+        what = counted(len(dangers), "danger")
+        first = f"{dangers[0].rule} on {dangers[0].subject}"
+        streams.tell(
+            f"wiregen: `wiregen check {looked.path}` finds {what} that no figure tells of ({first}"
+            f"{' ...' if len(dangers) > 1 else ''}): mend the job, or tell the class"
+        )
+    for words in made.left_out:
+        streams.tell(f"wiregen: {words}")
     for old in sorted(os.listdir(folder)):
         if re.fullmatch(r"(answers-)?\d\d+-.*\.(svg|png)|answers\.(pdf|html|md)", old) and old not in outputs:
             streams.tell(f"wiregen: {old} is still there from an earlier set, and is no figure of this one")
-    if made.lettering < 1 / READABLE:
+    if made.lettering < 0.995 / READABLE:
         streams.tell(
             f"wiregen: labels are 1/{1 / made.lettering:.0f} of a picture's height, and from the back of a room"
             f" 1/{READABLE} can be read: make a smaller job of what the lesson is about"

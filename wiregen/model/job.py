@@ -283,13 +283,15 @@ class Revision(NamedTuple):
 
 
 class Stage(NamedTuple):
-    """One step of the installation: what is new in it. `rest` is true for 'all that is left'."""
+    """One step of the installation: what is new in it. `rest` is true for 'all that is left'; `own` are those of the
+    members that it names by themselves, not by their circuit or group."""
 
     number: str
     title: str
     members: tuple[str, ...]
     rest: bool
     span: Span
+    own: tuple[str, ...] = ()
 
 
 class Step(NamedTuple):

@@ -27,6 +27,7 @@ def read_stage(things: Things, waiting: Waiting) -> Stage | None:
         return None
     title = ""
     members: list[str] = []
+    own: list[str] = []
     rest = False
     for value in [*words[1:], *(v for p in waiting.line.phrases[1:] for v in p.values)]:
         if value.kind == "title" and not title:
@@ -34,8 +35,10 @@ def read_stage(things: Things, waiting: Waiting) -> Stage | None:
         elif value.kind == "name" and value.text.lower() == "rest":
             rest = True
         else:
-            members += spread(things, value, waiting.scope)
-    return Stage(words[0].text, title, tuple(dict.fromkeys(members)), rest, words[0].span)
+            found = spread(things, value, waiting.scope)
+            members += found
+            own += found if value.kind == "name" and [id.lower() for id in found] == [value.text.lower()] else []
+    return Stage(words[0].text, title, tuple(dict.fromkeys(members)), rest, words[0].span, tuple(dict.fromkeys(own)))
 
 
 def read_lesson(things: Things, waiting: Waiting) -> Lesson | None:

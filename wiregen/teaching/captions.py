@@ -9,17 +9,14 @@ from wiregen.layout.words import printed, rating_words
 from wiregen.model.job import Conductor, Job, Part
 from wiregen.rules.words import listed
 
-__all__ = ["amps", "called", "figure", "listed", "named", "printed", "several", "titled_part", "watts"]
+__all__ = ["amps", "called", "figure", "hundredths", "listed", "named", "printed", "several", "titled_part", "watts"]
 
 MANY = 8  # names that a sentence takes
 
 
 def named(part: Part) -> str:
-    """`second battery aux`, `charger dcdc 25 A`: title and name as they are found in a drawing."""
-    kind = part.kind.replace("-", " ")
-    title = part.title if part.title and part.title.lower() != part.id.lower() else ""
-    words = [title or (kind if kind.lower() not in part.id.lower() else ""), part.id, rating_words(part)]
-    return " ".join(word for word in words if word)
+    """`Second battery (aux) 95 Ah agm`, `charger dcdc 25 A`: title, name, and what its label says of it."""
+    return " ".join(word for word in (titled_part(part), rating_words(part)) if word)
 
 
 def titled_part(part: Part) -> str:
@@ -38,6 +35,11 @@ def watts(value: float) -> str:
     if size >= 9.95:
         return f"{size:.3g} W"
     return f"{size:.2g} W" if size >= 0.01 else "0 W"
+
+
+def hundredths(value: float) -> str:
+    """A voltage as a meter shows it: `13.70 V`, `−0.21 V`, never `−0.00 V`."""
+    return f"{round(value, 2) + 0.0:.2f} V".replace("-", "−")
 
 
 def amps(value: float) -> str:

@@ -9,13 +9,13 @@ from wiregen.circuit.study import CaseResult, Study
 from wiregen.drawing.look import Look
 from wiregen.model.job import Job, Part
 from wiregen.teaching import look
-from wiregen.teaching.captions import amps, called, several, titled_part, watts
+from wiregen.teaching.captions import amps, called, hundredths, several, titled_part, watts
 from wiregen.teaching.draft import Draft, Scale, Table
 
 STEPS = 9  # shades along a conductor
 NOTHING = 0.005  # A: less is not worth an arrow
 FEW = 3  # cases that a set shows
-ROWS = 9
+ROWS = 9  # of the places where most is lost
 
 
 def case_drafts(study: Study) -> list[Draft]:
@@ -123,10 +123,10 @@ def _flow(study: Study, case: CaseResult) -> Draft:
     scale = Scale(
         "Potential: the darker, the higher",
         look.ramp(look.LIGHTEST, look.DARKEST),
-        f"{low + 0.0:.2f} V".replace("-0.00", "0.00"),
-        f"{high:.2f} V",
+        hundredths(low),
+        hundredths(high),
     )
-    rows = tuple(_part_rows(job, case))[:ROWS]
+    rows = tuple(_part_rows(job, case))
     caption = (*_sources_and_loads(job, case), "The thicker the line, the larger the current; arrows show its way.")
     title = f"{titled(case)}: where the current goes"
     said = [
@@ -156,7 +156,7 @@ def _part_rows(job: Job, case: CaseResult) -> Iterable[tuple[str, ...]]:
             if part.kind == "alternator" and not current:
                 continue
             name = f"{part.id} {port}".strip()
-            yield name, f"{a - b:.2f} V", "" if current is None else ("−" if current <= -0.005 else "") + amps(current)
+            yield name, hundredths(a - b), "" if current is None else ("−" if current <= -0.005 else "") + amps(current)
 
 
 def _sources_and_loads(job: Job, case: CaseResult) -> list[str]:
@@ -242,7 +242,7 @@ def _pair(study: Study, one: CaseResult, other: CaseResult) -> Draft:
         if (current := _amps(one, id) or _amps(other, id)) and abs(current) >= NOTHING:
             arrows[id] = current > 0
     before, after = dict(_volts(job, one)), dict(_volts(job, other))
-    rows = tuple((name, before[name], after.get(name, "")) for name in before)[:ROWS]
+    rows = tuple((name, before[name], after.get(name, "")) for name in before)
     first, second = titled(one), titled(other)
     caption = (
         f"Left of the bar: {first}.",

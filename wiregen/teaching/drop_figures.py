@@ -68,9 +68,11 @@ def _drops(study: Study, supply: Supply, number: int) -> Draft:
             looks[id] = Look(halo=look.heat(lost / most), reach=0.8)
     total = whole(supply)
     case = next((c.title for c in study.cases if c.name == supply.case and c.title), supply.case)
+    allowed = f"{100 * (supply.limit_ratio or 0.0):g} %"
+    over = total > (supply.limit_ratio or 0.0) * supply.of_v
     caption = [
         f"{case}: {figure(total, 'V')} in all, {100 * total / supply.of_v:.2g} % of {supply.of_v:g} V;"
-        f" {100 * (supply.limit_ratio or 0.0):g} % is allowed."
+        + (f" that is more than the {allowed} allowed." if over else f" {allowed} is allowed.")
     ]
     if both := legs(job, supply):
         caption.append(f"{figure(both[0], 'V')} on the way there, {figure(both[1], 'V')} on the way back.")

@@ -14,13 +14,14 @@ from wiregen.layout.words import printed, quantity
 from wiregen.model.alter import CHANGING
 from wiregen.model.job import Job, Step
 from wiregen.teaching import look
-from wiregen.teaching.captions import called, several
+from wiregen.teaching.captions import called, hundredths, several
 from wiregen.teaching.case_figures import chosen_cases, titled
 from wiregen.teaching.draft import Dash, Draft, Key, Table
 from wiregen.teaching.plant import Planted
 
 HOTTER = 2.0  # K: less is no reason to speak of heat
 WARMING = 0.1  # A: less does not heat a conductor; it is only in a hotter place
+HARDLY = 0.1  # V: less is told from the sound job only by who knows what that reads
 ROWS = 7
 METERED = ("battery", "charger", "load", "lamp", "inverter", "panel", "mains-charger", "solar-controller", "starter")
 
@@ -84,7 +85,7 @@ def _done(sound: Study, fault: Planted, steps: Sequence[Step]) -> Draft:
         mark = _mark(job, step)
         if mark:
             lines[touched(job, step)[0]] = (mark,)
-    found = [f"`check` says {f.rule}: {printed(f.message)}." for f in fault.new[:2]]
+    found = [f"The check says {f.rule}: {printed(f.message)}." for f in fault.new[:2]]
     if len(fault.new) > 2:
         found.append(f"{len(fault.new) - 2} more findings come with it.")
     if not fault.new:
@@ -260,7 +261,7 @@ def _port(reading: Reading) -> str:
 
 
 def _said(value: float | None) -> str:
-    return "nothing" if value is None else f"{value + 0.0:.2f} V".replace("-", "−")
+    return "nothing" if value is None else hundredths(value)
 
 
 def _verdict(
@@ -275,7 +276,9 @@ def _verdict(
     if after is None or after.troubles or not after.solved:
         why = after.troubles[0].words if after and after.troubles else "the circuit does not settle"
         out.append(f"With the fault: {why}." + (" The table tells it while it runs." if _steady(after) else ""))
-    elif taken and max(r.change for r in taken) >= 0.02:
+    elif taken and 0.02 <= max(r.change for r in taken) < HARDLY:
+        out.append(f"A meter hardly shows it: by {max(r.change for r in taken):.2f} V at most.")
+    elif taken and max(r.change for r in taken) >= HARDLY:
         worst = max(taken, key=lambda r: r.change)
         out.append(f"It shows most at {_port(worst)}: {_said(worst.faulty)} in place of {_said(worst.sound)}.")
     else:

@@ -19,7 +19,7 @@ from wiregen.teaching.picture import draw_figure
 from wiregen.teaching.plant import planted
 from wiregen.teaching.readings import reading_sheets
 from wiregen.teaching.short_circuit import main_feed, places, short_drafts
-from wiregen.teaching.stage_figures import stage_drafts
+from wiregen.teaching.stage_figures import stage_drafts, unstaged
 from wiregen.teaching.worksheets import worksheets
 
 KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
@@ -35,6 +35,7 @@ class FigureSet(NamedTuple):
     missed: tuple[str, ...]
     problems: tuple[Finding, ...]
     lettering: float  # height of the labels' letters in that of the picture
+    left_out: tuple[str, ...] = ()  # what the lesson may have forgotten, in words
 
 
 def figure_set(
@@ -80,7 +81,9 @@ def figure_set(
     ground = base(study, [*drafts, *answers])
     lettering = ground.letter * UNITS / CAP_HEIGHT / ground.height
     figures = drawn(ground, drafts)
-    return FigureSet(title, figures, drawn(ground, answers, len(drafts) - len(answers), "answers-"), (), (), lettering)
+    solved = drawn(ground, answers, len(drafts) - len(answers), "answers-")
+    left_out = unstaged(study.job) if "stages" in only else ()
+    return FigureSet(title, figures, solved, (), (), lettering, left_out)
 
 
 def drawn(ground: Base, drafts: Sequence[Draft], before: int = 0, prefix: str = "") -> tuple[Figure, ...]:

@@ -15,7 +15,7 @@ from wiregen.circuit.stages import CLOSED_BY_HAND, VEHICLE
 from wiregen.circuit.study import Study
 from wiregen.findings import Source, Span
 from wiregen.model.job import Contact, Job, Part, Stage
-from wiregen.teaching.captions import named
+from wiregen.teaching.captions import titled_part
 
 
 def staged(study: Study) -> tuple[Stage, ...]:
@@ -50,11 +50,14 @@ def proposed(study: Study) -> tuple[Stage, ...]:
     first += [p.id for p in job.parts.values() if p.id not in spared and not p.block and p.kind not in VEHICLE]
     out: list[tuple[str, list[str]]] = []
     if first:
-        out.append(("Parts fitted and cables run" + (", all fuses out" if shut else ""), first))
+        done = "Parts fitted and cables run" if any(id in job.conductors for id in first) else "Parts fitted"
+        out.append((done + (", all fuses out" if shut else ""), first))
     for source in sources:
         members = [source.id, *(c for c, at in late.items() if at == source.id)]
         closed = [p.id for p in shut if fed.get(p.id) == source.id]
-        out.append((f"Connect the {named(source)}" + (", its fuses last" if closed else ""), members + closed))
+        out.append(
+            (f"Connect the {_within(titled_part(source))}" + (", its fuses last" if closed else ""), members + closed)
+        )
     control = [p for p in job.parts if p in spared and job.parts[p].kind not in ("battery", "panel")]
     control += [c for c, at in late.items() if at == "control"]
     if control:
@@ -68,6 +71,11 @@ def proposed(study: Study) -> tuple[Stage, ...]:
         Stage(str(k), title, tuple(dict.fromkeys(members)), k == len(out), span)
         for k, (title, members) in enumerate(out, 1)
     )
+
+
+def _within(words: str) -> str:
+    """A title within a sentence: `Second battery (aux)` begins small, `AUX battery` does not."""
+    return words if words[1:2].isupper() else words[:1].lower() + words[1:]
 
 
 def _only(job: Job, part: Part, late: dict[str, str], why: str) -> bool:

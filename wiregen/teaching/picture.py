@@ -21,6 +21,8 @@ from wiregen.teaching.points import REACH, Spot, spots
 
 PAPER = 297.0  # width as printed: A4 across [mm]
 PITCH = 1.5  # of lines in the panel, in heights of a capital
+ROWS = 9  # of a table, for which a caption makes room
+GAP, APART = 0.9, 2.0  # between the columns of a table, between tables beside one another, in the same
 ARROW, SLIM = 0.55, 0.55  # half the length of a flow arrow, in heights of a capital; half its width in that
 OFF = 3.7  # of a dashed lead from the symbol that it stays on, on none of the layout's own heights [mm]
 OUTWARD = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
@@ -292,8 +294,9 @@ def _panel(base: Base, draft: Draft) -> Iterator[str]:
     y += 0.5 * cap
     if base.below and draft.blocks:
         y = right.y + 1.2 * cap
-    for block in draft.blocks:
+    for before, block in zip((None, *draft.blocks), draft.blocks, strict=False):
         if isinstance(block, Table):
+            y += 0.6 * cap if isinstance(before, Key) else 0.0
             content += _table(block, right, y, cap)
         elif isinstance(block, Scale):
             content += _scale(block, right, y, cap)
@@ -306,7 +309,7 @@ def _panel(base: Base, draft: Draft) -> Iterator[str]:
 def _extent(block: Block) -> float:
     """How many lines a block takes."""
     if isinstance(block, Table):
-        return len(block.rows) + 1.5 + (1 if block.title else 0)
+        return min(len(block.rows), ROWS) + 1.5 + (1 if block.title else 0)
     return 2.6 if isinstance(block, Scale) else 1.0
 
 
@@ -328,28 +331,35 @@ def _fitted(paragraphs: Sequence[str], width: float, height: float, cap: float) 
 
 
 def _table(table: Table, room: Box, y: float, cap: float) -> Iterator[str]:
-    """The rows below one another; what is too long goes on beside, and what has no room there is counted."""
+    """The rows below one another; what is too long goes on beside, in smaller letters where all has room then, and what
+    has none is counted."""
     if table.title:
         yield svg.text((room.x, y), table.title, cap, strong=True)
         y += PITCH * cap
     columns = len(table.head)
     figures = [k for k in range(1, columns) if all(_figure(row[k]) for row in table.rows if k < len(row))]
     wide = [
-        max([text.width(table.head[k], cap, strong=True), *(text.width(row[k], cap) for row in table.rows)])
+        max([text.width(table.head[k], 1.0, strong=True), *(text.width(row[k], 1.0) for row in table.rows)])
         for k in range(columns)
     ]
-    fit = max(1, int((room.bottom - y) / (PITCH * cap)) - 1)
-    gap = 0.9 * cap
-    whole = sum(wide) + gap * (columns - 1)
-    beside = max(1, int((room.width + 2 * cap) / (whole + 2 * cap)))
+    whole = sum(wide) + GAP * (columns - 1)  # all in heights of a capital
+    caps = [share * cap for share in SMALLER]
+    least = min(cap, room.width / whole)  # so that one group has room across
+    caps = [least, *(each for each in caps if each < least)]
+    fits = [(each, *_fit(room, y, whole, each)) for each in caps]
+    small, fit, beside = next((f for f in fits if f[1] * f[2] >= len(table.rows)), fits[0])
     rows = list(table.rows)
     if len(rows) > fit * beside:
         rows = [*rows[: fit * beside - 1], (f"... {len(rows) - fit * beside + 1} more", *[""] * (columns - 1))]
-    groups = [rows[k : k + fit] for k in range(0, len(rows), fit)]
-    small = min(1.0, room.width / whole)
-    for at, group in enumerate(groups):
-        corner = (room.x + at * (whole + 2 * cap), y)
-        yield from _group(table.head, group, corner, [w * small for w in wide], cap, small, figures)
+    for at, group in enumerate(rows[k : k + fit] for k in range(0, len(rows), fit)):
+        corner = (room.x + at * (whole + APART) * small, y)
+        yield from _group(table.head, group, corner, [w * small for w in wide], small, figures)
+
+
+def _fit(room: Box, y: float, whole: float, cap: float) -> tuple[int, int]:
+    """How many rows have room below one another, and how many groups of them beside one another."""
+    rows = max(1, int((room.bottom - y) / (PITCH * cap)) - 1)
+    return rows, max(1, int((room.width + APART * cap) / ((whole + APART) * cap)))
 
 
 def _group(
@@ -358,16 +368,15 @@ def _group(
     at: Point,
     wide: Sequence[float],
     cap: float,
-    small: float,
     figures: Sequence[int],
 ) -> Iterator[str]:
     """Some rows under the head of their table."""
-    gap, y = 0.9 * cap * small, at[1]
+    gap, y = GAP * cap, at[1]
     for line, row in enumerate((head, *rows)):
         x = at[0]
         for k, words in enumerate(row):
             place, anchor = (x + wide[k], "end") if k in figures else (x, "start")
-            yield svg.text((place, y), words, cap * small, anchor, strong=line == 0)
+            yield svg.text((place, y), words, cap, anchor, strong=line == 0)
             x += wide[k] + gap
         if line == 0:
             rule = y + 0.4 * cap

@@ -26,6 +26,7 @@ from wiregen.language.tree import Measure, Value
 from wiregen.layout.words import printed
 from wiregen.model.alter import CHANGING, altered
 from wiregen.model.job import Job, Part, Step
+from wiregen.teaching.captions import hundredths
 from wiregen.teaching.case_figures import chosen_cases, largest, titled
 from wiregen.teaching.draft import Draft, Item, Items, Table
 from wiregen.teaching.fault_figures import through, told
@@ -379,7 +380,7 @@ def _loses(sound: CaseResult, faulty: CaseResult) -> list[str]:
 
 
 def _said(volts: float | None) -> str:
-    return "nothing" if volts is None else f"{volts + 0.0:.2f} V".replace("-0.00", "0.00").replace("-", "−")
+    return "nothing" if volts is None else hundredths(volts)
 
 
 def _why(sound: float | None, now: float | None) -> str:

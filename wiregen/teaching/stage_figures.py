@@ -29,6 +29,19 @@ def stage_drafts(study: Study) -> list[Draft]:
     return drafts
 
 
+def unstaged(job: Job) -> tuple[str, ...]:
+    """What the job's own stages forget, in words: it would stay pale to the last."""
+    if not job.stages:
+        return ()
+    when = arrivals(job)
+    never = [id for id, at in when.comes.items() if at == len(when.order) and not (id in job.parts and _small(job, id))]
+    if not never:
+        return ()
+    stays = "it stays" if len(never) == 1 else "they stay"
+    remedy = "name what is missing in a stage, or write rest in the last one"
+    return (f"no stage brings {several(never)}: {stays} pale to the last step; {remedy}",)
+
+
 def _whole(job: Job) -> Draft:
     parts = [p for p in job.parts.values() if not p.block and p.kind not in ("splice", "body")]
     sized = [c for c in job.conductors.values() if c.fact("length")]

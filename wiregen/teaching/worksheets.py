@@ -18,6 +18,7 @@ from wiregen.findings import Finding, Span, mistake
 from wiregen.layout.words import printed, quantity
 from wiregen.model.job import Job, Lesson
 from wiregen.model.spelling import did_you_mean
+from wiregen.teaching.captions import several
 from wiregen.teaching.case_figures import chosen_cases, largest, titled
 from wiregen.teaching.draft import Blank, Draft, Item, Items
 from wiregen.teaching.fault_figures import missed
@@ -93,7 +94,7 @@ def _written(study: Study, findings: Sequence[Finding], lesson: Lesson, seed: in
         fault = planted(study, findings, next(f for f in study.job.lessons if _is_fault(f) and f.name.lower() == name))
         faulty, not_found, wrong = fault.study, missed(fault), list(fault.problems)
         if "hide" not in said:
-            told = [f"`check` says {f.rule}: {printed(f.message)}." for f in fault.new[:2]]
+            told = [f"The check says {f.rule}: {printed(f.message)}." for f in fault.new[:2]]
     case = _case(faulty, said["case"].values[0].text if "case" in said else "")
     if case is None:
         where = said["case"].span if "case" in said else lesson.span
@@ -193,7 +194,11 @@ def _refused(study: Study, case: CaseResult, known: Sequence[Sum], wanted: Wante
         remedy = remedy or f"a sheet may ask of a {kind}: {', '.join(QUANTITIES[kind])}"
         return mistake(f"{wanted.quantity} of {wanted.subject} cannot be asked for", wanted.span, remedy=remedy)
     there = list(dict.fromkeys(s.quantity for s in known if s.subject == wanted.subject))
-    remedy = f"it can be asked for {', '.join(there)}" if there else "name another part, or another case"
+    others = list(dict.fromkeys(s.subject for s in known if s.quantity == wanted.quantity and s.subject))
+    there_is = (
+        f"name another case, or ask for it of {several(others)}" if others else "name another part, or another case"
+    )
+    remedy = f"it can be asked for {', '.join(there)}" if there else there_is
     reason = f"in {titled(case)} there is no sum with one answer for it, or another blank takes away what it needs"
     message = f"{wanted.quantity} of {wanted.subject} cannot be worked out on this sheet"
     return mistake(message, wanted.span, reason=reason, remedy=remedy)
