@@ -144,18 +144,21 @@ def lost(job: Job, network: Network) -> tuple[Lost, ...]:
     open_ = {lines.net[p.minus]: p.minus for p in giving(job) if not job.terminals[p.minus].used}
     cut = {part: minus for part, nets in home.items() for net, minus in open_.items() if net in nets}
     found: dict[tuple[str, str, str], list[Port]] = {}
+    reached: dict[str, frozenset[str]] = {}  # by the net of the negative
     for port in (*taking(job), *coils(job, lines)):
         sources = lines.sources(job, port.plus, "+")
         if not sources or any(source not in home for source in sources):
             continue
-        reached = gets_to(job, lines, port.minus)
-        if any(home[source] & reached for source in sources):
+        net = lines.net[port.minus]
+        if net not in reached:
+            reached[net] = gets_to(job, lines, port.minus)
+        if any(home[source] & reached[net] for source in sources):
             continue
         if any(port.part == each.part for together in found.values() for each in together):
             continue  # one port of a charger tells enough
         source = next((s for s in sources if s not in cut), sources[0])
         at = cut.get(source, "") if job.terminals[port.minus].used else ""
-        found.setdefault((source, at, "" if at else lines.net[port.minus]), []).append(port)
+        found.setdefault((source, at, "" if at else net), []).append(port)
     alone = [Lost(tuple(together), source, at) for (source, at, _), together in found.items()]
     said = {job.terminals[each.cut].part for each in alone if each.cut}
     said |= {port.part for each in alone for port in each.ports}
