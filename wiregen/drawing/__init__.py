@@ -13,9 +13,9 @@ The marks in a sheet, from which anyone can rebuild the netlist (one user unit i
 | `circle.junction cx cy` | runs of one net meet here; runs that cross without it do not |
 | `circle.continuation data-conductor data-sheet data-zone` | a conductor's cut end: sheet and field where it goes on |
 | `g.goes-on data-for data-box` | the flag around it: `2/B4` for sheet 2, field B4, and the terminal at its far end |
-| `g.label data-for data-box` | lettering for a part or conductor |
+| `g.label data-for data-box` | lettering for a part, conductor or place; a part's place is a second label, `(Tray)` |
 | `g.finding data-rule data-for data-box` | the numbered mark of a finding, or of a change (`added` ...) |
-| `g.place data-place` | the outline of a place |
+| `g.place data-place data-box` | the outline around the parts of a place; its name is a label for the place |
 | `g.frame` `g.title-block` `g.legend` `g.findings` `g.cautions` | what stands around the diagram |
 
 A drawing of several sheets is several SVG texts. A conductor between two of them stands on both with the same

@@ -26,7 +26,7 @@ BESIDE = 1.0  # from the outline to a run that is parallel to it, at least [mm]
 SHIFT = 14.0  # of a stretch of the outline that would lie on something, at most [mm]
 FAR = 70.0  # between two parts of one outline, at most [mm]
 LONG = 25.0  # a place's name that is longer may be broken into two lines [mm]
-SPACE = 3.0  # from a place lettered at its part to the names of other parts beside it [mm]
+SPACE = 3.0, 2.5  # from a place lettered at its part to what is another's, across and down [mm]
 CORNERS = 12  # of an outline, at most
 TRIES = 3  # of drawing an outline around a group
 STEP = 0.5  # between the spots that are tried for a name [mm]
@@ -496,7 +496,8 @@ def _lettered(job: Job, sheet: Sheet, alone: Sequence[str], scene: _Scene) -> It
 
 def _own_room(box: Box) -> Box:
     """What is kept clear around a place lettered at its part, so that it is not read as another's."""
-    return Box(box.x - SPACE, box.y - AWAY, box.width + 2 * SPACE, box.height + 2 * AWAY)
+    across, down = SPACE
+    return Box(box.x - across, box.y - down, box.width + 2 * across, box.height + 2 * down)
 
 
 def _told(title: str, name: str) -> Iterator[tuple[str, ...]]:
