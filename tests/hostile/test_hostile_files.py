@@ -15,6 +15,7 @@ import pytest
 from wiregen.cli import main
 from wiregen.model import read
 
+ROOT = Path(__file__).resolve().parent.parent.parent
 RUN = [sys.executable, "-m", "wiregen"]
 JOB = 'job "J"\nbattery b 70 Ah agm\n'
 Captured = pytest.CaptureFixture[str]
@@ -203,6 +204,24 @@ def test_a_command_that_is_killed_half_way_leaves_the_old_files(here: Path) -> N
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
     assert done.returncode == -signal.SIGKILL
     assert all(Path(name).read_bytes() == b"old" for name in names)
+
+
+@pytest.mark.skipif(not os.path.exists("/proc/self/task"), reason="the list of a process's children is Linux's")
+def test_a_worker_that_is_killed_ends_the_command_with_words(here: Path) -> None:
+    """The system ends the largest process where memory runs out; the others must not wait for it for ever."""
+    for n in range(400):
+        (here / f"{n}.wnet").write_text((ROOT / "examples" / "trailer-48v.wnet").read_text(encoding="utf-8"))
+    command = [*RUN, "check", ".", "--jobs", "2"]
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True) as process:
+        victims: list[int] = []
+        until = time.monotonic() + 60
+        while not victims and process.poll() is None and time.monotonic() < until:
+            children = Path(f"/proc/{process.pid}/task/{process.pid}/children").read_text().split()
+            victims = [int(c) for c in children if b"spawn_main" in Path(f"/proc/{c}/cmdline").read_bytes()]
+        os.kill(victims[0], signal.SIGKILL)
+        assert process.stderr is not None
+        _, told = process.communicate(timeout=120)
+    assert process.returncode == 3 and "ended from outside" in told and "Traceback" not in told
 
 
 @pytest.mark.parametrize(("words", "names"), OUTPUTS, ids=lambda value: " ".join(value[:3]))

@@ -78,7 +78,7 @@ def test_a_megabyte_of_slips_is_told_within_ten_seconds_and_a_gigabyte(name: str
     assert 900_000 < len(text.encode()) <= 1_000_000
     for words in (["check"], ["format", "--check"]):
         code, seconds, memory, told = run(tmp_path, text, *words)
-        assert code in (0, 1, 2) and told
+        assert code == 0 or (code in (1, 2) and told)
         assert "Traceback" not in told and "mistake in wiregen" not in told
         assert seconds < 10 and memory < 1000
 
