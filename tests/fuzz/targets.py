@@ -121,11 +121,11 @@ def workbook(data: bytes) -> bytes:
     sheets = text.split("\f")[:3]
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
-        kind = "http://schemas.openxmlformats.org"
+        kind = "http://schemas.openxmlformats.org/"
         names = range(1, len(sheets) + 1)
         archive.writestr(
             "[Content_Types].xml",
-            f'<Types xmlns="{kind}/package/2006/content-types">'
+            f'<Types xmlns="{kind}package/2006/content-types">'
             '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
             '<Override PartName="/xl/workbook.xml" ContentType='
             '"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/>'
@@ -136,8 +136,8 @@ def workbook(data: bytes) -> bytes:
             )
             + "</Types>",
         )
-        relation = f"{kind}/officeDocument/2006/relationships"
-        relations = f'<Relationships xmlns="{kind}/package/2006/relationships">'
+        relation = f"{kind}officeDocument/2006/relationships"
+        relations = f'<Relationships xmlns="{kind}package/2006/relationships">'
         archive.writestr(
             "_rels/.rels",
             f'{relations}<Relationship Id="r1" Type="{relation}/officeDocument" Target="xl/workbook.xml"/>'
@@ -151,7 +151,7 @@ def workbook(data: bytes) -> bytes:
             )
             + "</Relationships>",
         )
-        main = f"{kind}/spreadsheetml/2006/main"
+        main = f"{kind}spreadsheetml/2006/main"
         archive.writestr(
             "xl/workbook.xml",
             f'<workbook xmlns="{main}" xmlns:r="{relation}"><sheets>'

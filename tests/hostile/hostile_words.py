@@ -14,7 +14,7 @@ HOSTILE = (
     "' onmouseover='alert(1)",
     "<img src=x onerror=alert(1)>",
     "]]><!--&amp;&#0;&lt;<?xml?>",
-    '=HYPERLINK("http://x/","y")',
+    '=HYPERLINK("mailto:x","y")',
     "+1+1|' /C calc'!A0",
     "@SUM(1)",
     "-2+3",
