@@ -123,17 +123,24 @@ class Dictionary:
                 together = self.islands[:, red] == self.islands[:, black]
                 means[:, k] = np.where(together, self.volts[:, red] - self.volts[:, black], 0.0)
                 moves[k] = self.volt_moves[red] - self.volt_moves[black] if together[0] else 0.0
-                swing = np.hypot(self.volt_swing[:, red], self.volt_swing[:, black])
+                swing = np.abs(self.volt_swing[:, red] - self.volt_swing[:, black])
             else:
                 channel = self.channel(probe.red)
                 means[:, k], moves[k] = self.amps[:, channel], self.amp_moves[channel]
-                swing = self.amp_swing[:, channel]
+                swing = np.abs(self.amp_swing[:, channel])
             part, least = METER[probe.kind]
             more = UNTOLD if probe.kind == "V" else 0.0
             swing = np.where(self.unsteady, np.maximum(swing, UNSTEADY[probe.kind]), 0.0)
             spread[:, k] = np.sqrt((part * means[:, k]) ** 2 + least**2 + more**2 + swing**2)
         scale = np.minimum(1.0, (np.abs(means) + spread) / (np.abs(means[:1]) + 1e-9))
         return Columns(means, spread, moves, scale)
+
+    def swing(self, row: int, probe: Probe) -> float:
+        """Half of what a reading swings through where parts go on and off. [V] or [A]"""
+        if probe.kind == "A":
+            return abs(float(self.amp_swing[row, self.channel(probe.red)]))
+        red, black = self.bench.terminals[probe.red], self.bench.terminals[probe.black]
+        return abs(float(self.volt_swing[row, red] - self.volt_swing[row, black]))
 
     def channel(self, id: str) -> int:
         """The channel of a conductor or of a part with one contact."""

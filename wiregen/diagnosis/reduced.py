@@ -13,6 +13,7 @@ whole circuit solved from scratch, within rounding.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.circuit.assemble import Circuit
@@ -214,14 +215,14 @@ class Reduced:
                 device.knee = knee  # type: ignore[attr-defined]
         self._load(1.0)
 
-    def _low(self, v: Array) -> bool:
+    def _low(self, v: Array, fed: Sequence[bool] | None = None) -> bool:
         """Whether a load stands below its knee, which is then taken anew from the voltage without loads, or where it
-        may be on the lower of two answers."""
+        may be on the lower of two answers. Only ports that are `fed` count."""
         for device, knee, (at, _) in zip(self.devices, self.knees, self.slices, strict=True):
             if knee is None:
                 continue
             at += device.where.get("in", 0) if isinstance(device, Converter) else 0
-            if abs(self.sound_ports[at]) < knee:  # it is dead in the sound circuit too
+            if abs(self.sound_ports[at]) < knee or (fed is not None and not fed[at]):  # dead
                 continue
             least = knee if isinstance(device, CurrentLoad) else max(knee, LOWER * abs(self.sound_ports[at]))
             if abs(v[at]) < least:
@@ -252,10 +253,21 @@ class Reduced:
         idle = self._newton(self.sound_ports, v0, z)
         if idle is None:
             return None
-        volts = self.np.clip(idle[0], -self.most, self.most).tolist()
+        np = self.np
+        volts = np.clip(idle[0], -self.most, self.most).tolist()
         for device, (at, end) in zip(self.devices, self.slices, strict=True):
             device.expect(volts[at:end])
+        stands = [_piece(device) for device in self.devices]
         self._load(1.0)
+        # first with what is still fed as it was, and what is not as it is without loads
+        for device, piece in zip(self.devices, self.pieces, strict=True):
+            _put(device, piece)
+        fed = np.abs(idle[0]) > LOWER * np.abs(self.sound_ports)
+        found = self._newton(np.where(fed, self.sound_ports, idle[0]), v0, z)
+        if found is not None and not self._low(found[0], fed):
+            return found
+        for device, piece in zip(self.devices, stands, strict=True):
+            _put(device, piece)
         return self._newton(idle[0], v0, z)
 
     def _load(self, scale: float) -> None:

@@ -182,7 +182,7 @@ class Bench:
             volts=(one.volts + other.volts) / 2.0,
             amps=(one.amps + other.amps) / 2.0,
             unsteady=tuple(dict.fromkeys((*moving, *one.unsteady, *other.unsteady))),
-            swing=(abs(one.volts - other.volts) / 2.0, abs(one.amps - other.amps) / 2.0),
+            swing=((one.volts - other.volts) / 2.0, (one.amps - other.amps) / 2.0),
         )
 
     def _cut(self, context: Context, at: Key) -> tuple[Cut | None, Seen | None]:

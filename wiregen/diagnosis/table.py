@@ -30,7 +30,8 @@ CASES = 2  # cases whose faults are computed for the table, at most
 
 class Row(NamedTuple):
     """One cause of one symptom. `probe` is None where no reading tells it from the others; else what it reads then,
-    and in the sound job. [V] or [A]"""
+    and in the sound job; where a part goes on and off it reads anything from `expected` - `swing` to `expected` +
+    `swing`. [V] or [A]"""
 
     symptom: str
     case: str
@@ -38,6 +39,7 @@ class Row(NamedTuple):
     probe: Probe | None
     expected: float
     sound: float
+    swing: float = 0.0
 
 
 def table(study: Study) -> tuple[Row, ...]:
@@ -77,9 +79,9 @@ def _rows(
         if k is None:
             yield Row(symptom.words, case, causes, None, 0.0, 0.0)
         else:
-            yield _upright(
-                Row(symptom.words, case, causes, taken[k], float(columns.means[row, k]), float(columns.means[0, k]))
-            )
+            expected, sound = float(columns.means[row, k]), float(columns.means[0, k])
+            swing = dictionary.swing(row, taken[k])
+            yield _upright(Row(symptom.words, case, causes, taken[k], expected, sound, swing))
 
 
 def _upright(row: Row) -> Row:
@@ -96,7 +98,8 @@ def _telling(columns: Columns, taken: Sequence[Probe], row: int, others: Sequenc
     """The probe that tells a cause best from the sound job and from the other causes, an easy one before a hard."""
     import numpy as np
 
-    gaps = np.abs(columns.means[others] - columns.means[row]) / (columns.spread[others] + columns.spread[row])
+    steady = columns.spread[:1] + 0.01 * np.abs(columns.means[row])  # however much a reading swings
+    gaps = np.abs(columns.means[others] - columns.means[row]) / steady
     capped = np.minimum(gaps, 20.0)  # beyond that a meter is sure
     reach = np.array([probe.reach for probe in taken])
     worth = (capped[0] + capped.min(0) + 0.2 * capped.mean(0)) / reach

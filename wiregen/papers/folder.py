@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from wiregen.circuit.study import Study
+from wiregen.diagnosis.table import table
 from wiregen.findings import Finding
 from wiregen.papers.commissioning import commissioning
 from wiregen.papers.cover import cover, title
@@ -17,6 +18,7 @@ from wiregen.papers.labels import label_pages
 from wiregen.papers.office import Office
 from wiregen.papers.parts_list import parts_list
 from wiregen.papers.schedule import schedule
+from wiregen.papers.test_points import test_points
 from wiregen.papers.texts import texts as texts_of
 
 
@@ -43,7 +45,8 @@ def folder(
         fuse_card(study, texts),
         label_pages(study, office, texts),
         commissioning(study, texts),
-        fault_finding((), texts),
+        fault_finding(table(study), texts),
+        test_points(study, texts),
         handover(study, texts),
         energy_page(study, texts),
     )
