@@ -17,7 +17,15 @@ from wiregen.model.job import Job
 def study(job: Job) -> tuple[Study, tuple[Finding, ...]]:
     """Everything that is computed about a job: its cases solved, its supplies, its ampacities, what was assumed.
 
-    A case without an answer is part of the result (`CaseResult.troubles`); nothing a netlist says raises.
+    A case without an answer is part of the result (`CaseResult.troubles`); nothing a netlist says raises. Currents in
+    A, voltages in V from the case's reference, resistances in ohm, temperatures in degC, shares as ratios.
+
+    >>> from wiregen.model import read
+    >>> text = "battery b 70 Ah\\nload p 5 A\\nb.+ --[W1 red 1.5 mm2 3 m]-- p.+\\np.- --[W2 black 1.5 mm2 3 m]-- b.-"
+    >>> computed, _ = study(read("a.wnet", text=text)[0])
+    >>> case = computed.cases[0]
+    >>> case.name, round(case.flows["W1"].current_a, 3), round(case.flows["W1"].drop_v, 3)
+    ('parked-dark', 5.0, 0.21)
     """
     with collector_at_rest():
         return _study(job), ()

@@ -61,7 +61,17 @@ Lines = dict[float, list[tuple[float, float, str, _Run]]]  # where -> from, to, 
 
 
 def rebuild(svgs: Sequence[str]) -> Netlist:
-    """The netlist that the sheets of one drawing show. Text that is no well-formed SVG is a trouble, never an error."""
+    """The netlist that the sheets of one drawing show. Text that is no well-formed SVG is a trouble, never an error.
+
+    >>> from wiregen.circuit import study
+    >>> from wiregen.drawing import draw
+    >>> from wiregen.layout import lay_out
+    >>> from wiregen.model import read
+    >>> job, _ = read("a.wnet", text="busbar B 100 A\\nbusbar C 100 A\\nB --[W1 red 6 mm2 350 mm]-- C")
+    >>> geometry, _ = lay_out(study(job)[0])
+    >>> rebuild(draw(geometry)).conductors
+    {'W1': ('B.1', 'C.1')}
+    """
     parts: dict[str, str] = {}
     owners: dict[str, str] = {}
     troubles: list[str] = []

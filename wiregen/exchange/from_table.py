@@ -91,7 +91,15 @@ class _Page:
 
 
 def import_table(path: str, data: bytes) -> Imported:
-    """The netlist in a table file; `path` is as the user gave it. Nothing is guessed: a bad cell leaves no text."""
+    """The netlist in a table file; `path` is as the user gave it. Nothing is guessed: a bad cell leaves no text.
+
+    >>> table = b"Kind,Name,Rating,From,To,Size\\nfuse,F1,10 A,,,\\n,W1,,F1.in,F1.out,6 mm2"
+    >>> print(import_table("a.csv", table).text, end="")
+    fuse F1, 10 A
+    F1.in --[W1, 6 mm2]-- F1.out
+    >>> import_table("a.csv", b"Kind,Name,Rating\\nfuse,F1,10 V").findings[0].message
+    'Rating: 10 V is not a current such as `40 A`'
+    """
     sheets, found = read_sheets(path, data)
     page, notes = _Page(path), []
     rows: list[_Row] = []

@@ -39,7 +39,15 @@ def case_names(job: Job) -> tuple[str, ...]:
 
 
 def spice_deck(job: Job, case: str | None = None) -> str:
-    """The deck of one case, the first where none is named. Raises KeyError for a case that the job does not have."""
+    """The deck of one case, the first where none is named. Raises KeyError for a case that the job does not have.
+
+    Volts, amperes and ohms, for `ngspice -b`; every device is a plain resistance or source at its solved point.
+
+    >>> from wiregen.model import read
+    >>> job, _ = read("a.wnet", text="battery b 70 Ah agm")
+    >>> spice_deck(job).split("\\n")[0]
+    '* a.wnet, case parked-dark'
+    """
     states = operating_cases(job)
     state = next((s for s in states if s.name == case or case is None), None)
     if state is None:

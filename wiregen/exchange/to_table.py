@@ -89,7 +89,13 @@ class _Names:
 
 
 def tables(job: Job) -> Tables:
-    """The tables of a job that was wholly read."""
+    """The tables of a job that was wholly read: rows of texts by column, quantities with their units.
+
+    >>> from wiregen.model import read
+    >>> job, _ = read("a.wnet", text="fuse F1 10 A blade")
+    >>> {column: text for column, text in tables(job).parts[0].items() if text}
+    {'Kind': 'fuse', 'Name': 'F1', 'Rating': '10 A', 'Type': 'blade'}
+    """
     names = _Names(job)
     facts, _ = _facts(job.facts, ())
     parts: list[Row] = []

@@ -38,6 +38,9 @@ def format_text(source: Source) -> tuple[str, tuple[Finding, ...]]:
     """The text in the plain layout, and its mistakes. A text that was not wholly understood is given back as it is.
 
     Formatting changes nothing of what a text says: the result is read again and compared before it is given out.
+
+    >>> format_text(Source("a.wnet", "b.+--[ W1  red,6mm2 ]--F1"))
+    ('b.+ --[W1  red, 6 mm2]-- F1\\n', ())
     """
     reading = read(source)
     if not reading.tree.complete:

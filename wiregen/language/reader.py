@@ -139,6 +139,11 @@ def _depth(tokens: list[Token]) -> int:
 
 
 def parse(source: Source) -> tuple[File, tuple[Finding, ...]]:
-    """The syntax tree of a text and the mistakes in it. Never raises because of what the text says."""
+    """The syntax tree of a text and the mistakes in it. Never raises because of what the text says.
+
+    >>> tree, mistakes = parse(Source("a.wnet", "fuse F1 10 A, at boot"))
+    >>> [[value.text for value in phrase.values] for phrase in tree.lines[0].phrases]
+    [['fuse', 'F1', '10 A'], ['at', 'boot']]
+    """
     reading = read(source)
     return reading.tree, reading.findings

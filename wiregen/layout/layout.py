@@ -74,7 +74,17 @@ LEAST = 0.9  # a folded picture is hardly ever smaller than this part of what is
 def lay_out(
     study: Study, findings: Sequence[Finding] = (), options: Options | None = None
 ) -> tuple[Geometry, tuple[Finding, ...]]:
-    """The geometry of a job's drawing, and what is to be said of it (`drawing-failure` where it breaks its rules)."""
+    """The geometry of a job's drawing, and what is to be said of it (`drawing-failure` where it breaks its rules).
+
+    All lengths in mm on paper, from the upper left corner of the sheet, y downwards.
+
+    >>> from wiregen.circuit import study
+    >>> from wiregen.model import read
+    >>> text = "battery b 70 Ah\\nload p 5 A\\nb.+ --[W1 red 1.5 mm2 3 m]-- p.+\\np.- --[W2 black 1.5 mm2 3 m]-- b.-"
+    >>> geometry, _ = lay_out(study(read("a.wnet", text=text)[0])[0])
+    >>> [(sheet.width, sheet.height, sorted(part.id for part in sheet.parts)) for sheet in geometry.sheets]
+    [(297.0, 210.0, ['b', 'p'])]
+    """
     options = options or Options()
     job = study.job
     case = next((c for c in study.cases if c.name == options.case), None) if options.case else None

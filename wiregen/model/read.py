@@ -44,7 +44,15 @@ def read(
     `path` is as the user gave it (`-` for standard input); `text` or `data` stand in its place where they are given.
     `include` names further folders that includes may come from. `more` are texts that are read as if they stood at its
     end: what a command line adds to the job. The job is None where nothing could be read at all;
-    it is not `complete` where a mistake lost something.
+    it is not `complete` where a mistake lost something. Measures of facts are in A, V, ohm, m, mm2, Ah, W, degC, s and
+    ratios, whatever the text is written in.
+
+    >>> job, mistakes = read("a.wnet", text="busbar B 100 A\\nbusbar C 100 A\\nB --[W1 red 6 mm2 350 mm]-- C")
+    >>> job.conductors["W1"].number("length")
+    0.35
+    >>> job, mistakes = read("a.wnet", text="fuse F1 10 V")
+    >>> job.complete, mistakes[0].message
+    (False, '10 V has no meaning of its own for F1')
     """
     if text is None:
         source, found = read_source(path, data=data)

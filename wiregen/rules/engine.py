@@ -38,7 +38,15 @@ def check(
     """All findings about a study, in order: those of the rules and those of earlier stages, with what is accepted.
 
     `today` is an ISO date, `2026-11-25`; an acceptance that has run out by then no longer counts. Without it no
-    acceptance runs out. `earlier` are findings of the stages before (they can be accepted too).
+    acceptance runs out. `earlier` are findings of the stages before (they can be accepted too). No findings are no
+    statement that an installation is safe.
+
+    >>> from wiregen.circuit import study
+    >>> from wiregen.model import read
+    >>> text = "battery b 70 Ah\\nload p 5 A\\nb.+ --[W1 red 1.5 mm2 3 m]-- p.+\\np.- --[W2 black 1.5 mm2 3 m]-- b.-"
+    >>> computed, _ = study(read("a.wnet", text=text)[0])
+    >>> [(finding.severity, finding.rule, finding.subject) for finding in check(computed)]
+    [('danger', 'unfused-positive', 'W1')]
     """
     return judge(study, today=today, earlier=earlier, rules=rules).findings
 
