@@ -6,6 +6,7 @@ import base64
 import re
 import shutil
 import subprocess
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -91,6 +92,27 @@ def test_a_lesson_has_twelve_figures_or_more_each_told_in_words(lesson: tuple[St
         assert root.findtext(f"{SVG}desc") == figure.description
         assert figure.title in figure.description or figure.name == "01-whole"
         assert figure.caption
+
+
+def test_no_line_runs_under_the_words_beside_it(lesson: tuple[Study, tuple[Figure, ...]]) -> None:
+    thick = figure_set(*computed(str(EXAMPLES / "lessons" / "jump-start.wnet")), only=("stages", "cases", "shorts"))
+    for figure in (*lesson[1], *thick.figures):
+        root = ElementTree.fromstring(figure.svg)
+        boxes = [
+            [float(n) for n in group.attrib["data-box"].split()]
+            for group in root.iter(f"{SVG}g")
+            if group.attrib.get("class") == "label"
+        ]
+        for line in root.iter(f"{SVG}polyline"):
+            if line.attrib.get("class") != "edge":
+                continue
+            half = float(line.attrib["stroke-width"]) / 2
+            points = [[float(n) for n in at.split(",")] for at in line.attrib["points"].split()]
+            for (ax, ay), (bx, by) in pairwise(points):
+                for x, y, wide, high in boxes:
+                    dx = max(x - max(ax, bx), min(ax, bx) - (x + wide), 0.0)
+                    dy = max(y - max(ay, by), min(ay, by) - (y + high), 0.0)
+                    assert (dx * dx + dy * dy) ** 0.5 >= half - 0.2, figure.name  # boxes have that much air in them
 
 
 def test_what_the_stages_forget_is_told() -> None:

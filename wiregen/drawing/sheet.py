@@ -104,7 +104,7 @@ def draw_run(geometry: Geometry, run: Run, look: Look = PLAIN) -> str:
         content = [*_halo(points, width, look), path]
         return svg.group(content, title=words, _class="link", data_from=run.from_, data_to=run.to, opacity=faint(look))
     colours, size = geometry.colours.get(run.id, ()), geometry.sizes.get(run.id, 0.0) or 2.5
-    core = next(width for limit, width in CORES if size <= limit) * look.weight
+    core = look.core or next(width for limit, width in CORES if size <= limit) * look.weight
     paint = list(look.paint) or [printed(colour) for colour in colours] or [UNKNOWN]
     content = [
         *_halo(points, core, look),

@@ -95,9 +95,9 @@ def flow_looks(job: Job, case: CaseResult, most: float) -> tuple[dict[str, Look]
             if len(set(paint)) == 1:
                 paint = paint[:1]
         if current is None or abs(current) < NOTHING:
-            looks[c.id] = Look(weight=look.THINNEST, paint=paint)
+            looks[c.id] = Look(core=look.THINNEST, paint=paint)
             continue
-        looks[c.id] = Look(weight=look.weight(current, most), paint=paint)
+        looks[c.id] = Look(core=look.core(current, most), paint=paint)
         arrows[c.id] = current > 0
     return looks, arrows
 
@@ -236,7 +236,7 @@ def _pair(study: Study, one: CaseResult, other: CaseResult) -> Draft:
         lines[id] = (f"{amps(a).removesuffix(' A')}|{amps(b)}",)
         only = "" if min(a, b) >= NOTHING or max(a, b) < NOTHING else ("one" if a > b else "other")
         looks[id] = Look(
-            weight=look.weight(max(a, b), most), opacity=1.0 if max(a, b) >= NOTHING else 0.45,
+            core=look.core(max(a, b), most), opacity=1.0 if max(a, b) >= NOTHING else 0.45,
             halo={"one": "#ffe08a", "other": "#a9c6ef"}.get(only, ""), reach=0.9,
         )  # fmt: skip
         if (current := _amps(one, id) or _amps(other, id)) and abs(current) >= NOTHING:

@@ -11,10 +11,10 @@ STRONG = Look(weight=1.8)  # what is new
 PALE = Look(opacity=0.22)  # what comes later, what is out of the question
 QUIET = Look(opacity=0.45)  # there, and nothing flows in it
 CHANGED = Look(weight=1.6, halo="#ffd24d", reach=1.3)  # what a fault has changed
-FAULT = Look(weight=2.0, paint=("#b3001b",))  # what carries a short
+FAULT = Look(weight=1.8, paint=("#b3001b",))  # what carries a short
 DARKEST, LIGHTEST = (16, 38, 84), (214, 226, 240)  # of shades of potential: dark blue is high, light grey is low
 COLDEST, HOTTEST = (255, 236, 179), (193, 18, 31)  # of shades of heat and of loss
-THINNEST, THICKEST = 0.7, 3.0  # times the usual weight, from no current to the largest
+THINNEST, THICKEST = 0.25, 1.4  # from no current to the largest; labels begin 0.75 from the middle of a line [mm]
 
 
 def blend(low: tuple[int, int, int], high: tuple[int, int, int], share: float) -> str:
@@ -33,8 +33,8 @@ def heat(share: float) -> str:
     return blend(COLDEST, HOTTEST, share)
 
 
-def weight(current: float, largest: float) -> float:
-    """Line weight by current: by its root, so that small ones are seen beside large ones."""
+def core(current: float, largest: float) -> float:
+    """Width of a line by current, whatever its copper: by its root, so that small ones are seen beside large. [mm]"""
     return THINNEST + (THICKEST - THINNEST) * sqrt(min(1.0, abs(current) / largest)) if largest > 0 else THINNEST
 
 

@@ -28,7 +28,8 @@ OFF = 3.7  # of a dashed lead from the symbol that it stays on, on none of the l
 OUTWARD = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
 POINT = 0.72  # height of the figures at meter points, in heights of a capital
 BURST = "#ffd24d"  # of the sign of a short
-STARS = ((0.3, 0.8), (0.25, 0.55), (-0.6, 0.8))  # how far out from its terminal, how far it reaches [capitals]
+STARS = ((0.3, 0.8), (0.25, 0.55), (-0.6, 0.8), (-0.45, 0.55))  # how far out from its terminal and sideways, how far
+SIDEWAYS = (0.0, -0.35, 0.35)  # it reaches [capitals]
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
 NOTICE = "For teaching. No statement that an installation is safe."
 
@@ -215,18 +216,22 @@ def _burst(sheet: Sheet, terminal: str, cap: float) -> str:
     if at is None:
         return ""
     dx, dy = _outward(sheet, terminal)
-    tries = [(at[0] + dx * away * cap, at[1] + dy * away * cap, size * cap) for away, size in STARS]
-    boxes = [label.box for label in sheet.labels]
-    free = (t for t in tries if not any(_reaches(box, t[:2], t[2]) for box in boxes))
-    x, y, size = next(free, tries[0])
+    tries = [
+        (at[0] + (dx * away + dy * aside) * cap, at[1] + (dy * away + dx * aside) * cap, size * cap)
+        for away, size in STARS
+        for aside in SIDEWAYS
+    ]
+    x, y, size = min(tries, key=lambda t: sum(_hidden(label.box, t[:2], t[2]) for label in sheet.labels))
     reaches = [size if turn % 2 == 0 else size / 2 for turn in range(16)]
     corners = [(x + reach * cos(pi * turn / 8), y + reach * sin(pi * turn / 8)) for turn, reach in enumerate(reaches)]
     star = svg.element("polygon", points=svg.corners(corners), fill=BURST, stroke="#000", stroke_width=0.4)
     return svg.group([star], title=f"short at {terminal}", _class="short", data_terminal=terminal)
 
 
-def _reaches(box: Box, at: Point, far: float) -> bool:
-    return box.x - far < at[0] < box.right + far and box.y - far < at[1] < box.bottom + far
+def _hidden(box: Box, at: Point, far: float) -> float:
+    """How much of a label a star may hide. [mm2]"""
+    across = min(box.right, at[0] + far) - max(box.x, at[0] - far)
+    return max(0.0, across) * max(0.0, min(box.bottom, at[1] + far) - max(box.y, at[1] - far))
 
 
 def _cross(sheet: Sheet, id: str) -> str:

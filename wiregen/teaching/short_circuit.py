@@ -25,6 +25,7 @@ from wiregen.teaching.fault_figures import told, touched
 from wiregen.teaching.time_current import Race, race_plot
 
 ROWS = 7
+HEATED = 0.6  # width of a line with a band of heat behind it [mm]
 PLOTS = 3  # races that a set shows
 ALIKE = 0.02  # currents this near one another are one current in a row of devices
 
@@ -317,9 +318,9 @@ def _looks(film: _Film, phase: Phase) -> dict[str, Look]:
         if id not in film.path:
             out[id] = look.QUIET
             continue
-        seen = look.FAULT._replace(weight=look.weight(current, film.most)) if current else look.NORMAL
+        seen = look.FAULT._replace(core=look.core(current, film.most)) if current else look.NORMAL
         if share >= 0.0005:  # band and line keep clear of the words beside them
-            seen = seen._replace(weight=min(seen.weight, 1.4), halo=look.heat(share), reach=0.7)
+            seen = seen._replace(core=HEATED, halo=look.heat(share), reach=0.5)
         out[id] = seen
     return out
 
