@@ -55,7 +55,9 @@ def joined(job: Job, network: Network) -> tuple[Way, ...]:
     Switches and relays count as closed; the pulled halves of a connector do not. A changeover relay between positive
     and negative hands on neither.
     """
-    changeovers = {p.id for p in job.parts.values() if sum(c.kind == "relay" for c in p.contacts) > 1}
+    changeovers = {
+        p.id for p in job.parts.values() if sum(c.kind == "relay" and _used(network, c) for c in p.contacts) > 1
+    }
     sure: list[Way] = []
     contacts: dict[str, list[Edge]] = {}
     for edge in network.edges:
@@ -81,6 +83,11 @@ def joined(job: Job, network: Network) -> tuple[Way, ...]:
             if len(brought) < 2:
                 sure += [(edge, edge.a, edge.b) for edge in edges]
     return tuple(sure)
+
+
+def _used(network: Network, contact: Contact) -> bool:
+    """Whether something is wired to both ends of a contact."""
+    return all(any(edge.kind != "contact" for edge in network.at.get(end, ())) for end in (contact.a, contact.b))
 
 
 @once

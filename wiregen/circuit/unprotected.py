@@ -123,7 +123,10 @@ def _not_for_cranking(job: Job, edge: Edge) -> bool:
 
 
 def bank_links(job: Job, network: Network) -> dict[str, tuple[str, str]]:
-    """Conductors straight from post to post of two like batteries in one place: id -> the two batteries."""
+    """Conductors straight from post to post of two batteries in one place: id -> the two batteries.
+
+    Side by side they are not of two capacities alone.
+    """
 
     def post(terminal: str) -> str | None:
         seen, queue = {terminal}, [terminal]
@@ -131,7 +134,7 @@ def bank_links(job: Job, network: Network) -> dict[str, tuple[str, str]]:
             here = queue.pop()
             part = job.part_of(here)
             if part is not None and part.kind == "battery":
-                return part.id
+                return here
             for edge, there in network.around(here):
                 if edge.kind == "link" and there not in seen:
                     seen.add(there)
@@ -141,11 +144,13 @@ def bank_links(job: Job, network: Network) -> dict[str, tuple[str, str]]:
     out = {}
     for conductor in job.conductors.values():
         one, other = post(conductor.from_), post(conductor.to)
-        if one and other and one != other:
-            first, second = job.parts[one], job.parts[other]
-            like = all(first.word(f) == second.word(f) for f in ("capacity", "chemistry", "volts"))
+        first, second = (job.part_of(each) if each else None for each in (one, other))
+        if one and other and first is not None and second is not None and first is not second:
+            differ = [f for f in ("capacity", "chemistry", "volts") if first.word(f) != second.word(f)]
+            in_series = one[-1:] != other[-1:]
+            like = not differ or differ[-1] != "capacity" or in_series  # what differs else has findings of its own
             if first.place is not None and first.place == second.place and like:
-                out[conductor.id] = (one, other)
+                out[conductor.id] = (first.id, second.id)
     return out
 
 

@@ -1,11 +1,12 @@
-"""mixed-batteries: batteries of different kinds are in parallel.
+"""mixed-batteries: batteries of different kinds are in parallel, or in series.
 
 Hazard
     One is charged by the other for ever, or takes most of the current: one of them ages early, and a lithium battery
-    can push more current into a flat lead-acid one than the leads between them bear.
+    can push more current into a flat lead-acid one than the leads between them bear. In series the weaker one is driven
+    into deep discharge by the other, and overcharged.
 Test
     Batteries whose positive posts and whose negative posts meet through conductors and contacts, open or closed: the
-    same chemistry.
+    same chemistry. Batteries in series, one on the other: the same chemistry and capacity.
 Basis
     common practice
 Bad
@@ -23,7 +24,8 @@ Good
     aux.- --[W3 black 16 mm2 1 m]-- start.-
     K1.- --[W4 black 1 mm2 1 m]-- start.-
 Limits
-    Lead-acid batteries whose charge voltages are the same count as one kind. Age and capacity are not judged.
+    Lead-acid batteries whose charge voltages are the same count as one kind. Age is not judged, nor is
+    capacity side by side.
 """
 
 from __future__ import annotations
@@ -32,9 +34,10 @@ from collections.abc import Iterator
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.questions import in_use
+from wiregen.circuit.polarity import middles
+from wiregen.circuit.questions import Rails, in_use
 from wiregen.circuit.study import Study
-from wiregen.model.job import Part
+from wiregen.model.job import Job, Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 
 
@@ -46,6 +49,7 @@ def check(study: Study) -> Iterator[Verdict]:
         yield Content("job", "positive meets negative somewhere: what is in parallel is judged when that is put right")
         return
     lines = in_use(study)
+    yield from _in_series(job, lines)
     first: dict[tuple[str, str], Part] = {}
     for part in job.parts.values():
         if part.kind != "battery" or not part.has("chemistry"):
@@ -66,6 +70,46 @@ def check(study: Study) -> Iterator[Verdict]:
             values={"chemistry": part.word("chemistry"), "other": other.word("chemistry")},
             through=part.through,
         )
+
+
+def _in_series(job: Job, lines: Rails) -> Iterator[Verdict]:
+    """Batteries that stand on another of a different kind or capacity."""
+    batteries = [part for part in job.parts.values() if part.kind == "battery"]
+    middle = middles(job, lines.net)
+    for upper in batteries:
+        between = lines.net[f"{upper.id}.-"]
+        lower = next((b for b in batteries if lines.net[f"{b.id}.+"] == between and b is not upper), None)
+        if lower is None or between not in middle:
+            continue
+        holds = [
+            [_capacity(b) for b in batteries if b is of or _beside(lines, b, of)] for of in (lower, upper)
+        ]  # of those beside it too
+        same = _alike(lower, upper) or not (lower.has("chemistry") and upper.has("chemistry"))
+        if same and (not all(map(all, holds)) or sum(holds[0]) == sum(holds[1])):
+            yield Content(upper.id, "is in series with its like, {}", (lower.id,))
+            continue
+        fact = "chemistry" if not same else "capacity"
+        yield Bad(
+            subject=upper.id,
+            message=f"{upper.id} is {upper.word(fact)} and in series with {lower.id}, which is {lower.word(fact)}",
+            at=mark(upper, fact, upper.word(fact)),
+            related=(lower.id,),
+            marks=(mark(lower, fact, lower.word(fact)),),
+            reason="the same current runs through both: the weaker one is drained deep and overcharged",
+            remedy=f"put two alike in series, the same age too: {upper.id} as {lower.id}, or the reverse",
+            values={fact: upper.word(fact), "other": lower.word(fact)},
+            through=upper.through,
+        )
+
+
+def _capacity(battery: Part) -> float:
+    """In Ah, 0 where it is not given."""
+    return (battery.number("capacity") or 0.0) * (battery.number("parallel") or 1.0)
+
+
+def _beside(lines: Rails, one: Part, other: Part) -> bool:
+    """Whether two batteries lie between the same nets."""
+    return all(lines.net[f"{one.id}.{sign}"] == lines.net[f"{other.id}.{sign}"] for sign in "+-")
 
 
 def _alike(one: Part, other: Part) -> bool:

@@ -58,6 +58,7 @@ def check(study: Study) -> Iterator[Verdict]:
                 yield _bad(part, "volts", f"{part.id} of {figure(here)} V is in parallel with {first.id} of"
                            f" {figure(there)} V", here, there, first)  # fmt: skip
             continue
+        wrong: list[Bad] = []
         for plus, minus in ports(part):
             high, low = figures.levels.get(plus), figures.levels.get(minus)
             feeding = lines.batteries(job, plus, "+")
@@ -65,8 +66,26 @@ def check(study: Study) -> Iterator[Verdict]:
                 continue
             fed = abs(high - (low or 0.0))
             verdict = _port(part, plus.rpartition(".")[0][len(part.id) + 1 :], fed, job.parts[feeding[0]])
-            if verdict is not None:
+            if isinstance(verdict, Bad):
+                wrong.append(verdict)
+            elif verdict is not None:
                 yield verdict
+        if len(wrong) == 1:
+            yield wrong[0]
+        elif wrong:
+            yield _both(part, wrong)
+
+
+def _both(part: Part, wrong: list[Bad]) -> Bad:
+    """A charger of which input and output are both on the wrong battery."""
+    first, second = wrong[:2]
+    return first._replace(
+        message=f"{first.message}, and {second.message.removeprefix(part.id + ' ')}",
+        related=tuple(dict.fromkeys((*first.related, *second.related))),
+        marks=(second.at, *first.marks, *second.marks),
+        remedy=f"let input and output of {part.id} change places, if each is for the other's battery; else "
+        + first.remedy,
+    )
 
 
 def alike(one: float, other: float) -> bool:

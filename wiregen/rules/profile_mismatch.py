@@ -29,10 +29,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.catalogue import catalogue
+from wiregen.circuit.figures import Figures
 from wiregen.circuit.questions import in_use
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.fixes import put
+from wiregen.rules.mixed_voltage import alike
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import figure
 
@@ -44,6 +46,7 @@ def check(study: Study) -> Iterator[Verdict]:
     """One finding for each charger and battery that do not match."""
     job = study.job
     lines = in_use(study)
+    figures = Figures(job)
     for part in job.parts.values():
         output = f"{part.id}.out.+"
         if part.kind not in KINDS or output not in lines.net:
@@ -51,7 +54,9 @@ def check(study: Study) -> Iterator[Verdict]:
         fact = part.fact("profile")
         for name in lines.batteries(job, output, "+"):
             battery = job.parts[name]
-            if fact is None:
+            if not _same_system(figures, part, battery):
+                yield Content(part.id, "is for another voltage than {}: see mixed-voltage", (battery.id,))
+            elif fact is None:
                 yield _missing(part, "profile", "charge profile", "profile agm")
             elif not battery.has("chemistry"):
                 yield _missing(battery, "chemistry", "chemistry", "agm")
@@ -61,6 +66,17 @@ def check(study: Study) -> Iterator[Verdict]:
                 yield Content(part.id, "charges {} by its own chemistry", (battery.id,))
             else:
                 yield _bad(part, battery)
+
+
+def _same_system(figures: Figures, part: Part, battery: Part) -> bool:
+    """Whether a charger's output, as far as it says one, is for the voltage of a battery that stands alone."""
+    gives = part.number("output-system")
+    return (
+        gives is None
+        or battery.number("volts") is None
+        or alike(gives, figures.battery(battery).nominal)
+        or (figures.battery(battery).nominal < gives)
+    )
 
 
 def _missing(part: Part, fact: str, words: str, example: str) -> Unjudged:

@@ -61,7 +61,7 @@ def check(study: Study) -> Iterator[Verdict]:
     job = study.job
     main = main_battery(job)
     others = [p for p in job.parts.values() if p.kind == "battery" and p is not main]
-    if main is None or not others or crossings(job, study.network):
+    if main is None or crossings(job, study.network):
         return
     engine = any(p.kind in ("alternator", "starter") for p in job.parts.values())
     if not engine and main.id.rpartition(".")[2].lower() != "start":
@@ -70,8 +70,13 @@ def check(study: Study) -> Iterator[Verdict]:
     if row is None or not row["compensation_v_per_k"]:
         return
     figures = Figures(job)
-    off = [state for state in operating_cases(job) if _engine_off(study, state)]
     solved = {case.name: case for case in study.cases if case.solved}
+    if not others:  # what else hangs on the only battery is meant to
+        for part in job.parts.values():
+            if part.kind == "relay" and "parked-dark" in solved:
+                yield from _coil(study, figures, main, part, solved["parked-dark"])
+        return
+    off = [state for state in operating_cases(job) if _engine_off(study, state)]
     plain = fed(study.network, (f"{main.id}.+",), lambda contact: _parts_them(study, contact))
     joined = [b for b in others if f"{b.id}.+" in plain]
     yield from _parallel(study, main, joined, plain)

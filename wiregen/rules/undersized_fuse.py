@@ -4,7 +4,7 @@ Hazard
     It opens in normal use, or ages until it does; in a hot place earlier than its number says.
 Test
     The current through each fuse and breaker in every operating case against its rating, a fuse's reduced by the
-    ambient of its place.
+    ambient of its place; that of an existing circuit of the vehicle against the fuse that it says it has.
 Basis
     one published derating curve (large blade, 40 A); breakers are taken at their rating
 Bad
@@ -40,6 +40,7 @@ def check(study: Study) -> Iterator[Verdict]:
         return
     figures = Figures(study.job)
     sag = lossy(study)
+    yield from _feeds(study)
     for part in study.job.parts.values():
         rating = part.number("rating")
         if part.kind not in ("fuse", "breaker") or rating is None:
@@ -70,4 +71,32 @@ def check(study: Study) -> Iterator[Verdict]:
             through=part.through,
             fix=put((part,), "rating", amps(ratings[0]) if ratings else None),
             basis=catalogue().basis(catalogue().rows("fuse_derating")[0]) if factor < 1 else "the rating of the fuse",
+        )
+
+
+def _feeds(study: Study) -> Iterator[Verdict]:
+    """Existing circuits of the vehicle, by the fuse that they say they have."""
+    for part in study.job.parts.values():
+        rating = part.number("fused") if part.kind == "feed" else None
+        if rating is None:
+            continue
+        drawn = [
+            (abs(current), case.name)
+            for case in study.cases
+            if case.solved and (current := case.parts.get(part.id, {}).get("current_a")) is not None
+        ]
+        most, name = max(drawn, key=lambda each: each[0], default=(0.0, ""))
+        if not beyond(most, rating):
+            yield Content(part.id, "gives {} at most, is fused {}", (amps(most), amps(rating)))
+            continue
+        carries, holds = apart(most, rating)
+        yield Bad(
+            subject=part.id,
+            message=f"{part.id} gives {carries} A in {name}, but is fused {holds} A",
+            at=mark(part, "fused", f"fused {holds} A"),
+            case=name,
+            reason="its fuse opens in normal use, and with it goes what else hangs on that circuit of the vehicle",
+            remedy=f"let {part.id} switch a relay, and feed from the battery, through a fuse, what it feeds now",
+            values={"current_a": most, "rating_a": rating, "holds_a": rating, "factor": 1.0},
+            through=part.through,
         )
