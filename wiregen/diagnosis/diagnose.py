@@ -112,7 +112,7 @@ class Session:
         belief = believe(dictionary, readings, factor(dictionary, symptoms) if symptoms else None)
         best = [k for k in belief.best()[:LOOKED] if belief.faults[k] > WORTH / 20.0]
         grouped = alike(dictionary, best, (self.columns.means, self.columns.spread))
-        ranked = sorted(grouped, key=lambda g: -sum(float(belief.faults[k]) for k in g))
+        ranked = sorted(grouped, key=lambda g: -round(sum(float(belief.faults[k]) for k in g), 7))
         groups: list[Group] = []
         firsts: list[int] = []
         for group in ranked[:SHOWN]:

@@ -229,15 +229,15 @@ def _links(job: Job) -> Iterator[Fault]:
 
 
 def _landing_on(job: Job) -> dict[str, list[str]]:
-    """Terminal -> names of the conductors that land on it, `` for each thing bolted to it or mated with it."""
+    """Terminal -> names of the conductors that land on it, and terminals that are bolted to it or mated with it."""
     landing: dict[str, list[str]] = {}
     for conductor in job.conductors.values():
         for end in (conductor.from_, conductor.to):
             landing.setdefault(end, []).append(conductor.id)
     for link in job.links:
         if link.why in ("joined", "mounted", "mated"):
-            for end in (link.a, link.b):
-                landing.setdefault(end, []).append("")
+            landing.setdefault(link.a, []).append(link.b)
+            landing.setdefault(link.b, []).append(link.a)
     return landing
 
 
@@ -247,8 +247,7 @@ def _landings(job: Job) -> Iterator[Fault]:
         part = job.part_of(terminal)
         if len(leads) < 2 or part is None or part.kind in ("splice", "plug", "socket"):
             continue
-        names = [lead for lead in leads if lead] or [terminal]
-        said = " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+        said = f"{', '.join(leads[:-1])} and {leads[-1]}"
         yield from _joint_pair(
             "landing",
             terminal,

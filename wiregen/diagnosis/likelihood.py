@@ -37,10 +37,10 @@ class Belief(NamedTuple):
     shifts: Array
 
     def best(self) -> list[int]:
-        """Faults, the likeliest first."""
+        """Faults, the likeliest first; those that are as likely in the order of the file."""
         import numpy as np
 
-        return [int(k) for k in np.argsort(-self.faults, kind="stable")]
+        return [int(k) for k in np.argsort(-np.round(self.faults, 7), kind="stable")]
 
 
 def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array | None = None) -> Belief:

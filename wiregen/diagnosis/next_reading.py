@@ -78,7 +78,7 @@ def proposals(
             bits += 0.5 * (before + _entropy(joint.sum(1)) - _entropy(joint.ravel()))
         if bits > 1e-3:
             found.append(Proposal(probe, bits, bits / probe.reach**PULL))
-    found.sort(key=lambda p: (-round(p.worth, 9), p.probe.words))
+    found.sort(key=lambda p: (-round(p.worth, 7), p.probe.words))
     return found[:count]
 
 

@@ -69,7 +69,7 @@ def _rows(
     belief = believe(dictionary, (), factor(dictionary, (symptom,)))
     best = [k for k in belief.best()[:24] if belief.faults[k] > LIKELY / 4.0]
     groups = alike(dictionary, best, (columns.means, columns.spread))
-    groups.sort(key=lambda group: -sum(float(belief.faults[k]) for k in group))
+    groups.sort(key=lambda group: -round(sum(float(belief.faults[k]) for k in group), 7))
     rows = [dictionary.grid[group[0]][0] + dictionary.grid[group[0]][1] // 2 for group in groups[:CAUSES]]
     for at, (group, row) in enumerate(zip(groups, rows, strict=False)):
         if at and sum(float(belief.faults[k]) for k in group) < LIKELY:
