@@ -167,7 +167,7 @@ def folder(room: Path) -> Work:
     (room / "empty.typ").write_text("", encoding="utf-8")
     program = "import sys, typst; typst.compile(sys.argv[1], output=sys.argv[2])"
     theirs = process(sys.executable, "-c", program, str(room / "empty.typ"), str(room / "empty.pdf"))
-    return Work(wiregen("folder", str(SMALL), "-o", str(room / "out")), theirs, 12.0, 5)
+    return Work(wiregen("folder", str(SMALL), "-o", str(room / "out")), theirs, 25.0, 5)
 
 
 WORKS: dict[str, Callable[[Path], Work]] = {
