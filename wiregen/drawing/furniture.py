@@ -94,9 +94,8 @@ def _title(geometry: Geometry, sheet: Sheet, piece: Furniture) -> str:
     content += _cell(Box(box.x, box.y, box.width, high), "title", title, strong=True)
     for i, (name, words) in enumerate(fields):
         row, column = divmod(i, columns)
-        wide = box.width / columns
-        left = box.x + column * wide
-        cell = Box(left, box.y + (row + 1) * high, box.right - left if i == len(fields) - 1 else wide, high)
+        wide = box.width / min(columns, len(fields) - row * columns)
+        cell = Box(box.x + column * wide, box.y + (row + 1) * high, wide, high)
         content += _cell(cell, name, words)
         if column:
             content.append(svg.line((cell.x, cell.y), (cell.x, cell.bottom), stroke=INK, stroke_width=RULE))

@@ -21,7 +21,7 @@ Anchor = Literal["start", "middle", "end"]
 
 MARGIN = 2.0  # from what is outlined to the outline, where there is room [mm]
 CLEAR = 0.5  # from the outline to anything, at least [mm]
-AWAY = 1.25  # and that much where it can be within reach [mm]
+AWAY = 1.5  # and that much where it can be within reach [mm]
 BESIDE = 1.0  # from the outline to a run that is parallel to it, at least [mm]
 SHIFT = 14.0  # of a stretch of the outline that would lie on something, at most [mm]
 FAR = 70.0  # between two parts of one outline, at most [mm]
@@ -363,9 +363,10 @@ def _taken(scene: _Scene, level: bool, low: float, high: float, clear: float = C
             start, end, near, far = near, far, start, end
         if start < high + CLEAR and low - CLEAR < end:
             yield near - clear, far + clear
+    beside = max(BESIDE, clear)
     for place, start, end in scene.level if level else scene.upright:
         if start < high + BESIDE and low - BESIDE < end:
-            yield place - BESIDE, place + BESIDE
+            yield place - beside, place + beside
 
 
 def _free(
