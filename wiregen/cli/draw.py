@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output
 from wiregen.cli.files import make_folder, write_whole
-from wiregen.cli.jobs import beside, look
+from wiregen.cli.jobs import beside, look, wanted
 from wiregen.cli.settings import settings
 from wiregen.findings.text import findings_text, summary
 
@@ -95,14 +95,9 @@ def run(arguments: argparse.Namespace) -> int:
     if ending[1:] in KINDS and ending[1:] != kind:
         streams.tell(f"wiregen draw: -o {target} and --to {kind} do not agree: which of the two is meant?")
         return 2
-    chosen = settings()
-    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits, remedies=False)
+    looked, study = wanted(arguments, "nothing was drawn", remedies=False)
     style = streams.style(sys.stderr)
-    if looked.study is None:
-        streams.tell_ready(findings_text(looked.findings, style))
-        streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was drawn")
-        return 2
-    cases = {case.name.lower(): case.name for case in looked.study.cases}
+    cases = {case.name.lower(): case.name for case in study.cases}
     if arguments.case and arguments.case.lower() not in cases:
         there = ", ".join(cases.values()) or "none"
         streams.tell(f"wiregen draw: the job has no operating case {arguments.case}; it has {there}")
@@ -116,7 +111,7 @@ def run(arguments: argparse.Namespace) -> int:
 
     old = None
     if arguments.compare:
-        old = look(arguments.compare, (*arguments.include, *chosen.include), rules=False)
+        old = look(arguments.compare, (*arguments.include, *settings().include), rules=False)
         if old.job is None or old.study is None:
             streams.tell_ready(findings_text(old.findings, style))
             streams.tell(f"wiregen: {old.path} could not be wholly read, so there is nothing to compare with")
@@ -137,15 +132,15 @@ def run(arguments: argparse.Namespace) -> int:
     if old is not None and old.job is not None:
         from wiregen.model.compare import compare
 
-        changes = compare(old.job, looked.study.job)
-        options = with_changes(options, changes, _called(old.job, looked.study.job))
-    svgs, troubles = draw_job(looked.study, looked.findings, options, arguments.page)
+        changes = compare(old.job, study.job)
+        options = with_changes(options, changes, _called(old.job, study.job))
+    svgs, troubles = draw_job(study, looked.findings, options, arguments.page)
     if not svgs:
         streams.tell_ready(findings_text(troubles, style))
         streams.tell(f"wiregen: the drawing of {looked.path} failed its own check, so it was not written")
         return 3
     if kind == "pdf":
-        sheets = [to_pdf(svgs, looked.study.job.title)]
+        sheets = [to_pdf(svgs, study.job.title)]
     elif kind == "png":
         sheets = [to_png(svg, arguments.dpi) for svg in svgs]
     else:

@@ -8,7 +8,7 @@ import sys
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output
 from wiregen.cli.files import write_whole
-from wiregen.cli.jobs import beside, look
+from wiregen.cli.jobs import beside, wanted
 from wiregen.cli.settings import settings
 from wiregen.findings.text import findings_text
 
@@ -40,20 +40,16 @@ def run(arguments: argparse.Namespace) -> int:
     """Write the deck; findings about the text go to standard error."""
     if arguments.kind != "spice":
         return _tables(arguments)
-    chosen = settings()
-    looked = look(arguments.file, (*arguments.include, *chosen.include), rules=False, limits=chosen.limits)
+    looked, study = wanted(arguments, "nothing was written", rules=False)
     streams.tell_ready(findings_text(looked.findings, streams.style(sys.stderr)))
-    if looked.study is None:
-        streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was written")
-        return 2
     from wiregen.exchange.spice import spice_deck
 
-    cases = {case.name.lower(): case.name for case in looked.study.cases}
+    cases = {case.name.lower(): case.name for case in study.cases}
     if not cases or (arguments.case and arguments.case.lower() not in cases):
         there = ", ".join(cases.values()) or "none"
         streams.tell(f"wiregen export: the job has no operating case {arguments.case or 'at all'}; it has {there}")
         return 2
-    deck = spice_deck(looked.study.job, cases[arguments.case.lower()] if arguments.case else None)
+    deck = spice_deck(study.job, cases[arguments.case.lower()] if arguments.case else None)
     target = arguments.output or ("-" if arguments.file == "-" else beside(arguments.file, ".cir"))
     if target == "-":
         streams.write_text(deck)

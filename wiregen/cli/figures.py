@@ -10,8 +10,7 @@ import sys
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output
 from wiregen.cli.files import make_folder, write_whole
-from wiregen.cli.jobs import beside, look
-from wiregen.cli.settings import settings
+from wiregen.cli.jobs import beside, wanted
 from wiregen.findings.text import findings_text
 
 KINDS = ("stages", "cases", "faults", "shorts", "worksheets", "readings")
@@ -88,21 +87,15 @@ def _seeds(words: str) -> tuple[int, ...]:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the figures, whole or not at all; exit code 1 where an expected finding of a planted fault did not come."""
-    chosen = settings()
     from wiregen.teaching.plant import given
 
-    planted = given(arguments.fault)
-    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits, more=planted)
+    looked, study = wanted(arguments, "no figures were made", more=given(arguments.fault))
     style = streams.style(sys.stderr)
-    if looked.study is None:
-        streams.tell_ready(findings_text(looked.findings, style))
-        streams.tell(f"wiregen: {looked.path} could not be wholly read, so no figures were made")
-        return 2
     from wiregen.drawing import to_pdf, to_png
     from wiregen.teaching import Crowded, Unfit, figure_set, index, stepper
 
     try:
-        made = figure_set(looked.study, looked.findings, only=arguments.only, seeds=arguments.seed)
+        made = figure_set(study, looked.findings, only=arguments.only, seeds=arguments.seed)
     except Crowded as trouble:
         streams.tell(f"wiregen: {trouble}; no figures were made")
         return 2

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output
 from wiregen.cli.files import make_folder, write_whole
-from wiregen.cli.jobs import beside, look
-from wiregen.cli.settings import settings
+from wiregen.cli.jobs import beside, wanted
 from wiregen.findings.text import findings_text, summary
 
 if TYPE_CHECKING:
@@ -40,13 +39,8 @@ def parser() -> Parser:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the three files; what is wrong with the text or the drawing goes to standard error."""
-    chosen = settings()
-    looked = look(arguments.file, (*arguments.include, *chosen.include), limits=chosen.limits)
+    looked, study = wanted(arguments, "no folder was made")
     style = streams.style(sys.stderr)
-    if looked.study is None:
-        streams.tell_ready(findings_text(looked.findings, style))
-        streams.tell(f"wiregen: {looked.path} could not be wholly read, so no folder was made")
-        return 2
     from wiregen.drawing import Options, draw_job
     from wiregen.papers import OfficeMistake, folder, page, texts, typeset, workbook
     from wiregen.rules.register import JUDGING
@@ -58,12 +52,12 @@ def run(arguments: argparse.Namespace) -> int:
         return 2
     if arguments.paper:
         office = office._replace(paper=arguments.paper)
-    svgs, troubles = draw_job(looked.study, looked.findings, Options(paper=arguments.sheets))
+    svgs, troubles = draw_job(study, looked.findings, Options(paper=arguments.sheets))
     if not svgs:
         streams.tell_ready(findings_text(troubles, style))
         streams.tell(f"wiregen: the drawing of {looked.path} failed its own check, so no folder was made")
         return 3
-    made = folder(looked.study, looked.findings, svgs, rules=len(JUDGING), office=office)
+    made = folder(study, looked.findings, svgs, rules=len(JUDGING), office=office)
     heading = texts(made.language).say("folder.contents")
     stem = _stem(arguments)
     outputs = {

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import argparse
+import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -68,6 +70,27 @@ def look(
 
     judgement = judge(computed, earlier=findings, today=today, remedies=remedies)
     return Looked(plain(path), job, computed, judgement.findings, judgement)
+
+
+def wanted(
+    arguments: argparse.Namespace, so: str, *, rules: bool = True, remedies: bool = True, more: Sequence[Source] = ()
+) -> tuple[Looked, Study]:
+    """The netlist that a command names, with the settings of its repository, and its study.
+
+    Where it could not be wholly read, its findings are told, and `so`, what was not done; the command then ends with 2.
+    """
+    from wiregen.cli.settings import settings
+
+    chosen = settings()
+    include = (*arguments.include, *chosen.include)
+    looked = look(arguments.file, include, rules=rules, remedies=remedies, limits=chosen.limits, more=more)
+    if looked.study is None:
+        from wiregen.findings.text import findings_text
+
+        streams.tell_ready(findings_text(looked.findings, streams.style(sys.stderr)))
+        streams.tell(f"wiregen: {looked.path} could not be wholly read, so {so}")
+        raise SystemExit(2)
+    return looked, looked.study
 
 
 def _with_limits(job: Job, limits: str) -> Job:

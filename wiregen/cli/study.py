@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output, add_shape
-from wiregen.cli.jobs import look
-from wiregen.cli.settings import settings
+from wiregen.cli.jobs import wanted
 from wiregen.findings.cells import visible_lines
 from wiregen.findings.text import Style, findings_text
 
@@ -36,14 +35,10 @@ def parser() -> Parser:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the study; findings about the text or the computation go to standard error."""
-    chosen = settings()
-    looked = look(arguments.file, (*arguments.include, *chosen.include), rules=False, limits=chosen.limits)
+    looked, study = wanted(arguments, "nothing was computed", rules=False)
     streams.tell_ready(findings_text(looked.findings, streams.style(sys.stderr)))
-    if looked.study is None:
-        streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was computed")
-        return 2
     style = Style() if arguments.output else streams.style(sys.stdout)
-    text = (_sizes if arguments.size else _all)(looked.study, arguments.shape, style)
+    text = (_sizes if arguments.size else _all)(study, arguments.shape, style)
     if arguments.output:
         from wiregen.cli.files import write_whole
 
