@@ -800,6 +800,26 @@ def radio_on_the_start_battery(on: Sheet) -> Iterator[Planted]:
         yield planted(on.text + more, ("radio", "start"))
 
 
+@plants("wrong-sensing-side")
+def disconnect_turned_round(on: Sheet) -> Iterator[Planted]:
+    """A disconnect before a load, its input at the load."""
+    for part, out, _ in loads(on):
+        ends, minus = on.ends(f"{part.id}.+"), on.landing(f"{part.id}.-")
+        size = out.fact("size")
+        if (
+            len(ends) == 1
+            and minus
+            and size is not None
+            and (part.number("draws") or 0) < 100
+            and not relayed(on, part)
+        ):
+            more = (
+                f"low-voltage-disconnect XD 30 A, opens-below 9 V, closes-above 10 V, volts 80 V\n"
+                f"XD.in --[XL red {size.word} 0.1 m]-- {part.id}.+\nXD.- --[XB black {size.word} 0.1 m]-- {part.id}.-\n"
+            )
+            yield planted(on.put((ends[0][1], "XD.out")) + more, ("XD",), "no-operating-point")
+
+
 @plants("alternator-overload")
 def alternator_too_small(on: Sheet) -> Iterator[Planted]:
     for part in on.parts("alternator"):

@@ -41,6 +41,7 @@ JUDGING = (
     "cold-lithium-charge",
     "unfused-trigger",
     "start-battery-drain",
+    "wrong-sensing-side",
     "alternator-overload",
     "charger-without-battery",
     "charger-behind-load",
