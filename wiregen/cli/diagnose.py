@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
@@ -67,6 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     if looked.study is None:
         streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was computed")
         return 2
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # the matrices are small: threads would only wait for each other
     from wiregen.diagnosis.diagnose import NoCase, Session
     from wiregen.diagnosis.readings import NotUnderstood, reading
     from wiregen.diagnosis.symptoms import symptom
@@ -96,9 +98,10 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell("wiregen: nothing was diagnosed")
         return 2
     asking = not arguments.reading and arguments.shape == "text" and arguments.file != "-"
-    found = session.diagnose(readings, symptoms)
     if asking:
         found = _asked(session, looked.study, symptoms, arguments.svg, arguments.file)
+    else:
+        found = session.diagnose(readings, symptoms)
     if arguments.svg:
         code = _drawn(looked.study, found, arguments.svg, arguments.file)
         if code:

@@ -9,7 +9,7 @@ from wiregen.circuit.cases import State, operating_cases
 from wiregen.circuit.study import Study
 from wiregen.diagnosis.dictionary import Columns, Dictionary
 from wiregen.diagnosis.faults import Fault
-from wiregen.diagnosis.likelihood import Belief, alike, believe
+from wiregen.diagnosis.likelihood import Belief, alike, believe, hidden
 from wiregen.diagnosis.next_reading import proposals
 from wiregen.diagnosis.points import Probe, probes
 from wiregen.diagnosis.readings import Reading
@@ -45,7 +45,8 @@ class Group(NamedTuple):
 
 class Diagnosis(NamedTuple):
     """What was found. `explained` are the readings taken beside what each group lets expect; `next` the reading to
-    take, None where none would tell more. `found` where the first group is sure enough."""
+    take, None where none would tell more. `hidden` are faults that do not show in this case at all, `unseen` the belief
+    in them. `found` where the first group is sure enough."""
 
     job: Job
     case: State
@@ -54,6 +55,8 @@ class Diagnosis(NamedTuple):
     readings: tuple[Reading, ...]
     symptoms: tuple[Symptom, ...]
     groups: tuple[Group, ...]
+    hidden: tuple[Fault, ...]
+    unseen: float
     nothing: float
     other: float
     explained: tuple[Expected, ...]
@@ -103,6 +106,7 @@ class Session:
         self.state = self.dictionary.bench.state
         self.probes = probes(self.job)
         self.columns: Columns = self.dictionary.columns(self.probes)
+        self.hidden = hidden(self.dictionary, self.columns)
 
     def diagnose(
         self, readings: Sequence[Reading], symptoms: Sequence[Symptom] = (), passed: Sequence[Probe] = ()
@@ -110,7 +114,8 @@ class Session:
         """What the readings and symptoms say. `passed` are probes that cannot be reached."""
         dictionary = self.dictionary
         belief = believe(dictionary, readings, factor(dictionary, symptoms) if symptoms else None)
-        best = [k for k in belief.best()[:LOOKED] if belief.faults[k] > WORTH / 20.0]
+        shown = [k for k in belief.best() if k not in self.hidden]
+        best = [k for k in shown[:LOOKED] if belief.faults[k] > WORTH / 20.0]
         grouped = alike(dictionary, best, (self.columns.means, self.columns.spread))
         ranked = sorted(grouped, key=lambda g: -round(sum(float(belief.faults[k]) for k in g), 7))
         groups: list[Group] = []
@@ -132,7 +137,8 @@ class Session:
         explained = tuple(e._replace(measured=r.value) for e, r in zip(taken, readings, strict=True))
         return Diagnosis(
             self.job, self.state, self.cases, len(dictionary.faults), tuple(readings), tuple(symptoms), tuple(groups),
-            belief.nothing, belief.other, explained,
+            tuple(dictionary.faults[k] for k in belief.best() if k in self.hidden),
+            sum(float(belief.faults[k]) for k in sorted(self.hidden)), belief.nothing, belief.other, explained,
             self._expected([following.probe], firsts)[0] if following else None, following.bits if following else 0.0,
         )  # fmt: skip
 

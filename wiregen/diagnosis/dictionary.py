@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 FINE = 6  # steps between two resistances at which a joint is solved
 METER = {"V": (0.01, 0.01), "A": (0.01, 0.1)}  # of the reading, and at least: one standard deviation [1], [V] or [A]
 UNTOLD = 3e-3  # small drops that no netlist tells [V]
-UNSTEADY = {"V": 1.0, "A": 3.0}  # how far a meter swings where a part goes on and off (common practice, no source)
+UNSTEADY = {"V": 0.1, "A": 0.3}  # how far a meter swings at least where a part cannot run steadily
+STRAINED = 0.4  # of what such a fault changes: how far the reading may be off (both common practice, no source)
 
 
 class Columns(NamedTuple):
@@ -54,6 +55,12 @@ class Fine(NamedTuple):
         low, high, part = (x if rows is None else x[rows] for x in (self.low, self.high, self.part))
         part = part.reshape(-1, *[1] * (solved.ndim - 1))
         found: Array = solved[low] * (1.0 - part) + solved[high] * part
+        return found
+
+    def steps(self, solved: Array, rows: Whole | None = None) -> Array:
+        """Its standard deviation within the step around each row: the resistance is anywhere in there."""
+        low, high = (x if rows is None else x[rows] for x in (self.low, self.high))
+        found: Array = (solved[high] - solved[low]) / (FINE * 12.0**0.5)
         return found
 
 
@@ -130,7 +137,8 @@ class Dictionary:
                 swing = np.abs(self.amp_swing[:, channel])
             part, least = METER[probe.kind]
             more = UNTOLD if probe.kind == "V" else 0.0
-            swing = np.where(self.unsteady, np.maximum(swing, UNSTEADY[probe.kind]), 0.0)
+            swing = np.maximum(swing, UNSTEADY[probe.kind] * (np.abs(means[:, k] - means[0, k]) > least))
+            swing = np.where(self.unsteady, np.maximum(swing, STRAINED * np.abs(means[:, k] - means[0, k])), 0.0)
             spread[:, k] = np.sqrt((part * means[:, k]) ** 2 + least**2 + more**2 + swing**2)
         scale = np.minimum(1.0, (np.abs(means) + spread) / (np.abs(means[:1]) + 1e-9))
         return Columns(means, spread, moves, scale)

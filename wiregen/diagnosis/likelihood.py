@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 NOTHING = 0.03  # belief beforehand that nothing is wrong: somebody has a reason to look (common practice, no source)
-ELSE = 0.02  # that it is none of the faults tried, or several at once (common practice, no source)
+ELSE = 0.01  # that it is none of the faults tried, or several at once (common practice, no source)
 ANYTHING = {"V": 0.35, "A": 0.6}  # of what a sound job shows there: how far any other fault may move a reading
-LEAST_ANYTHING = {"V": 1.0, "A": 3.0}
+LEAST_ANYTHING = {"V": 3.0, "A": 5.0}
 
 
 class Belief(NamedTuple):
@@ -58,7 +58,7 @@ def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array 
     weight = prior[fine.owner] * fine.share
     if symptom is not None:
         weight *= fine.mixed(symptom)
-    score = _normal(values, rows) + np.log(np.maximum(weight, 1e-300))
+    score = _normal(values, rows, fine.steps(columns.means)) + np.log(np.maximum(weight, 1e-300))
     other = float(np.log(ELSE)) + _anything(dictionary, readings)
     top = max(float(score.max()), other)
     odds = np.exp(score - top)
@@ -72,8 +72,8 @@ def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array 
     return Belief(faults, odds, float(odds[0]), rest / total, left, shifts)
 
 
-def _normal(values: Array, columns: Columns) -> Array:
-    """Logarithm of the likelihood of each row."""
+def _normal(values: Array, columns: Columns, steps: Array) -> Array:
+    """Logarithm of the likelihood of each row; `steps` is what a reading moves by within the row's resistances."""
     import numpy as np
 
     if not len(values):
@@ -81,6 +81,7 @@ def _normal(values: Array, columns: Columns) -> Array:
     common = columns.moves @ columns.moves.T
     cover = common[None] * columns.scale[:, :, None] * columns.scale[:, None, :]
     cover += np.einsum("ij,jk->ijk", columns.spread**2, np.eye(len(values)))
+    cover += steps[:, :, None] * steps[:, None, :]
     away = values[None] - columns.means
     solved = np.linalg.solve(cover, away[..., None])[..., 0]
     _, log = np.linalg.slogdet(cover)
@@ -143,3 +144,14 @@ def same(dictionary: Dictionary, one: int, other: int, probes_columns: tuple[Arr
     mine, others = means[a : a + m], means[b : b + n]
     steady = spread[:1] + METER["V"][0] * (abs(mine) + abs(others)) / 2.0  # however much either swings
     return bool((abs(mine - others) / steady).max(initial=0.0) < 1.0)
+
+
+def hidden(dictionary: Dictionary, columns: Columns) -> frozenset[int]:
+    """Faults that no probe tells from the sound job, a poor joint at whatever resistance."""
+    sound = columns.means[0]
+    steady = columns.spread[0] + METER["V"][0] * abs(sound)
+    found = []
+    for number, (first, count) in enumerate(dictionary.grid):
+        if (abs(columns.means[first : first + count] - sound) / steady).max(initial=0.0) < 1.0:
+            found.append(number)
+    return frozenset(found)

@@ -53,6 +53,7 @@ def proposals(
     if len(faults) < 2:
         return []
     all_means, all_spread, all_scale = (fine.mixed(x, rows) for x in (columns.means, columns.spread, columns.scale))
+    all_steps = fine.steps(columns.means, rows)
     known = {(p.kind, frozenset((p.red, p.black))) for p in taken}
     unknown = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", columns.moves, belief.unknowns, columns.moves), 0.0))
     moved = belief.shifts[rows] @ columns.moves.T  # what is known of the unknowns already moves what is expected
@@ -63,7 +64,7 @@ def proposals(
             continue
         scale = all_scale[:, k]
         means = all_means[:, k] + moved[:, k] * scale
-        sigma = np.hypot(all_spread[:, k], unknown[k] * scale)
+        sigma = np.sqrt(all_spread[:, k] ** 2 + (unknown[k] * scale) ** 2 + all_steps[:, k] ** 2)
         order = np.argsort(means, kind="stable")
         steps = np.diff(means[order]) / (APART * 0.5 * (sigma[order][1:] + sigma[order][:-1]))
         places = np.empty(len(rows))

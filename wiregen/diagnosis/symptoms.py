@@ -63,7 +63,9 @@ def symptom(job: Job, words: str) -> Symptom:
                 return _made(words, row, (part.id,))
     for row in known:
         if said in [_plain(p) for p in row["says"] if "{part}" not in p]:
-            parts = tuple(part.id for part in job.parts.values() if part.kind in row["kinds"])
+            kinds = [kind for kind in row["kinds"] if said[0] in kind.split("-")] or row["kinds"]
+            kinds += ["solar-controller"] if said[0] == "charger" and "solar-controller" in row["kinds"] else []
+            parts = tuple(part.id for part in job.parts.values() if part.kind in kinds)
             if row["id"] == "indicator":
                 parts = _indicators(job) or parts
             if parts:

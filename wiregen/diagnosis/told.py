@@ -54,8 +54,12 @@ def _ranking(found: Diagnosis, width: int) -> Iterator[str]:
     for number, group in enumerate(found.groups, 1):
         yield ""
         yield from _group(found, number, group, width)
-    rest = 1.0 - found.nothing - found.other - sum(group.belief for group in found.groups)
+    rest = 1.0 - found.nothing - found.other - found.unseen - sum(group.belief for group in found.groups)
     others = [("any other single fault", rest)] if rest >= 0.005 else []
+    if found.unseen >= 0.005:
+        subjects = list(dict.fromkeys(fault.subject for fault in found.hidden))
+        named = ", ".join(subjects[:5]) + (" ..." if len(subjects) > 5 else "")
+        others.append((f"a fault that does not show in this case ({named})", found.unseen))
     others.append(("nothing is wrong", found.nothing))
     others.append(("something that is not tried here, or several faults at once", found.other))
     yield ""

@@ -19,6 +19,7 @@ def as_json(path: str, found: Diagnosis) -> dict[str, object]:
         "symptoms": [{"words": s.words, "meaning": s.means, "of": list(s.parts)} for s in found.symptoms],
         "readings": [_expected(told) for told in found.explained],
         "faults": [_group(group) for group in found.groups],
+        "hidden": {"belief": found.unseen, "ids": [fault.id for fault in found.hidden]},
         "nothing": found.nothing,
         "other": found.other,
         "found": found.found,
