@@ -115,6 +115,14 @@ def test_no_line_runs_under_the_words_beside_it(lesson: tuple[Study, tuple[Figur
                     assert (dx * dx + dy * dy) ** 0.5 >= half - 0.2, figure.name  # boxes have that much air in them
 
 
+def test_dangers_of_the_job_itself_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = tmp_path / "t.wnet"
+    wiring = "load a 5 A\nb.+ --[W1 red 4 mm2 2 m]-- a.+\nb.- --[W2 black 4 mm2 2 m]-- a.-\n"
+    job.write_text(f"battery b 70 Ah agm\n{wiring}", encoding="utf-8")
+    assert main(["figures", str(job), "--only", "stages"]) == 0
+    assert "finds 1 danger that no figure tells of (unfused-positive on W1)" in capsys.readouterr().err
+
+
 def test_what_the_stages_forget_is_told() -> None:
     text = Path(LESSON).read_text(encoding="utf-8")
     assert ", rest" not in text

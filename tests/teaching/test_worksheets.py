@@ -237,6 +237,23 @@ def test_nothing_moves_from_sheet_to_sheet_nor_from_the_other_figures_of_the_set
     assert places(one.figures[0].svg) == places(other.figures[0].svg)
 
 
+def test_a_sheet_that_is_handed_out_has_a_line_for_a_name_and_the_answers_have_none() -> None:
+    made = figure_set(*computed(LESSON), only=("worksheets", "readings"), seeds=(5,))
+    for figures, has in ((made.figures, True), (made.answers, False)):
+        for figure in figures:
+            words = [t.text for t in ElementTree.fromstring(figure.svg).iter(f"{SVG}text")]
+            assert ("Name" in words) == has, figure.name
+
+
+def test_a_refusal_names_what_can_be_asked_for_the_same() -> None:
+    text = Path(LESSON).read_text(encoding="utf-8") + "\nworksheet 9 { blank control share }\n"
+    job, mistakes = read("t.wnet", text=text)
+    assert job is not None and not mistakes
+    study, _ = solve(job)
+    (problem,) = worksheets(study, check(study)).problems
+    assert problem.remedy == "name another case, or ask for it of input, output and lights"
+
+
 def blanks(svg: str) -> dict[str, list[str]]:
     groups = (g for g in ElementTree.fromstring(svg).iter(f"{SVG}g") if g.attrib.get("class") == "blank")
     return {g.attrib["data-for"]: [t.text or "" for t in g.iter(f"{SVG}text")] for g in groups}

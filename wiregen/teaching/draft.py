@@ -89,9 +89,10 @@ class Draft(NamedTuple):
     `name` is its part of the file's name, `kind` its group (`stages`, `cases`, `faults` ...). `looks`, by part or
     conductor, are what is other than plain. `lines` are the lines below a name, `room` others for which the set keeps
     room. `blanks` are fields, by part or conductor and which line below the name (1 is the first); `solved` shows what
-    `lines` say in them. `corner` stands in place of the figure's number. `arrows` say which
-    way the current goes: True from a conductor's first end to its last. `points` are numbers at terminals. `plot` is an
-    SVG that takes the place of the diagram. `description` tells the picture to whoever cannot see it.
+    `lines` say in them. `corner` stands in place of the figure's number; on a sheet that `asks` there is a line for a
+    name beside it. `arrows` say which way the current goes: True from a conductor's first end to its last. `points` are
+    numbers at terminals. `plot` is an SVG that takes the place of the diagram. `description` tells the picture to
+    whoever cannot see it.
     """
 
     kind: str
@@ -105,6 +106,7 @@ class Draft(NamedTuple):
     blanks: Mapping[tuple[str, int], Blank] = NOTHING
     solved: bool = False
     corner: str = ""
+    asks: bool = False
     arrows: Mapping[str, bool] = NOTHING
     points: tuple[tuple[str, str], ...] = ()  # number, terminal
     dashes: tuple[Dash, ...] = ()

@@ -88,7 +88,7 @@ def _set(entries: Sequence[Entry], wide: float, high: float, columns: int, cap: 
 def _height(entry: Entry, wide: float, cap: float) -> float:
     line = PITCH * cap
     if isinstance(entry, str):
-        return len(_wrapped(entry, wide, cap)) * line
+        return len(wrapped(entry, wide, cap)) * line
     if isinstance(entry, Table):
         if _natural(entry, cap)[1] * NARROWED > wide:
             return float("inf")
@@ -99,11 +99,11 @@ def _height(entry: Entry, wide: float, cap: float) -> float:
 
 def _item_lines(item: Item, wide: float, cap: float) -> list[tuple[str, ...]]:
     return [
-        _wrapped(words, wide - INDENT * cap, cap, strong=item.heading and k == 0) for k, words in enumerate(item.words)
+        wrapped(words, wide - INDENT * cap, cap, strong=item.heading and k == 0) for k, words in enumerate(item.words)
     ]
 
 
-def _wrapped(words: str, wide: float, cap: float, *, strong: bool = False) -> tuple[str, ...]:
+def wrapped(words: str, wide: float, cap: float, *, strong: bool = False) -> tuple[str, ...]:
     """Lines in which no number is parted from its unit, and no sign from what follows it."""
     kept = re.sub(r"(?<=[\d)]) (?=[^\W\d_]{1,2}\b|[%°Ω]|mΩ|kΩ|mm²)|(?<=[=×−/+]) | (?=− 20\))", "\u00a0", words)
     return tuple(line.replace("\u00a0", " ") for line in text.wrap(kept, wide, cap, strong))
@@ -116,7 +116,7 @@ def _drawn(entry: Entry, x: float, y: float, wide: float, cap: float) -> Iterato
         return
     y += cap  # the first line's feet
     if isinstance(entry, str):
-        for k, words in enumerate(_wrapped(entry, wide, cap)):
+        for k, words in enumerate(wrapped(entry, wide, cap)):
             yield svg.text((x, y + k * line), words, cap)
         return
     yield svg.text((x, y), entry.number, cap, strong=True)

@@ -16,7 +16,7 @@ from wiregen.layout import text
 from wiregen.layout.geometry import Box, Label, Point, Run, Sheet
 from wiregen.teaching.base import Base
 from wiregen.teaching.draft import Blank, Block, Draft, Items, Key, Scale, Table
-from wiregen.teaching.items import draw_items
+from wiregen.teaching.items import draw_items, wrapped
 from wiregen.teaching.points import REACH, Spot, spots
 
 PAPER = 297.0  # width as printed: A4 across [mm]
@@ -31,6 +31,7 @@ BURST = "#ffd24d"  # of the sign of a short
 STARS = ((0.3, 0.8), (0.25, 0.55), (-0.6, 0.8), (-0.45, 0.55))  # how far out from its terminal and sideways, how far
 SIDEWAYS = (0.0, -0.35, 0.35)  # it reaches [capitals]
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
+NAME, LINE, TIGHT = "Name", 20.0, 0.7  # before a line of so many capitals; how small a title gets beside it
 NOTICE = "For teaching. No statement that an installation is safe."
 
 
@@ -64,6 +65,14 @@ def _title(base: Base, draft: Draft, number: int, of: int) -> Iterator[str]:
     y = base.height * 0.02 + cap * 1.25
     room = base.width - 2 * rim - text.width(draft.corner or f"{of} of {of}", base.wording) - cap
     wide = text.width(draft.title, cap, strong=True)
+    if draft.asks:
+        small = 0.8 * base.wording
+        named, right = text.width(NAME, small) + 0.5 * small, rim + room
+        line = min(LINE * small, room - TIGHT * wide - named - 2 * cap)  # what the title leaves, if it is enough
+        if line >= LINE / 2 * small:
+            yield svg.text((right - line - 0.5 * small, y), NAME, small, "end", fill="#444")
+            yield svg.line((right - line, y), (right, y), stroke="#444", stroke_width=0.2)
+            room -= line + named + 2 * cap
     yield svg.text((rim, y), draft.title, cap * min(1.0, room / wide) if wide else cap, "start", strong=True)
     yield svg.text((base.width - rim, y), draft.corner or f"{number} of {of}", base.wording * 0.8, "end", fill="#444")
     yield svg.line((rim, y + cap * 0.55), (base.width - rim, y + cap * 0.55), stroke="#000", stroke_width=0.3)
@@ -327,7 +336,7 @@ def _fitted(paragraphs: Sequence[str], width: float, height: float, cap: float) 
     small, lines = cap, list[str]()
     for share in SMALLER:
         small = share * cap
-        lines = [line for words in paragraphs for line in (*text.wrap(words, width, small), "")]
+        lines = [line for words in paragraphs for line in (*wrapped(words, width, small), "")]
         if sum(PITCH if line else 0.5 for line in lines) * small <= height:
             return small, lines
     fit = max(1, int(height / (PITCH * small)))
@@ -352,7 +361,7 @@ def _table(table: Table, room: Box, y: float, cap: float) -> Iterator[str]:
     least = min(cap, room.width / whole)  # so that one group has room across
     caps = [least, *(each for each in caps if each < least)]
     fits = [(each, *_fit(room, y, whole, each)) for each in caps]
-    small, fit, beside = next((f for f in fits if f[1] * f[2] >= len(table.rows)), fits[0])
+    small, fit, beside = next((f for f in fits if f[1] * f[2] >= len(table.rows)), max(fits, key=lambda f: f[1] * f[2]))
     rows = list(table.rows)
     if len(rows) > fit * beside:
         rows = [*rows[: fit * beside - 1], (f"... {len(rows) - fit * beside + 1} more", *[""] * (columns - 1))]

@@ -303,7 +303,7 @@ def _drafts(job: Job, made: Exercise, seed: int | None) -> Sheets:
     sheet = Draft(
         "readings", f"readings{tail}", title, caption,
         f"{title}. {' '.join(caption)} {words}. {read_out(of_faults)} {read_out(questions)}",
-        points=marks, blocks=(table, Items((*of_faults, *questions))), corner=corner or "worksheet",
+        points=marks, blocks=(table, Items((*of_faults, *questions))), corner=corner or "worksheet", asks=True,
     )  # fmt: skip
     reasons = _reasons(job, case, hidden)
     answers = [Item("(1)", (f"{right}: {hidden.suspect.words}", *reasons))]

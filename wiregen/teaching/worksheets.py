@@ -328,7 +328,7 @@ def _drafts(
         sheets.append(
             Draft(
                 "worksheets", f"{name}{part}{tail}", titles, caption, description, looks, room=room, blanks=blanks,
-                blocks=(Items(tuple(questions)),), corner=corner or "worksheet",
+                blocks=(Items(tuple(questions)),), corner=corner or "worksheet", asks=True,
             )
         )  # fmt: skip
         heading = titles.replace("Worksheet", "Answers", 1)
