@@ -9,9 +9,11 @@ import pytest
 
 from wiregen.circuit.network import Network
 from wiregen.circuit.study import Study
-from wiregen.findings import Finding, Mark, Source, Span, Use
-from wiregen.model.job import Accept, Job
-from wiregen.rules import check
+from wiregen.findings import Edit, Finding, Mark, Source, Span, Use
+from wiregen.model.job import Accept, Conductor, Job
+from wiregen.rules import check, engine, judge
+from wiregen.rules.register import JUDGING
+from wiregen.rules.unnamed import readable
 from wiregen.rules.verdict import Bad, Content, Rule, Unjudged, Verdict
 
 SOURCE = Source("job.wnet", "job W1 W2 accept use\n")
@@ -124,6 +126,7 @@ def test_what_is_bad_becomes_a_finding_whole() -> None:
     use = (Use(span("use"), "U"),)
     at = Mark(span("W1"), "here")
     bad = Bad("W1", "message", at, ("W2",), (Mark(span("W2"), "there"),), "driving", "reason", "remedy", {"a": 1}, use)
+    bad = bad._replace(fix=(Edit(span("W1"), "W3"),))
     (finding,) = told([a_rule("loose-end", bad)])
     assert plain(finding) == {
         "rule": "loose-end",
@@ -139,6 +142,7 @@ def test_what_is_bad_becomes_a_finding_whole() -> None:
         "basis": "the rule's basis",
         "values": {"a": 1},
         "through": use,
+        "fix": (Edit(span("W1"), "W3"),),
     }
 
 
@@ -151,3 +155,58 @@ def test_an_acceptance_that_has_run_out_is_shown_beside_the_finding() -> None:
     assert finding.accepted is not None and finding.marks == ()
     assert (finding.accepted.because, finding.accepted.by, finding.accepted.until) == ("a reason", "JK", "2027-01-01")
     assert not finding.accepted.known
+
+
+def test_rules_are_given_the_study_with_remedies_unless_they_are_not_wanted() -> None:
+    seen: list[bool] = []
+
+    def look(study: Study) -> Iterator[Verdict]:
+        seen.append(study.remedies)
+        yield Unjudged("W1", "the size of W1", "write it", Mark(span("W1")))
+
+    job = Job("job.wnet", "Job", span("job"))
+    study = Study(job, Network((), {}), (), (), (), {}, ())
+    rules = [Rule("loose-end", "danger", "", look)]
+    judged = [judge(study, rules=rules), judge(study, rules=rules, remedies=False)]
+    assert seen == [True, False]
+    assert [[name for name, _ in each.unjudged] for each in judged] == [["loose-end"], ["loose-end"]]
+
+
+def test_all_rules_run_where_none_are_named() -> None:
+    assert [rule.name for rule in engine.registered()] == list(JUDGING)
+    assert [rule.name for rule in engine.registered(["loose-end"])] == ["loose-end"]
+
+
+def test_where_unsolved_cases_cannot_be_insisted_on_the_rules_go_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(study: Study) -> Study:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(engine, "insisted", fails)
+    bad = Bad("W1", "message", Mark(span("W1"), "here"))
+    failure, finding = told([a_rule("loose-end", bad)])
+    assert failure.message.startswith("the rule no-operating-point failed (ZeroDivisionError in test_record line ")
+    assert (failure.rule, finding.rule) == ("rule-failure", "loose-end")
+
+
+def test_made_up_names_of_conductors_are_said_as_from_where_to_where() -> None:
+    ends = {"A--B": ("A", "B"), "A--B~2": ("A", "B"), "W1": ("C", "D")}
+    wires = {id: Conductor(id, span("W1"), named=id == "W1", from_=a, to=b) for id, (a, b) in ends.items()}
+    job = Job("job.wnet", "Job", span("job"), conductors=wires)
+    finding = Finding(
+        "r",
+        "danger",
+        "A--B~2 and A--B",
+        at=Mark(span("W1"), "A--B"),
+        subject="A--B",
+        related=("A--B~2",),
+        marks=(Mark(span("W2"), "A--B~2"),),
+        reason="A--B and W1",
+        remedy="W1--A--B",
+        values={"id": "A--B"},
+    )
+    (said,) = readable([finding], job)
+    assert (said.message, said.reason, said.remedy) == ("A to B 2 and A to B", "A to B and W1", "W1--A to B")
+    assert (said.at, said.marks) == (Mark(span("W1"), "A to B"), (Mark(span("W2"), "A to B 2"),))
+    assert (said.subject, said.related, said.values) == ("A--B", ("A--B~2",), {"id": "A--B"})
+    assert readable([finding], Job("job.wnet", "Job", span("job"))) == [finding]
+    assert readable([Finding("r", "danger", "A--B")], job)[0].at is None

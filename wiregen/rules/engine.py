@@ -86,7 +86,7 @@ def judge(
             findings.append(rule_failure.finding(rule.name, type(error).__name__, _where(error), study.job))
     findings += missing_data.findings(unjudged)
     marked, unmatched = accepted(findings, study.job.accepts, today)
-    marked += stale_acceptance.findings(unmatched, study.job)
+    marked += stale_acceptance.findings(unmatched)
     return Judgement(tuple(in_order(readable(marked, study.job))), tuple(content), tuple(unjudged))
 
 

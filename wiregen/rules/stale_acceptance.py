@@ -22,7 +22,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from wiregen.findings import Finding, Mark
-from wiregen.model.job import Accept, Job
+from wiregen.model.job import Accept
 from wiregen.rules.acceptance import NEVER
 from wiregen.rules.register import NAMES, close_names
 from wiregen.rules.words import listed
@@ -31,7 +31,7 @@ NAME = "stale-acceptance"
 BASIS = "common practice: a deviation is recorded with what it deviates from"
 
 
-def findings(unmatched: Iterable[Accept], job: Job) -> list[Finding]:
+def findings(unmatched: Iterable[Accept]) -> list[Finding]:
     """One finding for each acceptance that matches nothing."""
     return [_finding(accept) for accept in unmatched]
 
