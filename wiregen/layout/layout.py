@@ -12,7 +12,7 @@ from wiregen.layout import invariants, shown, telling, text, words
 from wiregen.layout.assemble import Picture, assemble
 from wiregen.layout.continuation import KIND, Whole, extract
 from wiregen.layout.folds import Fold, by_rows, flat, fold
-from wiregen.layout.geometry import Box, Geometry, Shape, Sheet
+from wiregen.layout.geometry import Box, Geometry, Sheet
 from wiregen.layout.graph import Graph, build
 from wiregen.layout.items import Layered, grid
 from wiregen.layout.label import measure
@@ -28,10 +28,11 @@ from wiregen.layout.shapes import Style, shape_of
 from wiregen.layout.sheet import LISTED, Page, Words, page
 from wiregen.layout.sheets import Wished, divide, in_order, short_bars, wished
 from wiregen.layout.shown import Notes
+from wiregen.layout.switched import Closed, closed_in, switched
 from wiregen.model.job import Job
 
 if TYPE_CHECKING:
-    from wiregen.circuit.study import CaseResult, Study
+    from wiregen.circuit.study import Study
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +99,7 @@ def lay_out(
     paper = _Paper(build(job), replace(options, show=show), options.changes if options.compared else remarks, notes)
     laid, said = paper.sheets()
     sheets = referred([on_page(one, number, len(laid)) for number, one in enumerate(laid, 1)])
-    sheets = tuple(_switched(_placed(job, sheet), case) for sheet in sheets)
+    sheets = tuple(_placed(job, sheet, closed_in(case)) for sheet in sheets)
     geometry = Geometry(
         words.job_title(job),
         telling.describe(job),
@@ -113,27 +114,11 @@ def lay_out(
     return geometry, (*_failures(job, geometry), *said)
 
 
-def _placed(job: Job, sheet: Sheet) -> Sheet:
-    """The sheet with the places of its parts."""
+def _placed(job: Job, sheet: Sheet, closed: Closed) -> Sheet:
+    """The sheet with the places of its parts, and with their contacts as they are."""
     around, beside = outlines(job, sheet)
-    return replace(sheet, outlines=around, labels=(*sheet.labels, *beside))
-
-
-def _switched(sheet: Sheet, case: CaseResult | None) -> Sheet:
-    """The sheet with contacts as they are in a case; as they are built where there is none."""
-    if case is None:
-        return sheet
-    closed: dict[str, list[str]] = {}
-    for (part, name), state in case.closed.items():
-        closed.setdefault(part, [])
-        if state:
-            closed[part].append(name)
-
-    def switched(shape: Shape) -> Shape:
-        inside = tuple((x, y, switched(inner)) for x, y, inner in shape.inside)
-        return replace(shape, inside=inside, closed=tuple(closed.get(shape.part, shape.closed)))
-
-    return replace(sheet, parts=tuple(replace(part, shape=switched(part.shape)) for part in sheet.parts))
+    parts = tuple(switched(part, closed) for part in sheet.parts)
+    return replace(sheet, outlines=around, labels=(*sheet.labels, *beside), parts=parts)
 
 
 def _told(job: Job, sheet: Sheet) -> Sheet:
