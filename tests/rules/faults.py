@@ -920,6 +920,19 @@ def second_bond(on: Sheet) -> Iterator[Planted]:
             yield planted(on.text + more, (body.id,))
 
 
+@plants("bypassed-switch")
+def lead_around_the_isolator(on: Sheet) -> Iterator[Planted]:
+    for part in on.parts("isolator"):
+        leads = [c for t in part.terminals for c in on.landing(t)]
+        if len(leads) == 2 and all(c.has("size") for c in leads):
+            yield planted(
+                f"{on.text}\n{part.id}.in --[XX red {leads[0].word('size')} 0.3 m]-- {part.id}.out\n",
+                (part.id,),
+                "missing-main-isolation",
+                "switched-always-live",
+            )
+
+
 @plants("switch-rating")
 def switch_that_breaks_little(on: Sheet) -> Iterator[Planted]:
     for part in on.parts("isolator", "switch"):

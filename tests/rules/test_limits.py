@@ -229,6 +229,7 @@ LIMITS = [
 PARTS_OF_IT = 12  # steps of the search between quiet and loud at which the rule may turn only once
 NO_NUMBER = {
     "centre-tap",
+    "bypassed-switch",
     "wrong-sensing-side",
     "reversed-polarity", "short-circuit", "unterminated-sense-lead", "no-operating-point", "loose-end",
     "unmated-connector", "missing-return", "missing-feed", "misplaced-sense-lead", "missing-trigger",

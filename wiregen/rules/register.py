@@ -68,6 +68,7 @@ JUDGING = (
     "shunt-bypass",
     "double-bond",
     "switch-rating",
+    "bypassed-switch",
     "missing-pre-charge",
 )
 """Rules that look at the study, in the order in which they run. `unfused-positive` is in unfused_positive.py."""
