@@ -254,6 +254,16 @@ def test_a_refusal_names_what_can_be_asked_for_the_same() -> None:
     assert problem.remedy == "name another case, or ask for it of input, output and lights"
 
 
+def test_where_fields_in_the_diagram_are_too_low_for_a_pen_there_is_one_below_each_question() -> None:
+    for path, lower in ((str(EXAMPLES / "truck-24v.wnet"), True), (LESSON, False)):
+        (figure,) = figure_set(*computed(path), only=("worksheets",)).figures
+        root = ElementTree.fromstring(figure.svg)
+        panel = next(g for g in root.iter(f"{SVG}g") if g.attrib.get("class") == "panel")
+        asked = [t.text for t in panel.iter(f"{SVG}text") if re.fullmatch(r"\(\d+\)", t.text or "")]
+        assert len(blanks(figure.svg)) > 0
+        assert (len(list(panel.iter(f"{SVG}rect"))) == len(asked)) == lower, path
+
+
 def blanks(svg: str) -> dict[str, list[str]]:
     groups = (g for g in ElementTree.fromstring(svg).iter(f"{SVG}g") if g.attrib.get("class") == "blank")
     return {g.attrib["data-for"]: [t.text or "" for t in g.iter(f"{SVG}text")] for g in groups}

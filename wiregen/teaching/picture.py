@@ -16,7 +16,7 @@ from wiregen.layout import text
 from wiregen.layout.geometry import Box, Label, Point, Run, Sheet
 from wiregen.teaching.base import Base
 from wiregen.teaching.draft import Blank, Block, Draft, Items, Key, Scale, Table
-from wiregen.teaching.items import draw_items, wrapped
+from wiregen.teaching.items import Crowded, draw_items, wrapped
 from wiregen.teaching.points import REACH, Spot, spots
 
 PAPER = 297.0  # width as printed: A4 across [mm]
@@ -31,6 +31,7 @@ BURST = "#ffd24d"  # of the sign of a short
 STARS = ((0.3, 0.8), (0.25, 0.55), (-0.6, 0.8), (-0.45, 0.55))  # how far out from its terminal and sideways, how far
 SIDEWAYS = (0.0, -0.35, 0.35)  # it reaches [capitals]
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
+FIELD, WRITABLE = 1.34, 3.0  # height of a field in the diagram, in heights of a capital; and for a pen [mm as printed]
 NAME, LINE, TIGHT = "Name", 20.0, 0.7  # before a line of so many capitals; how small a title gets beside it
 NOTICE = "For teaching. No statement that an installation is safe."
 
@@ -150,7 +151,7 @@ def _blank(label: Label, at: int, blank: Blank, answer: str) -> str:
     top -= 0.06 * cap
     rim, fill = 0.25 * cap, "#fff6d6" if answer else "#fff"
     field = svg.element(
-        "rect", x=box.x, y=top, width=box.width, height=1.34 * cap, fill=fill, stroke="#000", stroke_width=0.3
+        "rect", x=box.x, y=top, width=box.width, height=FIELD * cap, fill=fill, stroke="#000", stroke_width=0.3
     )
     number = svg.text((box.x + rim, y), blank.number, 0.8 * cap, "start", strong=True, fill="#444")
     taken = text.width(blank.number, 0.8 * cap, strong=True) + 3 * rim
@@ -295,7 +296,14 @@ def _panel(base: Base, draft: Draft) -> Iterator[str]:
     if any(isinstance(block, Items) for block in draft.blocks):
         flowing = [block for block in draft.blocks if isinstance(block, Items | Table)]
         room = Box(panel.x, panel.y + 0.2 * cap, panel.width, panel.height - 1.8 * cap)
-        words = draw_items(draft.title, draft.caption, flowing, room, cap)
+        words = list[str]()
+        for blocks in (_with_fields(draft, flowing), flowing) if _slight(base) and not draft.solved else (flowing,):
+            try:
+                words = list(draw_items(draft.title, draft.caption, blocks, room, cap))
+                break
+            except Crowded:
+                if blocks is flowing:
+                    raise
         yield svg.group(words, _class="panel", data_box=box_words(panel))
         return
     taken = 0.0 if base.below else sum(_extent(block) for block in draft.blocks) * PITCH * cap
@@ -318,6 +326,22 @@ def _panel(base: Base, draft: Draft) -> Iterator[str]:
             content += _key(block, right, y, cap)
         y += _extent(block) * PITCH * cap
     yield svg.group(content, _class="panel", data_box=box_words(panel))
+
+
+def _slight(base: Base) -> bool:
+    """Whether a field in the diagram is too low to write in by hand, as printed."""
+    return FIELD * base.letter * PAPER / base.width < WRITABLE
+
+
+def _with_fields(draft: Draft, blocks: Sequence[Items | Table]) -> list[Items | Table]:
+    """The questions, each whose field stands in the diagram with one below it too."""
+    units = {f"({blank.number})": blank.unit for blank in draft.blanks.values()}
+    return [
+        Items(tuple(row._replace(field=units.get(row.number, row.field)) for row in block.rows))
+        if isinstance(block, Items)
+        else block
+        for block in blocks
+    ]
 
 
 def _extent(block: Block) -> float:
