@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from wiregen.circuit.questions import ports
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.drawing.look import Look
+from wiregen.layout.switched import closed_in
 from wiregen.model.job import Job, Part
 from wiregen.teaching import look
 from wiregen.teaching.captions import amps, called, hundredths, several, titled_part, watts
@@ -137,7 +138,7 @@ def _flow(study: Study, case: CaseResult) -> Draft:
     description = f"{title}. {' '.join(caption)} {'; '.join(said)}."
     return Draft(
         "cases", f"case-{case.name}", title, caption, description, looks, amps_lines(case), arrows=arrows,
-        blocks=(scale, Table(("", "voltage", "current"), rows)),
+        blocks=(scale, Table(("", "voltage", "current"), rows)), closed=closed_in(case),
     )  # fmt: skip
 
 
@@ -216,7 +217,7 @@ def _losses(study: Study, case: CaseResult) -> Draft:
     )
     return Draft(
         "cases", f"loss-{case.name}", title, caption, description, looks, lines,
-        blocks=(scale, Table(("", "lost", "share"), rows)),
+        blocks=(scale, Table(("", "lost", "share"), rows)), closed=closed_in(case),
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from wiregen.drawing.look import Look
+from wiregen.layout.switched import Closed
 
 NOTHING: Mapping[Any, Any] = MappingProxyType({})
 Looks = Mapping[str, Look]
@@ -90,9 +91,9 @@ class Draft(NamedTuple):
     conductor, are what is other than plain. `lines` are the lines below a name, `room` others for which the set keeps
     room. `blanks` are fields, by part or conductor and which line below the name (1 is the first); `solved` shows what
     `lines` say in them. `corner` stands in place of the figure's number; on a sheet that `asks` there is a line for a
-    name beside it. `arrows` say which way the current goes: True from a conductor's first end to its last. `points` are
-    numbers at terminals. `plot` is an SVG that takes the place of the diagram. `description` tells the picture to
-    whoever cannot see it.
+    name beside it. `closed` are the contacts of its case, where they are not as built. `arrows` say which way the
+    current goes: True from a conductor's first end to its last. `points` are numbers at terminals. `plot` is an SVG
+    that takes the place of the diagram. `description` tells the picture to whoever cannot see it.
     """
 
     kind: str
@@ -113,6 +114,7 @@ class Draft(NamedTuple):
     marks: tuple[Mark, ...] = ()
     blocks: tuple[Block, ...] = ()
     plot: str = ""
+    closed: Closed = NOTHING
 
 
 class Figure(NamedTuple):

@@ -14,6 +14,7 @@ from wiregen.drawing.sheet import JUNCTION, box_words, by_size, draw_label, draw
 from wiregen.drawing.strokes import Strokes
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Label, Point, Run, Sheet
+from wiregen.layout.switched import switched
 from wiregen.teaching.base import Base
 from wiregen.teaching.draft import Blank, Block, Draft, Items, Key, Scale, Table
 from wiregen.teaching.items import Crowded, draw_items, wrapped
@@ -87,7 +88,7 @@ def _diagram(base: Base, sheet: Sheet, draft: Draft, strokes: Strokes) -> Iterat
     for run in by_size(base.geometry, sheet):
         yield draw_run(base.geometry, run, _look_of(run, looks, owner))
     for part in sheet.parts:
-        yield draw_part(part, strokes, looks.get(part.id, PLAIN))
+        yield draw_part(switched(part, draft.closed), strokes, looks.get(part.id, PLAIN))
     for at in sheet.junctions:
         seen = max(_look_of(run, looks, owner).opacity for run in sheet.runs if _passes(run, at))
         yield svg.element(
