@@ -343,8 +343,8 @@ def _faults(study: Study, figures: Figures) -> Iterator[Sum | None]:
         yield _sum(
             c.id, "fault", f"lowest short-circuit current at {fault.terminal}",
             f"the battery {source[0]} has {{}} behind {{}}, weak; cables are hot: {named}",
-            "I = U / (Ri + R1 + R2 + ...)", f"{{}} / ({' + '.join(['{}'] * (len(ohms) + 1))})", givens, lambda u, *all_: u / sum(all_),
-            fault.min_current_a, "A",
+            "I = U / (Ri + R1 + R2 + ...)", f"{{}} / ({' + '.join(['{}'] * (len(ohms) + 1))})", givens,
+            lambda u, *all_: u / sum(all_), fault.min_current_a, "A",
         )  # fmt: skip
 
 
