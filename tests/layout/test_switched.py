@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from wiregen.circuit.run import study
 from wiregen.drawing import draw
 from wiregen.layout import Options, lay_out
@@ -50,3 +52,13 @@ def test_only_the_strokes_of_the_symbols_are_other() -> None:
     one, other = (laid(case) for case in ("lit", "stored"))
     a, b = (next(line for line in draw(g)[0].splitlines() if 'data-part="Q1"' in line) for g in (one, other))
     assert a != b and a.split('<g class="symbol"')[0] == b.split('<g class="symbol"')[0]
+
+
+def test_of_two_alike_one_is_drawn_open_and_one_closed() -> None:
+    """A symbol that comes again is not drawn again, unless it is switched."""
+    text = "battery b 7 Ah agm\nswitch S1 5 A\nswitch S2 5 A, open\nb.+ --[W1 1 mm2 1 m]-- S1 --[W2 1 mm2 1 m]-- S2\n"
+    job, _ = read("alike.wnet", text=text)
+    assert job is not None
+    svg = draw(lay_out(study(job)[0])[0])[0]
+    one, other = (re.search(rf'data-part="{name}".*?<g class="symbol"[^>]*>(.*?)</g>', svg) for name in ("S1", "S2"))
+    assert one and other and one[1] != other[1]

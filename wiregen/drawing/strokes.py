@@ -32,7 +32,8 @@ class Strokes:
     def of(self, shape: Shape, kind: str) -> str:
         """SVG elements of a shape's symbol, for a group with the attributes `GROUP`."""
         ports = tuple((port_name(shape, p), p.x, p.y, p.side, p.name) for p in shape.ports)
-        key: Key = (symbol_of(shape.symbol, kind), shape.width, shape.height, shape.mirrored, ports, shape.texts)
+        size = shape.width, shape.height, shape.mirrored
+        key: Key = (symbol_of(shape.symbol, kind), *size, ports, shape.texts, shape.closed)
         if key not in self._done:
             self._done[key] = _draw(shape, kind)
         return self._done[key]
