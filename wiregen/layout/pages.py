@@ -19,7 +19,7 @@ from wiregen.layout.label import ANY_FIELD, elsewhere_lines
 from wiregen.layout.sheet import Page, Words, field_of
 
 STEP = 12.5  # of a picture's place on its page [mm]
-FREE, MUCH = 25.0, 80.0  # what is left free before a picture, where more than so much is spare [mm]
+FREE = (80.0, 25.0), (40.0, 12.5)  # where more than so much is spare, what is left free before a picture [mm]
 
 
 class Remark(Protocol):
@@ -106,7 +106,7 @@ def _place(before: float, spare: float) -> float:
     """Where the anchor stands from the edge of the room, `before` of the picture being before it: on a grid where that
     can be, and some way from the edge where much is spare. So what is added around it seldom moves it, and a revision
     is easily laid beside the one before."""
-    free = FREE if spare > MUCH else 0.0
+    free = next((left for much, left in FREE if spare > much), 0.0)
     wanted = ceil((before + free) / STEP - 1e-9) * STEP
     if wanted - before > spare:
         wanted = floor((before + spare) / STEP + 1e-9) * STEP
