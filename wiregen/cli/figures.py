@@ -145,7 +145,7 @@ def run(arguments: argparse.Namespace) -> int:
     for old in sorted(os.listdir(folder)):
         if re.fullmatch(r"(answers-)?\d\d+-.*\.(svg|png)|answers\.(pdf|html|md)", old) and old not in outputs:
             streams.tell(f"wiregen: {old} is still there from an earlier set, and is no figure of this one")
-    if made.lettering < 0.995 / READABLE:
+    if round(1 / made.lettering) > READABLE:
         streams.tell(
             f"wiregen: labels are 1/{1 / made.lettering:.0f} of a picture's height, and from the back of a room"
             f" 1/{READABLE} can be read: make a smaller job of what the lesson is about"

@@ -119,7 +119,8 @@ def _on_canvas(study: Study, fit: _Fit, kept: dict[str, tuple[str, ...]]) -> Bas
         panel = Box(rim, split, width - 2 * rim, height - split - rim)
     else:
         split = width * (1.0 - BESIDE)
-        area = Box(rim, top, split - rim, height - top - rim)
+        sunk = max(0.0, height - top - rim - fit.picture.box.height) / 3  # what is low stands near the middle
+        area = Box(rim, top + sunk, split - rim, height - top - rim - sunk)
         panel = Box(split + rim, top, width - split - 2 * rim, height - top - rim)
     page = Page("", width, height, Box(0.0, 0.0, 0.0, 0.0), area, ())
     sheet = on_page(Laid(fit.graph, fit.picture, page, Words(), {}), 1, 1)
