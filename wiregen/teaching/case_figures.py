@@ -15,6 +15,7 @@ from wiregen.teaching.draft import Draft, Scale, Table
 
 STEPS = 9  # shades along a conductor
 NOTHING = 0.005  # A: less is not worth an arrow
+DIM = 0.5  # V: less is no panel in the light
 FEW = 3  # cases that a set shows
 ROWS = 9  # of the places where most is lost
 
@@ -153,11 +154,18 @@ def _part_rows(job: Job, case: CaseResult) -> Iterable[tuple[str, ...]]:
             if a is None or b is None:
                 continue
             port = plus[len(part.id) + 1 : -2]
+            if dark(part, port, a - b):
+                continue
             current = said.get(f"{port}put_current_a" if port in ("in", "out") else "current_a")
             if part.kind == "alternator" and not current:
                 continue
             name = f"{part.id} {port}".strip()
             yield name, hundredths(a - b), "" if current is None else ("−" if current <= -0.005 else "") + amps(current)
+
+
+def dark(part: Part, port: str, volts: float) -> bool:
+    """Whether a port is that of a panel which no light reaches: what a meter reads there tells nothing."""
+    return (part.kind == "panel" or port == "solar") and volts < DIM
 
 
 def _sources_and_loads(job: Job, case: CaseResult) -> list[str]:
@@ -268,4 +276,4 @@ def _volts(job: Job, case: CaseResult) -> Iterable[tuple[str, str]]:
         yield name, volts
 
 
-__all__ = ["amps_lines", "case_drafts", "chosen_cases", "flow_looks", "losses", "titled"]
+__all__ = ["amps_lines", "case_drafts", "chosen_cases", "dark", "flow_looks", "losses", "titled"]

@@ -15,7 +15,7 @@ from wiregen.model.alter import CHANGING
 from wiregen.model.job import Job, Step
 from wiregen.teaching import look
 from wiregen.teaching.captions import called, hundredths, several
-from wiregen.teaching.case_figures import chosen_cases, titled
+from wiregen.teaching.case_figures import chosen_cases, dark, titled
 from wiregen.teaching.draft import Dash, Draft, Key, Table
 from wiregen.teaching.plant import Planted
 
@@ -179,7 +179,7 @@ def readings(job: Job, sound: CaseResult, faulty: CaseResult | None) -> list[Rea
             continue
         for plus, minus in ports(part):
             before = volts(sound, plus, minus)
-            if before is not None:
+            if before is not None and not dark(part, plus[len(part.id) + 1 : -2], before):
                 out.append(Reading(plus, minus, before, volts(faulty, plus, minus) if faulty else None))
     return out
 
