@@ -1,6 +1,7 @@
 """Every single fault of a job as data: what it is in words, what puts it right, how common it is, how it is planted.
 
-How common one is beside the others, and how much a poor joint resists, are common practice and have no source.
+How common one is beside the others, and how much a poor joint resists, are common practice and have no source; nobody
+has counted, so that the weights are kept near to each other.
 """
 
 from __future__ import annotations
@@ -26,40 +27,39 @@ LEAST_OHM, MOST_OHM = 5e-3, 2.0  # a poor joint (common practice, no source) [oh
 FLAT = 0.15  # state of charge of a flat battery (common practice, no source)
 
 WEIGHTS: Mapping[str, float] = {  # how common, beside each other: common practice, no source
-    "fuse open": 4.0,
-    "fuse joint": 2.0,
-    "breaker open": 3.0,
+    "fuse open": 2.0,
+    "fuse joint": 1.4,
+    "breaker open": 1.7,
     "breaker joint": 1.0,
-    "pole open": 2.0,
-    "pole joint": 4.0,
+    "pole open": 1.4,
+    "pole joint": 2.0,
     "switch open": 1.0,
     "switch joint": 1.0,
-    "relay open": 1.5,
-    "relay joint": 1.5,
-    "shunt open": 0.5,
-    "shunt joint": 0.5,
-    "diode open": 0.7,
-    "conductor open": 1.5,
-    "conductor joint": 2.0,
-    "control lead open": 2.0,
-    "link open": 0.7,
-    "link joint": 1.5,
-    "landing open": 0.7,
-    "landing joint": 2.0,
-    "earth open": 1.5,
-    "earth joint": 4.0,
-    "swapped": 0.4,
-    "wrong post": 0.3,
-    "battery flat": 4.0,
+    "relay open": 1.2,
+    "relay joint": 1.2,
+    "shunt open": 0.7,
+    "shunt joint": 0.7,
+    "diode open": 0.8,
+    "conductor open": 1.2,
+    "conductor joint": 1.4,
+    "link open": 0.8,
+    "link joint": 1.2,
+    "landing open": 0.8,
+    "landing joint": 1.4,
+    "earth open": 1.2,
+    "earth joint": 2.0,
+    "swapped": 0.6,
+    "wrong post": 0.5,
+    "battery flat": 2.0,
     "battery cell": 1.0,
     "battery cut off": 1.0,
     "alternator dead": 1.0,
     "charger dead": 1.0,
     "panel dead": 1.0,
-    "panel regulated": 0.4,
-    "profile": 0.7,
-    "feed dead": 2.0,
-    "load dead": 1.5,
+    "panel regulated": 0.6,
+    "profile": 0.8,
+    "feed dead": 1.4,
+    "load dead": 1.2,
 }
 
 

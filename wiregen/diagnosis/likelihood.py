@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-NOTHING = 0.03  # belief beforehand that nothing is wrong: somebody has a reason to look (common practice, no source)
+NOTHING = 0.05  # belief beforehand that nothing is wrong: somebody has a reason to look (common practice, no source)
 ELSE = 0.01  # that it is none of the faults tried, or several at once (common practice, no source)
 ANYTHING = {"V": 0.35, "A": 0.6}  # of what a sound job shows there: how far any other fault may move a reading
 LEAST_ANYTHING = {"V": 3.0, "A": 5.0}

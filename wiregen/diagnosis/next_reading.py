@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-APART = 3.0  # standard deviations between two readings that a meter tells apart
+APART = 2.5  # standard deviations between two readings that a meter tells apart
 LEAST = 1e-3  # belief in a row, beside the likeliest, that is worth asking about
 MANY = 2000  # rows
-PULL = 0.7  # how much the reach of a point counts beside what it tells
+PULL = 0.5  # how much the reach of a point counts beside what it tells
 
 
 class Proposal(NamedTuple):
