@@ -27,7 +27,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PARTS = ("wiregen", "grammar", "examples", "tests", "README.md", "pyproject.toml")
 TESTS = (
     "test_said", "test_engine", "test_record", "test_rule_words", "test_pages", "test_remedies", "test_unfused_remedy",
-    "test_worn_joints", "test_charging_evidence", "test_colours",
+    "test_worn_joints", "test_unsteady", "test_charging_evidence", "test_colours",
 )  # fmt: skip
 """Tests for mutmut. `test_said` comes first: it tells which rules a function serves."""
 RECORD = {"acceptance", "engine", "explain", "missing_data", "register", "rule_failure", "stale_acceptance", "unnamed"}
