@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from tests.jobs import random_netlist
 from wiregen.cli import main
 from wiregen.exchange.from_table import import_table
+from wiregen.exchange.template import template
 from wiregen.exchange.to_table import csv_bytes, tables, xlsx_bytes
 from wiregen.model import read
 from wiregen.model.job import Facts, Job
@@ -286,3 +287,59 @@ def test_a_slip_in_a_way_is_told_once(rating: str, way: str) -> None:
     made = import_table("t.csv", _csv(rows))
     cell = {"1": "E3", "one": "D3", "2": "D4"}[way]
     assert [f.path for f in made.findings] == [f"t.csv {cell}"], made.findings
+
+
+def _book(sheets: dict[str, list[list[object]]]) -> bytes:
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    for name, rows in sheets.items():
+        sheet = book.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def test_only_cells_that_are_read_can_be_bad() -> None:
+    parts: list[list[object]] = [
+        ["Kind", "Name", "Capacity", "Bought"],
+        ["battery", "B", "70 Ah", date(2026, 1, 1)],
+        ["# sum", None, "=1+2", None],
+    ]
+    made = import_table("b.xlsx", _book({"Shopping": [["what", "sum"], ["lugs", "=1+2"]], "Parts": parts}))
+    assert made.findings == () and made.text
+    assert made.notes == (
+        "sheet Shopping has no headings that are known and is not read",
+        "sheet Parts: the column Bought is not read",
+    )
+
+
+@pytest.mark.parametrize("word", ["Price", "ID", "Model", "Status", "Checked by", "Qty"])
+def test_a_usual_column_to_spare_is_no_slip(word: str) -> None:
+    made = import_table("t.csv", _csv([["From", "To", word], ["loose", "loose", "x"]]))
+    assert f"the table: the column {word} is not read" in made.notes
+    assert all(not f.message.startswith(word) for f in made.findings)
+
+
+@pytest.mark.parametrize("word", ["Lenght", "Plase", "Sise", "Colur", "Resistence", "Capacty"])
+def test_a_heading_with_a_slip_is_a_mistake_at_its_cell(word: str) -> None:
+    made = import_table("t.csv", _csv([["Kind", "Name", word], ["battery", "B", ""]]))
+    assert [f.path for f in made.findings] == ["t.csv C1"]
+
+
+@pytest.mark.parametrize("workbook", [False, True])
+def test_what_is_not_read_is_named_wherever_it_stands(workbook: bool) -> None:
+    head = ["Kind", "Name", "Capacity", *[""] * 117, "Length"]
+    rows = [head, ["battery", "B", "70 Ah", "", "mine"]]
+    made = import_table("t", _book({"Van": list(rows)}) if workbook else _csv(rows))
+    name = "sheet Van" if workbook else "the table"
+    assert made.text and f"{name}: column E has no heading and is not read" in made.notes
+    assert f"{name}: columns beyond CV are not read" in made.notes
+
+
+def test_the_template_is_read_without_a_remark() -> None:
+    made = import_table("job.xlsx", template())
+    assert made.findings == () and made.notes == () and made.text

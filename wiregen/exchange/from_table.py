@@ -10,7 +10,7 @@ import re
 from bisect import bisect_right
 from typing import NamedTuple
 
-from wiregen.exchange.grid import Sheet, bad, cell_name, read_sheets, rows_of
+from wiregen.exchange.grid import Sheet, bad, cell_name, column_name, comment, read_sheets, rows_of
 from wiregen.findings import Finding, Source
 from wiregen.language import parse
 from wiregen.language.build_tree import quoted
@@ -18,7 +18,7 @@ from wiregen.language.format import format_text
 from wiregen.language.limits import MOST_MISTAKES
 from wiregen.language.tree import Value
 from wiregen.model import read
-from wiregen.model.spelling import close, did_you_mean, listed
+from wiregen.model.spelling import close, did_you_mean, distance, listed
 from wiregen.model.values import any_fits
 from wiregen.model.vocabulary import KINDS, Table, conductor_table, kind_table, means, statement_table, type_table
 
@@ -29,6 +29,7 @@ COLUMNS = (
 )  # fmt: skip
 FACT = {"Place": "at", "Chemistry": "type"}  # the fact behind a column, where it is not called like it
 OTHER_HEADINGS = {"color": "Colour", "chemistry": "Type", "at": "Place"}
+HELP = ("Column", "What goes in it")  # headings of the template's sheet that explains the columns
 STATEMENT_KINDS = ("place", "cable", "bundle")
 _NAMING = ("From", "To", "On", "Place", "Block")  # columns that name another row
 WIRES = ("", "wire", "conductor", "core")
@@ -76,13 +77,22 @@ class _Page:
 
     def say(self, row: _Row, column: str, message: str, remedy: str) -> None:
         """One mistake at a cell."""
-        at = row.at.get(column, 0)
+        at = row.at.get(column, row.at.get("Name", 0))
         where = cell_name(self.path, row.sheet, row.number, at)
         self.bad.add((row.sheet, row.number))
         key = (row.sheet, row.number, at)
         if key not in self._said and not self.full:
             self._said.add(key)
             self.findings.append((key, bad(where, f"{column}: {message}", remedy)))
+
+    def mark(self) -> int:
+        """Where the page is now, for `back`."""
+        return len(self.pieces)
+
+    def back(self, mark: int) -> None:
+        """Take away what was written since."""
+        self.length -= sum(map(len, self.pieces[mark:]))
+        del self.pieces[mark:], self.starts[mark:], self.cells[mark:]
 
     @property
     def full(self) -> bool:
@@ -107,9 +117,12 @@ def import_table(path: str, data: bytes) -> Imported:
     for sheet in sheets:
         told, into, items = _rows(page, sheet)
         notes += told
-        notes += [f"sheet {sheet.name}: {sheet.unread}"] if sheet.unread else []
+        if sheet.unread:
+            notes.append(f"{f'sheet {sheet.name}' if sheet.name else 'the table'}: {sheet.unread}")
         rows += into
         job += items
+    if not rows:
+        found += [finding for _, finding in sorted(page.findings, key=lambda one: one[0])]
     if not rows and not found:
         found.append(
             bad(
@@ -163,7 +176,10 @@ def _rows(page: _Page, sheet: Sheet) -> tuple[list[str], list[_Row], list[_Row]]
                 _Row(sheet.name, n, {"Kind": row[0], "Value": row[1] if len(row) > 1 else ""}, {"Kind": 0, "Value": 1})
                 for n, row in content[index + 1 :]
             ]
+            _bad_cells(page, sheet, number, {"Kind": 0, "Value": 1})
             return [], [], job
+        if tuple(cell for cell in head if cell) == HELP:
+            return [], [], []
         if not ({"Kind", "Name"} <= set(named) or {"From", "To"} <= set(named)):
             continue
         units: dict[str, str] = {}
@@ -177,24 +193,40 @@ def _rows(page: _Page, sheet: Sheet) -> tuple[list[str], list[_Row], list[_Row]]
             elif column in COLUMNS:
                 at[column], units[column] = x, unit
             elif cell:
-                near = [c for c in close(cell, COLUMNS) if c not in named]
+                edits = 0 if len(cell) < 3 else 1 if len(cell) < 6 else 2  # ID and Price are columns to spare
+                near = [
+                    c for c in close(cell, COLUMNS)
+                    if c not in named and distance(cell.lower(), c.lower(), edits) <= edits
+                ]  # fmt: skip
                 if near:
                     page.say(
                         here, cell, "no such heading", f"write {listed(near)}, or another word for a column to spare"
                     )
                 else:
                     told.append(f"{name}: the column {cell} is not read")
+        _bad_cells(page, sheet, number, at)
         rows = []
+        bare: set[int] = set()
         for n, row in content[index + 1 :]:
+            bare.update(x for x, cell in enumerate(row) if cell and not (x < len(head) and head[x]))
             cells = {c: row[x] for c, x in at.items() if x < len(row) and row[x]}
             for column, unit in units.items():
                 if unit and re.fullmatch(r"[-+]?\d+(\.\d+)?(/0)?|[\d.]+\.\.[\d.]+", cells.get(column, "")):
                     cells[column] += f" {unit}"
             if cells:
                 rows.append(_Row(sheet.name, n, cells, at))
+        told += [f"{name}: column {column_name(x)} has no heading and is not read" for x in sorted(bare)]
         job = [r for r in rows if r.cells.get("Kind", "").lower() == "job"]
         return told, [r for r in rows if r.cells.get("Kind", "").lower() != "job"], job
     return ([f"{name} has no headings that are known and is not read"] if content else []), [], []
+
+
+def _bad_cells(page: _Page, sheet: Sheet, head: int, at: dict[str, int]) -> None:
+    """Say which cells below the headings cannot be read; in columns and rows that nobody reads they may stand."""
+    columns = {x: column for column, x in at.items()}
+    for (y, x), (message, remedy) in sheet.bad.items():
+        if y > head and x in columns and not comment(sheet.rows[y]):
+            page.say(_Row(sheet.name, y, {}, at), columns[x], message, remedy)
 
 
 def _without_name(page: _Page, rows: list[_Row]) -> set[str]:

@@ -17,10 +17,11 @@ MOST_UNPACKED = 50_000_000  # bytes of all members of a workbook
 
 
 class Sheet(NamedTuple):
-    """One sheet: `name` is `` for a csv; rows of texts, `` where a cell is empty."""
+    """One sheet: `name` is `` for a csv; rows of texts, `` where a cell is empty or bad."""
 
     name: str
     rows: list[list[str]]
+    bad: dict[tuple[int, int], tuple[str, str]]  # row and column from 0 -> what is wrong with the cell, remedy
     unread: str = ""  # what of it was not read, in words
 
 
@@ -33,11 +34,16 @@ def bad(where: str, message: str, remedy: str) -> Finding:
 
 def cell_name(path: str, sheet: str, row: int, column: int) -> str:
     """`van.xlsx Wires!C7`; row and column count from 0."""
+    return f"{path} {sheet}{'!' if sheet else ''}{column_name(column)}{row + 1}"
+
+
+def column_name(column: int) -> str:
+    """`A` for 0, `AA` for 26."""
     letters, number = "", column + 1
     while number:
         number, rest = divmod(number - 1, 26)
         letters = chr(65 + rest) + letters
-    return f"{path} {sheet}{'!' if sheet else ''}{letters}{row + 1}"
+    return letters
 
 
 def read_sheets(path: str, data: bytes) -> tuple[list[Sheet], list[Finding]]:
@@ -56,16 +62,24 @@ def _csv(path: str, text: str) -> tuple[list[Sheet], list[Finding]]:
     first = text.lstrip("\n").split("\n", 1)[0]
     delimiter = max(",;\t", key=first.count)
     rows: list[list[str]] = []
+    wide = False
     try:
         for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True):
             if len(rows) >= MOST_ROWS:
                 return [], [bad(path, f"{path} has more than {MOST_ROWS} rows", "split the job")]
             rows.append([_plain(cell) for cell in row[:MOST_COLUMNS]])
+            wide = wide or any(row[MOST_COLUMNS:])
     except csv.Error as error:
         where = cell_name(path, "", len(rows), 0)
         return [], [bad(where, f"this row cannot be read: {error}", "close the quotation marks of its cells")]
-    found = _too_long(path, "", rows)
-    return [Sheet("", rows)], found
+    return [Sheet("", rows, _too_long(rows), _unread(False, wide))], []
+
+
+def _unread(long: bool, wide: bool) -> str:
+    """What of a sheet is out of bounds, in words."""
+    words = [f"rows beyond {MOST_ROWS}"] if long else []
+    words += [f"columns beyond {column_name(MOST_COLUMNS - 1)}"] if wide else []
+    return f"{' and '.join(words)} are not read" if words else ""
 
 
 def _plain(cell: str) -> str:
@@ -74,16 +88,14 @@ def _plain(cell: str) -> str:
     return cell[1:] if cell.startswith("'") and cell.lstrip("'").startswith(FORMULA) else cell
 
 
-def _too_long(path: str, name: str, rows: list[list[str]]) -> list[Finding]:
-    found = []
+def _too_long(rows: list[list[str]]) -> dict[tuple[int, int], tuple[str, str]]:
+    """The cells that hold too much; they are emptied."""
+    found = {}
     for y, row in enumerate(rows):
         for x, cell in enumerate(row):
             if len(cell) > LONGEST_CELL:
                 row[x] = ""
-                found.append(
-                    bad(cell_name(path, name, y, x), f"a cell of {len(cell)} characters",
-                        f"write at most {LONGEST_CELL}")
-                )  # fmt: skip
+                found[y, x] = (f"a cell of {len(cell)} characters", f"write at most {LONGEST_CELL}")
     return found
 
 
@@ -107,40 +119,38 @@ def _workbook(path: str, data: bytes) -> tuple[list[Sheet], list[Finding]]:
                 if sheet.sheet_state != "visible":
                     continue
                 rows: list[list[str]] = []
-                cells = sheet.iter_rows(max_row=MOST_ROWS + 1, max_col=MOST_COLUMNS)
-                for y, row in enumerate(cells):
+                problems: dict[tuple[int, int], tuple[str, str]] = {}
+                wide = (sheet.max_column or 0) > 2 * MOST_COLUMNS
+                for y, row in enumerate(sheet.iter_rows(max_row=MOST_ROWS + 1, max_col=2 * MOST_COLUMNS)):
                     rows.append([])
-                    for x, cell in enumerate(row):
+                    for x, cell in enumerate(row[:MOST_COLUMNS]):
                         text, problem = _text(cell.value, cell.data_type)
                         rows[-1].append(text)
                         if problem:
-                            found.append(bad(cell_name(path, sheet.title, y, x), *problem))
+                            problems[y, x] = problem
+                    wide = wide or any(cell.value is not None for cell in row[MOST_COLUMNS:])
                 if len(rows) > MOST_ROWS and any(rows[-1]):
                     found.append(bad(f"{path} {sheet.title}", f"more than {MOST_ROWS} rows", "split the job"))
-                found += _too_long(path, sheet.title, rows)
-                far = f"rows beyond {MOST_ROWS} are not read" if (sheet.max_row or 0) > MOST_ROWS else ""
-                sheets.append(Sheet(sheet.title, rows, far))
+                problems |= _too_long(rows)
+                sheets.append(Sheet(sheet.title, rows, problems, _unread((sheet.max_row or 0) > MOST_ROWS, wide)))
             book.close()
-            found += _never_computed(path, data, sheets)
+            _never_computed(data, sheets)
     except Exception as error:  # a damaged or hostile workbook makes the library raise errors of any kind
         return [], [bad(path, f"{path} cannot be read as a workbook ({type(error).__name__})", "save it anew as .xlsx")]
     return sheets, found
 
 
-def _never_computed(path: str, data: bytes, sheets: list[Sheet]) -> list[Finding]:
-    """Formulas without a saved value: they would look like empty cells."""
+def _never_computed(data: bytes, sheets: list[Sheet]) -> None:
+    """Formulas without a saved value are bad: they would look like empty cells."""
     from openpyxl import load_workbook
 
-    found = []
     book = load_workbook(io.BytesIO(data), read_only=True)
     for read in sheets:
         for y, row in enumerate(book[read.name].iter_rows(max_row=len(read.rows), max_col=MOST_COLUMNS)):
             for x, cell in enumerate(row):
                 if cell.data_type == "f" and not (x < len(read.rows[y]) and read.rows[y][x]):
-                    where = cell_name(path, read.name, y, x)
-                    found.append(bad(where, "a formula without a saved value", "type the value that is meant"))
+                    read.bad.setdefault((y, x), ("a formula without a saved value", "type the value that is meant"))
     book.close()
-    return found
 
 
 def _text(value: object, kind: str) -> tuple[str, tuple[str, str] | None]:
@@ -161,6 +171,10 @@ def _text(value: object, kind: str) -> tuple[str, tuple[str, str] | None]:
 def rows_of(sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
     """The rows that hold something and are no comment (`#` first), with their number from 0."""
     for number, row in enumerate(sheet.rows):
-        first = next((cell for cell in row if cell), "")
-        if first and not first.startswith("#"):
+        if any(row) and not comment(row):
             yield number, row
+
+
+def comment(row: list[str]) -> bool:
+    """Whether the first filled cell of a row begins with `#`."""
+    return next((cell for cell in row if cell), "").startswith("#")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wiregen.exchange.from_table import STATEMENT_KINDS
+from wiregen.exchange.from_table import HELP, STATEMENT_KINDS
 from wiregen.exchange.to_table import PARTS, WIRES, tables, workbook
 from wiregen.model import read
 from wiregen.model.vocabulary import KINDS, VOCABULARY
@@ -73,7 +73,7 @@ def template() -> bytes:
         choice.add(f"{letter}2:{letter}{ROWS}")
         book[sheet].add_data_validation(choice)
     told = book.create_sheet("Columns")
-    for y, texts in enumerate((("Column", "What goes in it"), *EXPLAINED), start=1):
+    for y, texts in enumerate((HELP, *EXPLAINED), start=1):
         for x, text in enumerate(texts, start=1):
             told.cell(y, x, text)
     told.column_dimensions["A"].width, told.column_dimensions["B"].width = 36, 100
