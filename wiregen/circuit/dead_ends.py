@@ -60,29 +60,28 @@ def _nowhere(job: Job, network: Network, conductor: Conductor, end: str) -> bool
     """Whether this end is bare, or the last of a chain that reaches nothing."""
     if bare(end):
         return True
-    reaches, others = _behind(job, network, conductor, end)
-    return not (end.startswith("capped:") or reaches or others or pulled(job, network, end))
+    return not (end.startswith("capped:") or _leads_on(job, network, conductor, end) or pulled(job, network, end))
 
 
-def _behind(job: Job, network: Network, conductor: Conductor, terminal: str) -> tuple[bool, bool]:
-    """What lies behind the end of a conductor: whether something is reached, and whether other conductors lead on.
+def _leads_on(job: Job, network: Network, conductor: Conductor, terminal: str) -> bool:
+    """Whether something is reached behind the end of a conductor, or another conductor leads on from there.
 
     Something is a device, a source, an earth, a coil, or an end capped on purpose.
     """
     seen = {terminal}
     queue = [terminal]
-    others = False
     while queue:
         here = queue.pop()
         part = job.part_of(here)
         if part is None or part.kind not in CARRIES_ON or (part.kind == "fuse-block" and here == f"{part.id}.in"):
-            return True, others
+            return True
         if part.kind in DRIVEN and not any(here in (contact.a, contact.b) for contact in part.contacts):
-            return True, others
+            return True
         for edge, there in network.around(here):
             if edge.item is conductor or there in seen or not passes(edge):
                 continue
-            others = others or edge.kind == "conductor"
+            if edge.kind == "conductor":
+                return True
             seen.add(there)
             queue.append(there)
-    return False, others
+    return False
