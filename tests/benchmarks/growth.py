@@ -1,11 +1,11 @@
 """How time and memory grow with the size of a job: `python tests/benchmarks/growth.py`.
 
-    python tests/benchmarks/growth.py                   check, study and draw of 10, 100, 1,000 and 10,000 parts
+    python tests/benchmarks/growth.py                   check, study and draw of 100, 1,000 and 10,000 parts
     python tests/benchmarks/growth.py draw 250 500 1000 2000
 
 Jobs as a workshop would wire them (`tests/layout/realistic.py`), each run in a process of its own. Processor seconds,
-the interpreter and its imports included; the exponent is that between two sizes of what is beyond the smallest job's.
-Ends with 1 where the exponent over the two largest sizes, or the memory, is above its limit.
+the interpreter and its imports included; exponents are those of what is beyond the time that a job of 10 parts takes.
+Ends with 1 where the exponent from the smallest to the largest, or the memory, is above its limit.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ ROOT = TESTS.parent
 sys.path[:0] = [str(TESTS / "layout")]
 
 COMMANDS = ("check", "study", "draw")
-SIZES = (10, 100, 1000, 10_000)
+SIZES = (100, 1000, 10_000)
+LEAST = 10  # parts of the job whose time is taken off
 EXPONENT = 1.5  # of time, at most
 MEMORY = 0.1  # for each part beyond what an empty job takes, at most [MB]
 EMPTY = 100.0  # what an empty job may take [MB]
@@ -57,18 +58,22 @@ def cost(command: str, parts: int, room: Path) -> Cost:
 
 
 def grown(command: str, sizes: tuple[int, ...], room: Path) -> tuple[float, list[Cost]]:
-    """The exponent between the two largest sizes, and the cost of each size; the rows are printed as they come."""
+    """The exponent of growth, and the cost of each size; the rows are printed as they come."""
+    base = cost(command, LEAST, room)
     costs: list[Cost] = []
-    power = 0.0
+    beyond: list[float] = []  # what takes no time in the least job
+
+    def power(first: int) -> float:
+        return log(beyond[-1] / beyond[first]) / log(sizes[len(costs) - 1] / sizes[first])
+
     for parts in sizes:
         costs.append(cost(command, parts, room))
-        if len(costs) > 1:
-            beyond = [max(each.seconds - costs[0].seconds, 1e-3) for each in costs[-2:]]
-            before = sizes[len(costs) - 2]
-            power = log(beyond[1] / beyond[0]) / log(parts / before) if len(costs) > 2 else 0.0
-        told = f", n^{power:.2f}" if len(costs) > 2 else ""
+        beyond.append(max(costs[-1].seconds - base.seconds, 1e-3))
+        told = f", n^{power(len(costs) - 2):.2f} from the size before" if len(costs) > 1 else ""
         print(f"{command} {parts:6}: {costs[-1].seconds:8.2f} s, {costs[-1].memory:5.0f} MB{told}", flush=True)
-    return power, costs
+    whole = power(0)
+    print(f"{command} grows as n^{whole:.2f} from {sizes[0]} to {sizes[-1]} parts", flush=True)
+    return whole, costs
 
 
 def main() -> int:
