@@ -62,9 +62,13 @@ def check(study: Study) -> Iterator[Verdict]:
         yield _bad(job, limits, alike)
 
 
-def thick_enough(study: Study, conductor: Conductor) -> bool:
-    """Whether a conductor of a job is no thinner than its limits allow, or need not care."""
-    return not _below(chosen(study.job), conductor) or signal_lead(study, conductor)
+def least_area(study: Study, conductor: Conductor) -> float:
+    """The copper area that the limits ask of a conductor [mm2], 0 where they ask for nothing."""
+    limits = chosen(study.job)
+    length = conductor.number("length")
+    if length is None or conductor.has("supplied") or not beyond(length, limits["minimum_over_m"]):
+        return 0.0
+    return 0.0 if signal_lead(study, conductor) else _least(limits, conductor) / (1 + SLACK)
 
 
 def _below(limits: Row, conductor: Conductor) -> bool:

@@ -36,12 +36,13 @@ from wiregen.circuit.parallel import shares
 from wiregen.circuit.protection import OPEN, feeds, guards
 from wiregen.circuit.study import CaseResult, Study, Supply
 from wiregen.circuit.unprotected import live_posts
+from wiregen.circuit.wires import copper_area
 from wiregen.findings import Span
 from wiregen.model.job import Conductor
 from wiregen.rules.currents import Strain, strain, uneven, unsure
 from wiregen.rules.drops import decided_by, excess, too_large, worst_supplies
 from wiregen.rules.fixes import put
-from wiregen.rules.minimum_size import thick_enough
+from wiregen.rules.minimum_size import least_area
 from wiregen.rules.unnamed import name_in
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed, percent, volts
@@ -221,6 +222,8 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
 
     conductor = study.job.conductors[own[0]]
     lets = _fuses(study, own) if hot is not None else {}
+    area = copper_area(conductor) or 0.0
+    least = max(least_area(study, study.job.conductors[name]) for name in own)
     ports = {(supply.case, supply.from_, supply.to) for supply in drops}
 
     def passes(again: Study) -> bool:
@@ -228,10 +231,6 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
             loads = [strain(again, again.job.conductors[name]) for name in own]
             if any(load is None or load.too_much for load in loads):
                 return False
-            if any(beyond(rating, again.ampacities[name] or 0.0) for name, rating in lets.items()):
-                return False
-        if not all(thick_enough(again, again.job.conductors[name]) for name in own):
-            return False
         return all(
             supply.drop_ratio is not None and not beyond(supply.drop_ratio, supply.limit_ratio or 0.0)
             for supply in again.supplies
@@ -246,7 +245,10 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
     ease = 1.0 - min(max(lost), 0.7)  # at constant power a current falls as the voltage recovers
 
     def likely(ids: list[str], size: Size) -> bool:
-        """By the ampacity of the size; and by proportion: a drop shrinks as the area grows."""
+        """By the ampacity of the size, and what the fuse lets through; by the least size; and by proportion: a drop
+        shrinks as the area grows."""
+        if beyond(least, area * size.times):
+            return False
         for id, load in loads.items():
             before, after = study.ampacities.get(id), size.bears[id]
             if load is None or not before or not after or beyond(lets.get(id, 0.0), after):
@@ -267,8 +269,8 @@ def _remedy(study: Study, own: list[str], hot: Strain | None, drops: list[Supply
         words = f"size {listed(own)} at {alone}" if alone else "share the current between several conductors"
         return words, alone, own
     worst = max(drops, key=excess)
-    area = conductor.number("size")
-    alike = [i for i in worst.path if i in study.job.conductors and study.job.conductors[i].number("size") == area]
+    size = conductor.number("size")
+    alike = [i for i in worst.path if i in study.job.conductors and study.job.conductors[i].number("size") == size]
     path = [*own, *(i for i in dict.fromkeys(alike) if i not in own)]
     near = [written for written, _ in larger_sizes(conductor)[:2]]
     together = None

@@ -25,8 +25,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.circuit.study import Study
+from wiregen.circuit.wires import copper_area
 from wiregen.rules.fixes import put
-from wiregen.rules.minimum_size import thick_enough
+from wiregen.rules.minimum_size import least_area
 from wiregen.rules.ratings import rating_below
 from wiregen.rules.returns import Return, returns
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -80,5 +81,6 @@ def _bad(study: Study, weak: Return) -> Bad:
 def _bears(study: Study, weak: Return) -> bool:
     """Whether the conductor of a changed study bears what the guard lets through, and is not below the least size."""
     carries = study.ampacities.get(weak.conductor.id)
-    thick = thick_enough(study, study.job.conductors[weak.conductor.id])
+    conductor = study.job.conductors[weak.conductor.id]
+    thick = not beyond(least_area(study, conductor), copper_area(conductor) or 0.0)
     return carries is not None and thick and not beyond(weak.guard.rating, carries)
