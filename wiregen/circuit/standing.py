@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from wiregen.circuit.assemble import Circuit, assemble, sun_key
 from wiregen.circuit.cases import State, in_case
-from wiregen.circuit.devices import Accumulator, Converter
+from wiregen.circuit.devices import Accumulator, Converter, Device
 from wiregen.circuit.fault import clearing_time
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.network import PROTECTIVE
@@ -92,6 +92,16 @@ def stands(job: Job, figures: Figures, state: State, kept: Standing, logic: Mapp
         blown.append(opens)
 
 
+class _Brief(Solver):
+    """A solver that does not look long for the part to blame: the charger where the search ended farthest from an
+    answer, else the part there."""
+
+    def _gives_up(self, devices: list[Device], coarse: list[float], fine: list[float]) -> Trouble:
+        found = self._farthest(devices, coarse, fine)
+        chargers = [device for device in found if isinstance(device, Converter)]
+        return Trouble((chargers or found)[0].part if found else None, "no steady answer was found")
+
+
 def _with(state: State, closed: Mapping[str, bool]) -> State:
     return state if closed == state.closed else replace(state, closed=closed)
 
@@ -100,7 +110,7 @@ def _switching(job: Job, figures: Figures, state: State, kept: Standing, logic: 
     now, seen = dict(logic), [dict(logic)]
     while True:
         circuit = stood(job, figures, state, kept, now)
-        solver = Solver(circuit)
+        solver = _Brief(circuit)
         solution, troubles = solver.run()
         if solution is None:  # a part that cannot be fed at all is at rest, or nothing is
             rests = _rested(now, troubles)
