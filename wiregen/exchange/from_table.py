@@ -31,7 +31,15 @@ FACT = {"Place": "at", "Chemistry": "type"}  # the fact behind a column, where i
 OTHER_HEADINGS = {"color": "Colour", "chemistry": "Type", "at": "Place"}
 HELP = ("Column", "What goes in it")  # headings of the template's sheet that explains the columns
 STATEMENT_KINDS = ("place", "cable", "bundle")
-_NAMING = ("From", "To", "On", "Place", "Block")  # columns that name another row
+_NAMING = {
+    "From": "part",
+    "To": "part",
+    "On": "part",
+    "Block": "part",
+    "Place": "place",
+    "Via": "place",
+    "Bundle": "bundle",
+}  # columns that name another row, and of what sort that is
 WIRES = ("", "wire", "conductor", "core")
 MOST_SHOWN = 12  # names in one message
 _HEADING = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*$")
@@ -132,27 +140,33 @@ def import_table(path: str, data: bytes) -> Imported:
     if not rows:
         return Imported("", tuple(found), tuple(notes))
     for row in job:
-        _job_row(page, row)
-    ways = [row for row in rows if row.cells.get("Block") or row.cells.get("Way")]
-    _declare(page, rows, ways)
+        _job_row(page, row, alone=len(job) == 1)
+    lacking = _declare(page, rows)
     for row in rows:
         if row.cells.get("From") or row.cells.get("To"):
             _wire(page, row)
-    lost = _without_name(page, rows)
+    lost = _without_name(page, rows, job)
     text = "".join(page.pieces)
     made, said = read(path, text=text)
-    for finding in said:
+    cables = {r.cells.get("Name", "").lower(): (r.sheet, r.number) for r in rows if _kind(r) == "cable"}
+    for finding in sorted(said, key=lambda one: one.at.span.start if one.at else 0):
         if not finding.lost or finding.at is None:
             continue
         index = bisect_right(page.starts, finding.at.span.start) - 1
         while index > 0 and not page.cells[index][1]:
             index -= 1
         row, column = page.cells[max(index, 0)]
-        if column in _NAMING and row.cells.get(column, "").partition(".")[0].lower() in lost:
+        if not lost.isdisjoint(word.lower() for word in _named(row, column)):
+            continue
+        cable, core, _ = row.cells.get("Name", "").lower().partition(".")
+        if column == "Name" and core and cables.get(cable) in page.bad:
+            continue  # what cores it has is not known
+        if column in ("From", "To") and _leads_to(row.cells[column], lacking):
             continue
         if column == "Kind" and (row.sheet, row.number) in page.bad:
             continue  # written as `unread`, so that its name is known: what is wrong with it was told
         page.say(row, column or "Name", finding.message, finding.remedy)
+    _references(page, rows, job, lost)
     findings = [*found, *(f for _, f in sorted(page.findings, key=lambda one: one[0]))]
     if not findings and (made is None or not made.complete):
         findings = list(said)
@@ -229,33 +243,47 @@ def _bad_cells(page: _Page, sheet: Sheet, head: int, at: dict[str, int]) -> None
             page.say(_Row(sheet.name, y, {}, at), columns[x], message, remedy)
 
 
-def _without_name(page: _Page, rows: list[_Row]) -> set[str]:
+def _named(row: _Row, column: str) -> list[str]:
+    """The rows that a cell names; none where the column does not name any."""
+    text = row.cells.get(column, "")
+    if column == "Via":
+        return [v.text for v in _alone(f"x {_one_line(text).replace(',', ' ')}") if v.kind == "name"]
+    named = column in _NAMING and _END.match(text) and not _AIR.match(text)
+    return [text.partition(".")[0]] if named else []
+
+
+def _without_name(page: _Page, rows: list[_Row], job: list[_Row]) -> set[str]:
     """Undeclared names that other rows lead to, one for each row whose own name is bad: the most used first.
 
     A row that lost its name is one fault; that it is missed elsewhere is no second one. Its finding names it.
     """
-    named = {r.cells.get("Name", "").lower() for r in rows if not r.cells.get("From")}
-    uses: dict[str, int] = {}
+    named = {r.cells.get("Name", "").lower() for r in (*rows, *job) if not r.cells.get("From")}
+    uses: dict[str, dict[str, int]] = {}
     for row in rows:
-        for column in _NAMING:
-            name = row.cells.get(column, "").partition(".")[0].lower()
-            if name and name not in named and not _AIR.match(name):
-                uses[name] = uses.get(name, 0) + 1
-    declaring = {(r.sheet, r.number) for r in rows if not r.cells.get("From") and not r.cells.get("To")}
-    bad_rows = [
-        at for at, (key, finding) in enumerate(page.findings)
-        if finding.message.startswith("Name: ") and (key[0], key[1]) in declaring
-    ]  # fmt: skip
-    likely = sorted(uses, key=lambda name: (-uses[name], name))[: len(bad_rows)]
-    shown = ", ".join(likely[:MOST_SHOWN]) + (", ..." if len(likely) > MOST_SHOWN else "")
-    for at in bad_rows:
-        key, finding = page.findings[at]
-        if likely:
+        for column, sort in _NAMING.items():
+            for name in map(str.lower, _named(row, column)):
+                if name not in named:
+                    of = uses.setdefault(sort, {})
+                    of[name] = of.get(name, 0) + 1
+    declaring = {(r.sheet, r.number): _kind(r) for r in rows if not r.cells.get("From") and not r.cells.get("To")}
+    bad_rows: dict[str, list[int]] = {}
+    for at, (key, finding) in enumerate(page.findings):
+        kind = declaring.get((key[0], key[1]))
+        if kind is not None and finding.message.startswith("Name: "):
+            bad_rows.setdefault(kind if kind in ("place", "bundle") else "part", []).append(at)
+    lost: set[str] = set()
+    for sort, places in bad_rows.items():
+        of = uses.get(sort, {})
+        likely = sorted(of, key=lambda name: (-of[name], name))[: len(places)]
+        lost.update(likely)
+        shown = ", ".join(likely[:MOST_SHOWN]) + (", ..." if len(likely) > MOST_SHOWN else "")
+        for at in places if likely else []:
+            key, finding = page.findings[at]
             words = f"{finding.remedy}; no row declares {shown}, which other rows lead to"
             page.findings[at] = (key, bad(finding.path, finding.message, words))
-    missed = {f"Block: no fuse-block is called {name}".lower() for name in likely}
+    missed = {f"Block: no fuse-block is called {name}".lower() for name in lost}
     page.findings = [one for one in page.findings if one[1].message.lower() not in missed]
-    return set(likely)
+    return lost
 
 
 def _heading(cell: str) -> tuple[str, str]:
@@ -269,12 +297,20 @@ def _heading(cell: str) -> tuple[str, str]:
     return known.get(word.lower(), cell), unit
 
 
-def _job_row(page: _Page, row: _Row) -> None:
+def _job_row(page: _Page, row: _Row, alone: bool) -> None:
     """`Title | Touring van` of a sheet with items, or a row of Kind job."""
     item = row.cells.get("Kind", "").lower().replace(" ", "-")
     facts = statement_table("job").facts
     if item == "job":
         table = statement_table("job")
+        spare = [c for c in COLUMNS if c not in ("Kind", "Title", "Facts") and row.cells.get(c)]
+        if spare and not alone:  # rather a row of another kind
+            page.say(row, "Kind", "a second job row", "one table is one job: write the kind that is meant")
+            if _is_name(row.cells.get("Name", "")):
+                page.put(f"unread {row.cells['Name']}\n", row, "Kind")
+            return
+        for column in spare:
+            page.say(row, column, "a job does not say this", "leave the cell empty")
         page.put("job", row, "Kind")
         page.put(f" {quoted(row.cells.get('Title', ''))}", row, "Title")
         if row.cells.get("Facts") and _sound(page, row, table):
@@ -302,32 +338,74 @@ def _job_row(page: _Page, row: _Row) -> None:
     page.put("\n", row, "")
 
 
-def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
-    """The rows that declare; those of ways go into the braces of their block."""
+def _is_name(word: str) -> bool:
+    """Whether a row can be declared by this name."""
+    return bool(_NAME.match(word)) and "." not in word
+
+
+def _leads_to(end: str, lacking: set[tuple[str, str]]) -> bool:
+    """Whether a cell names a way of which it is not known whether it is there."""
+    block, _, way = end.lower().partition(".")
+    return way.isdigit() and not lacking.isdisjoint({(block, way), (block, ""), ("", way), ("", "")})
+
+
+def _ways(page: _Page, rows: list[_Row]) -> tuple[dict[str, list[_Row]], list[_Row], set[tuple[str, str]]]:
+    """The way rows of each block, those that belong nowhere, and the ways that are missed for it.
+
+    A missed way is (block, way) in small letters, `` where it is not known.
+    """
     blocks: dict[str, list[_Row]] = {}
-    unsure: set[str] = set()  # blocks of which a way is not known: what leads to their ways is not judged
-    kinds = {r.cells.get("Name", "").lower(): r.cells.get("Kind", "").lower().replace(" ", "-") for r in rows}
-    for row in ways:
-        block = row.cells.get("Block", "")
+    astray: list[_Row] = []
+    lacking: set[tuple[str, str]] = set()
+    kinds = {r.cells.get("Name", "").lower(): _kind(r) for r in rows}
+    taken: set[tuple[str, str]] = set()
+    for row in rows:
+        block, way = row.cells.get("Block", ""), row.cells.get("Way", "")
+        if not _is_way(row):
+            continue
         kind = kinds.get(block.lower(), "")
-        if block and kind != "fuse-block" and block.lower() in kinds and kind not in (*KINDS, *STATEMENT_KINDS):
-            continue  # its row has a bad Kind, which is told there
-        if kind != "fuse-block":
-            unsure.update(name for name, of in kinds.items() if of == "fuse-block")
-            page.say(row, "Block", f"no fuse-block is called {block or '(empty)'}", "name a row of Kind fuse-block")
-        elif not re.fullmatch(r"[1-9]\d{0,2}", row.cells.get("Way", "")):
-            page.say(row, "Way", f"{row.cells.get('Way', '(empty)')} is no way", "write its number, such as 3")
-            unsure.add(block.lower())
-        else:
+        key = (block.lower(), way)
+        fits = re.fullmatch(r"[1-9]\d{0,2}", way)
+        if kind == "fuse-block" and fits and key not in taken:
+            taken.add(key)
             blocks.setdefault(block.lower(), []).append(row)
+            continue
+        astray.append(row)
+        if kind != "fuse-block":
+            lacking.add(("", way if fits else ""))
+            if not (block and block.lower() in kinds and kind not in (*KINDS, *STATEMENT_KINDS)):
+                page.say(row, "Block", f"no fuse-block is called {block or '(empty)'}", "name a row of Kind fuse-block")
+            continue  # a block's row with a bad Kind is told there
+        lacking.add((block.lower(), ""))
+        if fits:
+            page.say(row, "Way", f"way {way} of {block} stands twice", "give one of them another number")
+        else:
+            page.say(row, "Way", f"{way or '(empty)'} is no way", "write its number, such as 3")
+    return blocks, astray, lacking
+
+
+def _kind(row: _Row) -> str:
+    return row.cells.get("Kind", "").lower().replace(" ", "-")
+
+
+def _is_way(row: _Row) -> bool:
+    """Whether a row is the fuse in a way, or one whose Kind may have been meant so."""
+    kind = _kind(row)
+    return bool(row.cells.get("Block") or row.cells.get("Way")) and (
+        kind in ("fuse", "") or kind not in (*KINDS, *STATEMENT_KINDS, "type")
+    )
+
+
+def _declare(page: _Page, rows: list[_Row]) -> set[tuple[str, str]]:
+    """The rows that declare; those of ways go into the braces of their block. The ways that are missed: see `_ways`."""
+    blocks, astray, lacking = _ways(page, rows)
     seen: set[str] = set()
     types = _types(page, rows)
-    in_blocks = {(way.sheet, way.number) for way in ways}
     for row in rows:
         if row.cells.get("Kind", "").lower() == "type" or row.cells.get("From") or row.cells.get("To"):
             continue
-        kind, name = row.cells.get("Kind", "").lower().replace(" ", "-"), row.cells.get("Name", "")
-        if (row.sheet, row.number) in in_blocks and kind in ("fuse", ""):
+        kind, name = _kind(row), row.cells.get("Name", "")
+        if _is_way(row) and kind in ("fuse", ""):
             continue
         if not (kind in KINDS or kind in STATEMENT_KINDS or kind in types):
             known = [*KINDS, *STATEMENT_KINDS, *types]
@@ -337,30 +415,28 @@ def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
             if name and _NAME.match(name):
                 page.put(f"unread {name}\n", row, "Kind")
             continue
-        if not _NAME.match(name) or "." in name:
-            words = f"{name} is no name" if name else "the cell is empty"
-            page.say(row, "Name", words, "a name is one word that begins with a letter, such as F1")
-            continue
-        if name.lower() in seen:
-            page.say(row, "Name", f"{name} is declared twice", "give one of them another name")
-            continue
-        seen.add(name.lower())
-        if name.lower() in unsure:
-            page.bad.add((row.sheet, row.number))
-            ways_names = [way.cells.get("Name", "") for way in blocks.get(name.lower(), [])]
-            for word in (name, *(n for n in ways_names if _NAME.match(n) and "." not in n)):
-                page.put(f"unread {word}\n", row, "Kind")
-            continue
         table = statement_table(kind) if kind in STATEMENT_KINDS else kind_table(types.get(kind, kind))
-        start = len(page.pieces)
+        start = page.mark()
         page.put(f"{kind} ", row, "Kind")
         page.put(name, row, "Name")
-        if not _facts(page, row, table, ("Kind", "Name")):
-            for at in range(start, len(page.pieces)):  # what it says is not known: the name alone is kept
-                page.length -= len(page.pieces[at])
-            del page.pieces[start:], page.starts[start:], page.cells[start:]
-            page.put(f"unread {name}\n", row, "Kind")
+        facts_fit = _facts(page, row, table, ("Kind", "Name"))
+        if kind == "earth" and not row.cells.get("On"):
+            page.say(row, "On", "the cell is empty", "name a row of Kind body")
+            facts_fit = False
+        new = _is_name(name) and name.lower() not in seen
+        if not _is_name(name):
+            words = f"{name} is no name" if name else "the cell is empty"
+            page.say(row, "Name", words, "a name is one word that begins with a letter, such as F1")
+        elif not new:
+            page.say(row, "Name", f"{name} is declared twice", "give one of them another name")
+        if not new or not facts_fit:  # what it says is not known: the name alone is kept
+            page.back(start)
+            if new:
+                page.put(f"unread {name}\n", row, "Kind")
+                seen.add(name.lower())
+                astray += blocks.get(name.lower(), [])
             continue
+        seen.add(name.lower())
         if blocks.get(name.lower()):
             page.put(" {\n", row, "Kind")
             for way in blocks[name.lower()]:
@@ -378,6 +454,31 @@ def _declare(page: _Page, rows: list[_Row], ways: list[_Row]) -> None:
                 page.put("\n", way, "")
             page.put("}", row, "Kind")
         page.put("\n", row, "")
+    for way in astray:
+        start = page.mark()
+        _facts(page, way, kind_table("fuse"), ("Kind", "Name", "Block", "Way"))
+        page.back(start)
+        if _is_name(way.cells.get("Name", "")):
+            page.put(f"unread {way.cells['Name']}\n", way, "Kind")
+    return lacking
+
+
+def _references(page: _Page, rows: list[_Row], job: list[_Row], lost: set[str]) -> None:
+    """Say each cell that names what no row declares, also where the netlist told only the first, or lost the line."""
+    names: dict[str, dict[str, str]] = {"place": {}, "bundle": {}, "part": {}}
+    for row in (*rows, *job):
+        name, kind = row.cells.get("Name", ""), _kind(row)
+        if row.cells.get("From") or row.cells.get("To") or not name:
+            continue
+        sorts = [kind] if kind in ("place", "bundle") else ["part"]
+        for sort in sorts if kind in (*KINDS, *STATEMENT_KINDS) else [*names]:  # of a bad Kind it may be any
+            names[sort][name.lower()] = name
+    for row in rows:
+        for column, sort in _NAMING.items():
+            for word in _named(row, column) if column != "Block" else []:
+                if word.lower() not in names[sort] and word.lower() not in lost and not page.full:
+                    near = did_you_mean(word, names[sort].values())
+                    page.say(row, column, f"no {sort} is called {word}", near or "declare it in a row of its own")
 
 
 def _types(page: _Page, rows: list[_Row]) -> dict[str, str]:
@@ -500,12 +601,17 @@ def _wire(page: _Page, row: _Row) -> None:
         )
         return
     ends = {column: _end(page, row, column) for column in ("From", "To")}
-    if not all(ends.values()):
+    if not all(ends.values()) and kind in WIRES:  # its other cells may be bad too
+        start = page.mark()
+        _facts(page, row, conductor_table(), ("Kind", "Name", "From", "To"))
+        page.back(start)
         return
     if kind in ("link", "mate"):
         for column in COLUMNS:
             if column not in ("Kind", "From", "To", "Note") and row.cells.get(column):
                 page.say(row, column, f"a {kind} has no {column.lower()}", "leave the cell empty")
+        if not all(ends.values()):
+            return
         if kind == "mate":
             page.put("mate ", row, "Kind")
         page.put(ends["From"], row, "From")
