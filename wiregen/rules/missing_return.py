@@ -93,11 +93,24 @@ def _bad(study: Study, lines: Rails, each: Lost) -> Bad:
         at=mark(part, "", "no way back"),
         related=(port.plus, port.minus, each.source, *ids[1:]),
         reason=f"{part.id} is dead, or its current returns through something not meant for it",
-        remedy=f"lead {port.minus} back to {home}, in a conductor of the same size"
+        remedy=f"lead {_bar(study, lines, each) or port.minus} back to {home}, in a conductor "
+        + ("that bears what all of them draw" if ids[1:] else "of the same size")
         + (f"; or join {other} and {home}, if they belong together" if other else ""),
         values={"positive": port.plus, "negative": port.minus, "source": each.source},
         through=part.through,
     )
+
+
+def _bar(study: Study, lines: Rails, each: Lost) -> str:
+    """The bar or block on which the negatives of several devices lie together, `` where there is none."""
+    job = study.job
+    if len(each.ports) < 2:
+        return ""
+    for t in lines.members[lines.net[each.ports[0].minus]]:
+        part = job.part_of(t)
+        if part is not None and part.kind in ("busbar", "splice", "fuse-block"):
+            return t if part.kind == "fuse-block" else part.id
+    return ""
 
 
 def _leads(study: Study, lines: Rails, port: Port) -> tuple[str, str]:
