@@ -246,3 +246,11 @@ def test_random_jobs_give_readings_that_one_fault_alone_fits() -> None:
         assert len(set(told)) == len(told)
         count += 1
     assert count >= 6
+
+
+@pytest.mark.parametrize("part", ["light", "aux", "ind"])
+def test_a_fault_that_leaves_a_part_out_has_no_point_on_it(part: str) -> None:
+    made = figure_set(*look_at(LESSON, f"leave-out {part}"), only=("readings",), seeds=range(1, 7))
+    assert not made.problems and len(made.figures) == 6
+    for figure in made.figures:
+        assert f"{part} is left out" not in figure.description or f"  {part}." not in figure.description, figure.name

@@ -97,6 +97,7 @@ def exercise(study: Study, seed: int | None = None) -> Exercise | None:
         return None
     usable = _usable(job, study.network, sound[1], black)
     choice = _choice(study, case, black, sound[1], usable, 1 if seed is None else seed)
+    usable = tuple(t for t in usable if all(t in m.volts for m in choice))  # one fault may have left a part out
     points = _points(job, sound[1], choice, usable)
     if len(choice) < 2 or not points:
         return None
@@ -221,8 +222,8 @@ def _gap(one: Volts, other: Volts, terminal: str) -> float:
 
 
 def _most(one: Volts, other: Volts, usable: Sequence[str]) -> float:
-    """How well the best point tells two faults apart. [V]"""
-    return max((_gap(one, other, terminal) for terminal in usable), default=0.0)
+    """How well the best point that is there with both tells two faults apart. [V]"""
+    return max((_gap(one, other, t) for t in usable if t in one and t in other), default=0.0)
 
 
 # ---------------------------------------------------------------- where to put the red lead

@@ -360,5 +360,9 @@ def _capital(words: str) -> str:
 
 
 def read_out(items: Sequence[Item]) -> str:
-    """Questions or answers as running text."""
-    return " ".join(f"{item.number} {' '.join(item.words)}" for item in items)
+    """Questions or answers as running text, each paragraph with a stop."""
+    return " ".join(f"{item.number} {' '.join(_stopped(words) for words in item.words)}" for item in items)
+
+
+def _stopped(words: str) -> str:
+    return words if words[-1:] in ".:?!" else f"{words}."
