@@ -343,3 +343,24 @@ def test_what_is_not_read_is_named_wherever_it_stands(workbook: bool) -> None:
 def test_the_template_is_read_without_a_remark() -> None:
     made = import_table("job.xlsx", template())
     assert made.findings == () and made.notes == () and made.text
+
+
+def test_the_note_of_a_link_is_kept_as_a_comment_and_told() -> None:
+    rows = [["Kind", "Name", "From", "To", "Note"], ["busbar", "A", "", "", ""], ["busbar", "B", "", "", ""],
+            ["link", "", "A", "B", "fit last,\n# { with care"]]  # fmt: skip
+    made = import_table("t.csv", _csv(rows))
+    assert made.text.endswith("A -- B  # fit last, # { with care\n")
+    assert made.notes == ("t.csv E4: a link keeps no note: it stands as a comment in the netlist",)
+
+
+def test_a_name_that_no_row_declares_is_told_at_each_cell_and_a_lost_name_once() -> None:
+    head = ["Kind", "Name", "Place", "From", "To", "Via", "Facts"]
+    rows = [head, ["place", "bay", "", "", "", "", ""], ["battery", "B", "boot", "", "", "", ""],
+            ["fuse", "F", "boot", "", "", "", ""], ["wire", "W1", "", "B.+", "F", "boot, bay", ""],
+            ["wire", "W2", "", "Q.+", "F", "", ""], ["wire", "W3", "", "B.-", "Q.-", "", ""]]  # fmt: skip
+    made = import_table("t.csv", _csv(rows))
+    assert [f.path for f in made.findings] == [f"t.csv {cell}" for cell in ("C3", "C4", "F5", "D6", "E7")]
+    rows[1:2] = [["place", "bay 1", "", "", "", "", ""], ["cable", "C 1", "", "", "", "", "cores red"],
+                 ["", "C1.red", "", "B.+", "B.-", "bay", ""]]  # fmt: skip
+    made = import_table("t.csv", _csv([*rows[:4], ["battery", "B", "", "", "", "", ""]]))
+    assert [f.path for f in made.findings] == ["t.csv B2", "t.csv B3"]

@@ -39,7 +39,10 @@ _NAMING = {
     "Place": "place",
     "Via": "place",
     "Bundle": "bundle",
-}  # columns that name another row, and of what sort that is
+    "Name": "cable",
+}  # columns that name another row, of a core its own name, and of what sort that row is
+_MAKING = {"Facts", "On"}  # columns that say what ends a part has
+_SORTS = ("place", "bundle", "cable", "part")
 WIRES = ("", "wire", "conductor", "core")
 MOST_SHOWN = 12  # names in one message
 _HEADING = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*$")
@@ -145,6 +148,9 @@ def import_table(path: str, data: bytes) -> Imported:
     for row in rows:
         if row.cells.get("From") or row.cells.get("To"):
             _wire(page, row)
+            if row.cells.get("Note") and _kind(row) in ("link", "mate"):
+                where = cell_name(path, row.sheet, row.number, row.at["Note"])
+                notes.append(f"{where}: a {_kind(row)} keeps no note: it stands as a comment in the netlist")
     lost = _without_name(page, rows, job)
     text = "".join(page.pieces)
     made, said = read(path, text=text)
@@ -163,8 +169,8 @@ def import_table(path: str, data: bytes) -> Imported:
             continue  # what cores it has is not known
         if column in ("From", "To") and _leads_to(row.cells[column], lacking):
             continue
-        if column == "Kind" and (row.sheet, row.number) in page.bad:
-            continue  # written as `unread`, so that its name is known: what is wrong with it was told
+        if column in ("Kind", "Name") and (row.sheet, row.number) in page.bad and not row.cells.get("From"):
+            continue  # written without what is wrong with it, which was told
         page.say(row, column or "Name", finding.message, finding.remedy)
     _references(page, rows, job, lost)
     findings = [*found, *(f for _, f in sorted(page.findings, key=lambda one: one[0]))]
@@ -248,6 +254,8 @@ def _named(row: _Row, column: str) -> list[str]:
     text = row.cells.get(column, "")
     if column == "Via":
         return [v.text for v in _alone(f"x {_one_line(text).replace(',', ' ')}") if v.kind == "name"]
+    if column == "Name" and not ("." in text and row.cells.get("From")):
+        return []
     named = column in _NAMING and _END.match(text) and not _AIR.match(text)
     return [text.partition(".")[0]] if named else []
 
@@ -270,7 +278,7 @@ def _without_name(page: _Page, rows: list[_Row], job: list[_Row]) -> set[str]:
     for at, (key, finding) in enumerate(page.findings):
         kind = declaring.get((key[0], key[1]))
         if kind is not None and finding.message.startswith("Name: "):
-            bad_rows.setdefault(kind if kind in ("place", "bundle") else "part", []).append(at)
+            bad_rows.setdefault(kind if kind in _SORTS else "part", []).append(at)
     lost: set[str] = set()
     for sort, places in bad_rows.items():
         of = uses.get(sort, {})
@@ -419,17 +427,17 @@ def _declare(page: _Page, rows: list[_Row]) -> set[tuple[str, str]]:
         start = page.mark()
         page.put(f"{kind} ", row, "Kind")
         page.put(name, row, "Name")
-        facts_fit = _facts(page, row, table, ("Kind", "Name"))
+        unfit = _facts(page, row, table, ("Kind", "Name"))
         if kind == "earth" and not row.cells.get("On"):
             page.say(row, "On", "the cell is empty", "name a row of Kind body")
-            facts_fit = False
+            unfit.add("On")
         new = _is_name(name) and name.lower() not in seen
         if not _is_name(name):
             words = f"{name} is no name" if name else "the cell is empty"
             page.say(row, "Name", words, "a name is one word that begins with a letter, such as F1")
         elif not new:
             page.say(row, "Name", f"{name} is declared twice", "give one of them another name")
-        if not new or not facts_fit:  # what it says is not known: the name alone is kept
+        if not new or unfit & _MAKING:  # its ends are not known: the name alone is kept
             page.back(start)
             if new:
                 page.put(f"unread {name}\n", row, "Kind")
@@ -446,9 +454,9 @@ def _declare(page: _Page, rows: list[_Row]) -> set[tuple[str, str]]:
                 if lead:
                     page.put(f" {lead}", way, "Name")
                 before = len(page.pieces)
-                fine = _facts(page, way, kind_table("fuse"), ("Kind", "Name", "Block", "Way"), first=not lead)
+                unfit = _facts(page, way, kind_table("fuse"), ("Kind", "Name", "Block", "Way"), first=not lead)
                 if not lead and len(page.pieces) == before:
-                    if fine:
+                    if not unfit:
                         page.say(way, "Rating", "the cell is empty", "write the fuse's rating, such as 10 A")
                     page.put(" empty", way, "Kind")
                 page.put("\n", way, "")
@@ -465,15 +473,21 @@ def _declare(page: _Page, rows: list[_Row]) -> set[tuple[str, str]]:
 
 def _references(page: _Page, rows: list[_Row], job: list[_Row], lost: set[str]) -> None:
     """Say each cell that names what no row declares, also where the netlist told only the first, or lost the line."""
-    names: dict[str, dict[str, str]] = {"place": {}, "bundle": {}, "part": {}}
+    names: dict[str, dict[str, str]] = {sort: {} for sort in _SORTS}
     for row in (*rows, *job):
         name, kind = row.cells.get("Name", ""), _kind(row)
         if row.cells.get("From") or row.cells.get("To") or not name:
             continue
-        sorts = [kind] if kind in ("place", "bundle") else ["part"]
-        for sort in sorts if kind in (*KINDS, *STATEMENT_KINDS) else [*names]:  # of a bad Kind it may be any
+        sorts = [kind if kind in _SORTS else "part"]
+        for sort in sorts if kind in (*KINDS, *STATEMENT_KINDS) else _SORTS:  # of a bad Kind it may be any
             names[sort][name.lower()] = name
+    cores: set[str] = set()
     for row in rows:
+        if _named(row, "Name"):
+            core = row.cells["Name"].lower()
+            if core in cores:
+                page.say(row, "Name", f"the core {row.cells['Name']} is used twice", "use another core")
+            cores.add(core)
         for column, sort in _NAMING.items():
             for word in _named(row, column) if column != "Block" else []:
                 if word.lower() not in names[sort] and word.lower() not in lost and not page.full:
@@ -501,20 +515,20 @@ def _types(page: _Page, rows: list[_Row]) -> dict[str, str]:
     return types
 
 
-def _facts(page: _Page, row: _Row, table: Table, taken: tuple[str, ...], first: bool = False) -> bool:
-    """Write the cells of a row as facts; whether all of them can be said."""
-    fine = True
+def _facts(page: _Page, row: _Row, table: Table, taken: tuple[str, ...], first: bool = False) -> set[str]:
+    """Write the cells of a row as facts; the columns whose cells cannot be said."""
+    unfit: set[str] = set()
     for column in COLUMNS:
         text = row.cells.get(column, "")
         if column in taken or not text:
             continue
         said = _fact(page, row, column, text, table)
         if said is None:
-            fine = False
+            unfit.add(column)
         elif said:
             page.put(f"{' ' if first else ', '}{said}", row, column)
             first = False
-    return fine
+    return unfit
 
 
 def _fact(page: _Page, row: _Row, column: str, text: str, table: Table) -> str | None:
@@ -616,7 +630,8 @@ def _wire(page: _Page, row: _Row) -> None:
             page.put("mate ", row, "Kind")
         page.put(ends["From"], row, "From")
         page.put(" " if kind == "mate" else " -- ", row, "Kind")
-        page.put(f"{ends['To']}\n", row, "To")
+        page.put(ends["To"], row, "To")
+        page.put(_comment(row.cells.get("Note", "")), row, "Note")
         return
     name = row.cells.get("Name", "")
     if name and not _NAME.match(name):
@@ -628,6 +643,12 @@ def _wire(page: _Page, row: _Row) -> None:
     _facts(page, row, conductor_table(), ("Kind", "Name", "From", "To"), first=not name)
     page.put("]-- ", row, "")
     page.put(f"{ends['To']}\n", row, "To")
+
+
+def _comment(text: str) -> str:
+    """The end of a line of the netlist, with a text in it that nothing reads."""
+    words = " ".join(text.split())
+    return f"  # {words}\n" if words else "\n"
 
 
 def _in_air(word: str, why: str) -> str:
