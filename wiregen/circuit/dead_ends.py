@@ -68,20 +68,27 @@ def _leads_on(job: Job, network: Network, conductor: Conductor, terminal: str) -
 
     Something is a device, a source, an earth, a coil, or an end capped on purpose.
     """
+    if _reached(job, terminal):
+        return True
     seen = {terminal}
-    queue = [terminal]
-    while queue:
-        here = queue.pop()
-        part = job.part_of(here)
-        if part is None or part.kind not in CARRIES_ON or (part.kind == "fuse-block" and here == f"{part.id}.in"):
-            return True
-        if part.kind in DRIVEN and not any(here in (contact.a, contact.b) for contact in part.contacts):
-            return True
-        for edge, there in network.around(here):
+    ways = [iter(network.around(terminal))]  # the nearest way to its end first: most lead on at once
+    while ways:
+        for edge, there in ways[-1]:
             if edge.item is conductor or there in seen or not passes(edge):
                 continue
-            if edge.kind == "conductor":
+            if edge.kind == "conductor" or _reached(job, there):
                 return True
             seen.add(there)
-            queue.append(there)
+            ways.append(iter(network.around(there)))
+            break
+        else:
+            ways.pop()
     return False
+
+
+def _reached(job: Job, here: str) -> bool:
+    """Whether a terminal belongs to something that a conductor is meant to reach."""
+    part = job.part_of(here)
+    if part is None or part.kind not in CARRIES_ON or (part.kind == "fuse-block" and here == f"{part.id}.in"):
+        return True
+    return part.kind in DRIVEN and not any(here in (contact.a, contact.b) for contact in part.contacts)
