@@ -20,12 +20,12 @@ from wiregen.diagnosis.points import Probe, probes
 from wiregen.diagnosis.symptoms import Symptom, factor, of_part
 from wiregen.model.job import Job, Part
 
-RESISTS = (0.04, 0.4)  # of the poor joints that are tried for the table [ohm]
+RESISTS = (0.4,)  # of the poor joints that are tried for the table [ohm]
 CAUSES = 4  # of one symptom, at most
 LIKELY = 0.04  # belief below which a cause is left out
 LOADS_SHOWN = 5  # loads that have rows of their own, at most
 STRONG = 2.0  # what a load draws of which weakness shows [A]
-CASES = 2  # cases whose faults are computed for the table, at most
+CASES, LARGE = 2, 60  # cases whose faults are computed for the table; one of a job with more conductors than that
 
 
 class Row(NamedTuple):
@@ -46,8 +46,9 @@ def table(study: Study) -> tuple[Row, ...]:
     """All rows, by symptom, the likeliest cause of each first."""
     job = study.job
     wanted: dict[str, list[Symptom]] = {}
+    most = CASES if len(job.conductors) <= LARGE else 1
     for symptom, case in _symptoms(study):
-        if case in wanted or len(wanted) < CASES:
+        if case in wanted or len(wanted) < most:
             wanted.setdefault(case, []).append(symptom)
     states = {state.name: state for state in operating_cases(job)}
     shown = {part for symptoms in wanted.values() for symptom in symptoms for part in symptom.parts}
