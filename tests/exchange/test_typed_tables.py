@@ -143,10 +143,11 @@ SLIPS = (  # the Kind of the row, what its Name looks like, the column, what is 
      ("fuse", r"F.+", "Breaks", "3 bananas"), ("mate", "", "To", "XS99"), ("mate", "", "Length", "2 m"),
      ("alternator", ".+", "On", "BT7")],
     [("load|lamp|sensor", ".+", "Rating", "4"), ("battery", ".+", "Resistance", "6 V"), ("busbar", ".+", "Way", "3"),
-     ("place", ".+", "Facts", "ambient hot"), ("cable", r"C\d\d?", "Facts", "cores"), ("place", ".+", "Kind", "job"),
+     ("place", ".+", "Facts", "ambient hot"), ("cable", r"C[234]?4", "Facts", "cores"), ("place", ".+", "Kind", "job"),
      ("", r"|[PN]\d+", "Colour", "green/yellow/red"), ("", r"C\d+\.red", "Name", "again"), ("fuse", r"F.+", "Name", ""),
      ("load", ".+", "Facts", "duty 30")],
 )  # fmt: skip
+# not C14, to whose cores another slip leads: which those are is then not known
 POOL = [slip for slips in SLIPS for slip in slips if slip[3] != "job"]  # of which any ten may meet
 
 

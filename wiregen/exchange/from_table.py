@@ -266,19 +266,23 @@ def _without_name(page: _Page, rows: list[_Row], job: list[_Row]) -> set[str]:
     A row that lost its name is one fault; that it is missed elsewhere is no second one. Its finding names it.
     """
     named = {r.cells.get("Name", "").lower() for r in (*rows, *job) if not r.cells.get("From")}
+    declaring = {(r.sheet, r.number): _kind(r) for r in rows if not r.cells.get("From") and not r.cells.get("To")}
+    bad_rows: dict[str, list[int]] = {}
+    block_lost = False
+    for at, (key, finding) in enumerate(page.findings):
+        kind = declaring.get((key[0], key[1]))
+        if kind is not None and finding.message.startswith("Name: "):
+            block_lost = block_lost or kind == "fuse-block"
+            bad_rows.setdefault(kind if kind in _SORTS else "part", []).append(at)
     uses: dict[str, dict[str, int]] = {}
     for row in rows:
         for column, sort in _NAMING.items():
+            if column == "Block" and not block_lost:
+                continue  # what it names is no part of another kind
             for name in map(str.lower, _named(row, column)):
                 if name not in named:
                     of = uses.setdefault(sort, {})
                     of[name] = of.get(name, 0) + 1
-    declaring = {(r.sheet, r.number): _kind(r) for r in rows if not r.cells.get("From") and not r.cells.get("To")}
-    bad_rows: dict[str, list[int]] = {}
-    for at, (key, finding) in enumerate(page.findings):
-        kind = declaring.get((key[0], key[1]))
-        if kind is not None and finding.message.startswith("Name: "):
-            bad_rows.setdefault(kind if kind in _SORTS else "part", []).append(at)
     lost: set[str] = set()
     for sort, places in bad_rows.items():
         of = uses.get(sort, {})
