@@ -69,7 +69,7 @@ def check(study: Study) -> Iterator[Verdict]:
                     continue
                 missing.add(verdict.subject)
             if isinstance(verdict, Bad):
-                if any(_same_link(bad, verdict, post) for bad in series):
+                if post.endswith("-") and any(_same_link(bad, verdict) for bad in series):
                     yield Content(verdict.subject, "between batteries in series, fed by {} too: said once", (post,))
                     continue
                 said.add(verdict.subject)
@@ -83,10 +83,8 @@ def check(study: Study) -> Iterator[Verdict]:
             yield _feed(part)
 
 
-def _same_link(bad: Bad, verdict: Bad, post: str) -> bool:
+def _same_link(bad: Bad, verdict: Bad) -> bool:
     """Whether a negative post feeds a link between batteries in series of which its positive end is spoken of."""
-    if not post.endswith("-"):
-        return False
     fuse = verdict.values["first_protection"]
     return verdict.subject in (bad.subject, *bad.related) or (
         fuse is not None and fuse == bad.values["first_protection"]
