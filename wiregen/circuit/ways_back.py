@@ -143,7 +143,8 @@ def lost(job: Job, network: Network) -> tuple[Lost, ...]:
     home = homes(job, network)
     open_ = {lines.net[p.minus]: p.minus for p in giving(job) if not job.terminals[p.minus].used}
     cut = {part: minus for part, nets in home.items() for net, minus in open_.items() if net in nets}
-    found: dict[tuple[str, str, str], list[Port]] = {}
+    found: dict[tuple[frozenset[str], str, str], tuple[str, list[Port]]] = {}
+    told: set[str] = set()
     reached: dict[str, frozenset[str]] = {}  # by the net of the negative
     for port in (*taking(job), *coils(job, lines)):
         sources = lines.sources(job, port.plus, "+")
@@ -154,14 +155,14 @@ def lost(job: Job, network: Network) -> tuple[Lost, ...]:
             reached[net] = gets_to(job, lines, port.minus)
         if any(home[source] & reached[net] for source in sources):
             continue
-        if any(port.part == each.part for together in found.values() for each in together):
+        if port.part in told:
             continue  # one port of a charger tells enough
+        told.add(port.part)
         source = next((s for s in sources if s not in cut), sources[0])
         at = cut.get(source, "") if job.terminals[port.minus].used else ""
-        found.setdefault((source, at, "" if at else net), []).append(port)
-    alone = [Lost(tuple(together), source, at) for (source, at, _), together in found.items()]
-    said = {job.terminals[each.cut].part for each in alone if each.cut}
-    said |= {port.part for each in alone for port in each.ports}
+        found.setdefault((home[source], at, "" if at else net), (source, []))[1].append(port)
+    alone = [Lost(tuple(together), source, at) for (_, at, _), (source, together) in found.items()]
+    said = told | {job.terminals[each.cut].part for each in alone if each.cut}
     return (*alone, *(each for each in _apart(job, lines, home) if each.ports[0].part not in said))
 
 

@@ -87,7 +87,7 @@ def _awaited(study: Study) -> frozenset[str]:
     for each in lost(job, study.network):
         if each.cut:
             found |= {lines.net[port.minus] for port in each.ports}
-        elif not job.terminals[each.ports[0].minus].used:
+        else:
             found |= home.get(each.source, frozenset())
     return frozenset(found)
 
