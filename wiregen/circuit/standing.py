@@ -92,7 +92,7 @@ def stands(job: Job, figures: Figures, state: State, kept: Standing, logic: Mapp
         blown.append(opens)
 
 
-class _Brief(Solver):
+class Brief(Solver):
     """A solver that does not look long for the part to blame: the charger where the search ended farthest from an
     answer, else the part there."""
 
@@ -110,7 +110,7 @@ def _switching(job: Job, figures: Figures, state: State, kept: Standing, logic: 
     now, seen = dict(logic), [dict(logic)]
     while True:
         circuit = stood(job, figures, state, kept, now)
-        solver = _Brief(circuit)
+        solver = Brief(circuit)
         solution, troubles = solver.run()
         if solution is None:  # a part that cannot be fed at all is at rest, or nothing is
             rests = _rested(now, troubles)

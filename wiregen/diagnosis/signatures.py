@@ -15,8 +15,8 @@ from wiregen.circuit.assemble import Key
 from wiregen.circuit.cases import State, in_case
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.settle import ROUNDS, Rest, settle, switched
-from wiregen.circuit.solve import Solution, Solver
-from wiregen.circuit.standing import Stands, standing, stands, stood, strained
+from wiregen.circuit.solve import Solution
+from wiregen.circuit.standing import Brief, Stands, standing, stands, stood, strained
 from wiregen.diagnosis.cuts import Cut, Cuts
 from wiregen.diagnosis.faults import LEAST_OHM, MOST_OHM, Fault, planted
 from wiregen.diagnosis.reduced import Answer, Reduced, Seen
@@ -106,7 +106,7 @@ class Bench:
             return self.contexts[logic]
         self.contexts[logic] = None
         circuit = stood(self.job, self.figures, self.state, self.kept, dict(logic))
-        solver = Solver(circuit)
+        solver = Brief(circuit)
         solution, _ = solver.run()
         if solution is None:
             return None
