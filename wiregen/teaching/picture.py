@@ -15,7 +15,7 @@ from wiregen.drawing.strokes import Strokes
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Label, Point, Run, Sheet
 from wiregen.layout.switched import switched
-from wiregen.teaching.base import Base
+from wiregen.teaching.base import LETTERS, Base
 from wiregen.teaching.draft import Blank, Block, Draft, Items, Key, Scale, Table
 from wiregen.teaching.items import Crowded, draw_items, wrapped
 from wiregen.teaching.points import REACH, Spot, spots
@@ -32,6 +32,7 @@ BURST = "#ffd24d"  # of the sign of a short
 STARS = ((0.3, 0.8), (0.25, 0.55), (-0.6, 0.8), (-0.45, 0.55))  # how far out from its terminal and sideways, how far
 SIDEWAYS = (0.0, -0.35, 0.35)  # it reaches [capitals]
 MARK = "#b3001b"  # of what a fault has changed; dark in grey print
+WIDEN = 0.16  # of the width of lines that tell a current, for each mm that a capital is higher than the least
 FIELD, WRITABLE = 1.34, 3.0  # height of a field in the diagram, in heights of a capital; and for a pen [mm as printed]
 NAME, LINE, TIGHT = "Name", 20.0, 0.7  # before a line of so many capitals; how small a title gets beside it
 NOTICE = "For teaching. No statement that an installation is safe."
@@ -84,7 +85,9 @@ def _title(base: Base, draft: Draft, number: int, of: int) -> Iterator[str]:
 
 
 def _diagram(base: Base, sheet: Sheet, draft: Draft, strokes: Strokes) -> Iterator[str]:
-    looks, owner = draft.looks, _owners(sheet)
+    larger = 1.0 + (base.letter - LETTERS[0]) * WIDEN  # large letters have more air below them
+    looks = {id: look._replace(core=look.core * larger) for id, look in draft.looks.items()}
+    owner = _owners(sheet)
     for run in by_size(base.geometry, sheet):
         yield draw_run(base.geometry, run, _look_of(run, looks, owner))
     for part in sheet.parts:
