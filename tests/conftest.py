@@ -1,6 +1,11 @@
-"""What all tests share: no timing limits on generated examples, and nothing is skipped unnoticed on the CI machine."""
+"""What all tests share.
+
+No timing limits on generated examples; nothing is skipped unnoticed on the CI machine; the commands that tests start
+can be stopped from the keyboard, even where the tests themselves run in the background.
+"""
 
 import os
+import signal
 from collections.abc import Generator
 
 import pytest
@@ -8,6 +13,10 @@ from hypothesis import settings
 
 settings.register_profile("wiregen", deadline=None)
 settings.load_profile("wiregen")
+
+for _stop in (signal.SIGINT, signal.SIGHUP):  # a shell may have its background jobs ignore these, children with them
+    if signal.getsignal(_stop) is signal.SIG_IGN:
+        signal.signal(_stop, signal.default_int_handler if _stop == signal.SIGINT else signal.SIG_DFL)
 
 ON_CI = os.environ.get("CI") == "true"
 
