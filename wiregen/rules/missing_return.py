@@ -78,7 +78,9 @@ def _said_of_bodies(study: Study, lines: Rails) -> frozenset[str]:
 def _bad(study: Study, lines: Rails, each: Lost) -> Bad:
     job = study.job
     sources = {port.part: port for port in giving(job)}
-    home = each.cut or (lowest(job, lines, each.source) if each.source in sources else f"the negative of {each.source}")
+    of = (job.parts[each.source].word("from") or each.source).lower()  # an existing circuit is from a battery
+    battery = next((id for id in sources if id.lower() == of), "")
+    home = each.cut or (lowest(job, lines, battery) if battery else f"the negative of {each.source}")
     port = each.ports[0]
     part = job.parts[port.part]
     ids = list(dict.fromkeys(port.part for port in each.ports))

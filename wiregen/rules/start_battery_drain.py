@@ -44,6 +44,7 @@ from wiregen.circuit.crossing import crossings
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.isolation import Reach, fed
 from wiregen.circuit.study import CaseResult, Study
+from wiregen.circuit.ways_back import lost
 from wiregen.model.job import Contact, Part
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, figure, listed
@@ -236,6 +237,8 @@ def _coil(study: Study, figures: Figures, main: Part, part: Part, parked: CaseRe
     at = fed(study.network, (f"{main.id}.+", *live), lambda contact: contact.kind in ("switch", "relay"))
     if ends is None or not any(end in at for end in ends):
         return
+    if any(port.part == part.id for each in lost(job, study.network) for port in each.ports):
+        return  # missing-return says that its coil has no way back
     high, low = (parked.voltages.get(end) for end in ends)
     if high is None or low is None:
         return
