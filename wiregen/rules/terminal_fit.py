@@ -28,10 +28,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wiregen.circuit.crossing import crossings
 from wiregen.circuit.study import Study
 from wiregen.circuit.wires import copper_area, size_range
 from wiregen.model.job import Conductor, Fact, Part
+from wiregen.rules.currents import unsure
 from wiregen.rules.fixes import put
 from wiregen.rules.returns import too_thin_already
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
@@ -92,7 +92,7 @@ def check(study: Study) -> Iterator[Verdict]:
         part = job.part_of(terminal)
         if part is not None and part.kind in POSTS and len(lugs) > MOST_LUGS:
             yield _crowded(terminal, lugs, conductors[-1])
-    if not crossings(job, study.network):  # else the currents say nothing
+    if not unsure(study):  # else the currents say nothing
         for post, members in job.stacks.items():
             yield from _stack(study, post, members)
 
