@@ -70,10 +70,11 @@ def check(study: Study) -> Iterator[Verdict]:
         for port in giving(job)
         if job.parts[port.part].kind in CHARGERS and not lines.batteries(job, port.plus, "+") and port.part in fed
     }
+    torn = {job.parts[used[each.cut].part].kind for each in lost(job, study.network) if each.cut}  # a chain: said there
     found |= {
         port.plus: [port]
         for port in alone
-        if job.parts[port.part].kind not in CHARGERS and lines.net[port.minus] not in asked
+        if job.parts[port.part].kind not in CHARGERS | torn and lines.net[port.minus] not in asked
     }
     if not lines.given or not found:
         return
