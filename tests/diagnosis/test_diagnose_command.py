@@ -72,8 +72,6 @@ def test_readings_that_no_fault_explains_are_something_else(capsys):
 
 @pytest.mark.parametrize("path", sorted((ROOT / "examples").glob("*.wnet")), ids=lambda p: p.stem)
 def test_every_example_has_a_diagnosis_that_holds_the_schema(path, capsys):
-    if path.stem == "camper-van":
-        pytest.skip("it is benchmarked, and takes its time")
     symptom = "charger does not charge"
     found = as_json(capsys, str(path), "--symptom", symptom)
     assert found["faults"] and found["next"] is not None

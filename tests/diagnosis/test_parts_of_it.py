@@ -17,7 +17,7 @@ from wiregen.diagnosis.faults import faults, planted
 from wiregen.diagnosis.likelihood import believe
 from wiregen.diagnosis.next_reading import proposals
 from wiregen.diagnosis.points import Probe, probes
-from wiregen.diagnosis.readings import NotUnderstood, Reading, reading
+from wiregen.diagnosis.readings import NotUnderstood, Reading, answer, reading
 from wiregen.diagnosis.symptoms import factor, symptom
 from wiregen.diagnosis.table import table
 from wiregen.model import read
@@ -37,6 +37,48 @@ def job(name: str = "dual-battery") -> Job:
 @cache
 def dictionary(case: str = "night") -> Dictionary:
     return Dictionary(job(), next(state for state in operating_cases(job()) if state.name == case))
+
+
+@pytest.mark.parametrize(
+    ("words", "value", "step"),
+    [
+        ("0", 0.0, 1.0),
+        ("12.6", 12.6, 0.1),
+        ("-0,02 V", -0.02, 0.01),
+        ("\u2212300 mV", -0.3, 0.001),
+        ("12 A", None, 0),
+        ("x", None, 0),
+    ],
+)
+def test_an_answer_is_as_good_as_its_last_digit(words, value, step):
+    probe = Probe("V", "aux.+", "aux.-", 0.0)
+    found = answer(probe, words)
+    assert found is None if value is None else found == Reading(probe, pytest.approx(value), pytest.approx(step))
+    if found is not None and words[-1].isdigit():
+        words += " V"
+    assert found is None or reading(job(), f"aux {words}")[1:] == found[1:]
+
+
+def test_no_volts_without_decimals_may_be_a_few_tenths():
+    """Behind an open fuse the far plus shows what the way back loses: 0 V on the page may be 0.2 V on the meter."""
+    open_fuse = next(k for k, fault in enumerate(dictionary().faults) if fault.words == "Fuse F3 is open")
+    rough = believe(dictionary(), [reading(job(), "X2.b.+ to start.- 0 V")]).faults[open_fuse]
+    exact = believe(dictionary(), [reading(job(), "X2.b.+ to start.- 0.30 V")]).faults[open_fuse]
+    assert rough > 0.1 > exact
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "aux does not charge",
+        "the second battery isn't charging",
+        "Aux won't charge",
+        "aux is always flat",
+        "aux not charging",
+    ],
+)
+def test_a_battery_that_is_not_charged_is_said_in_many_ways(words):
+    assert (symptom(job(), words).parts, symptom(job(), words).means) == (("aux",), "uncharged")
 
 
 @pytest.mark.parametrize(

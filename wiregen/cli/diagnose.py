@@ -36,7 +36,8 @@ def parser() -> Parser:
         '  wiregen diagnose van.wnet --case driving --reading "X1.a.+ to X1.a.- 11.2 V" --reading "W2 28 A"\n'
         '  wiregen diagnose van.wnet --symptom "fridge does not work" --svg next.svg\n\n'
         "without --reading it asks for one reading at a time; an empty answer passes a point that cannot be reached,\n"
-        "q ends. Volts are between two terminals, amps by a clamp around a conductor. Meters are taken as good to 1 %.",
+        "q ends. Volts are between two terminals, amps by a clamp around a conductor. Meters are taken as good to 1 %\n"
+        "and readings as good as their last digit: write 0.02 V, not 0 V, where the meter shows it.",
     )
     add_file(made)
     made.add_argument("--case", metavar="NAME", help="the operating case that the vehicle was in (default: the first)")
@@ -158,7 +159,7 @@ def _drawn(study: Study, found: Diagnosis, path: str, file: str) -> int:
 
 def _asked(session: Session, study: Study, symptoms: list[Symptom], svg: str | None, file: str) -> Diagnosis:
     """Ask for readings until the fault is found, no reading tells more, or no answer comes."""
-    from wiregen.diagnosis.readings import NotUnderstood, Reading, reading
+    from wiregen.diagnosis.readings import NotUnderstood, answer, reading
     from wiregen.diagnosis.symptoms import symptom
     from wiregen.diagnosis.told import placing
 
@@ -183,11 +184,8 @@ def _asked(session: Session, study: Study, symptoms: list[Symptom], svg: str | N
                 passed.append(found.next.probe)
             elif line.lower().startswith("symptom "):
                 symptoms.append(symptom(found.job, line[8:]))
-            elif _is_number(line):
-                value = float(line.rstrip("VvAa ").replace(",", ".").replace("\u2212", "-"))
-                readings.append(Reading(found.next.probe, value))
             else:
-                readings.append(reading(found.job, line))
+                readings.append(answer(found.next.probe, line) or reading(found.job, line))
         except NotUnderstood as problem:
             streams.write_text("\n".join(wrap(f"{problem}; {problem.remedy}", width, "   ", "   ")) + "\n")
             continue
@@ -211,14 +209,6 @@ def _lines() -> Iterator[str]:
         if not line:
             return
         yield line.strip()
-
-
-def _is_number(line: str) -> bool:
-    try:
-        float(line.rstrip("VvAa ").replace(",", ".").replace("\u2212", "-"))
-    except ValueError:
-        return False
-    return True
 
 
 def _so_far(found: Diagnosis, width: int) -> str:

@@ -1,7 +1,8 @@
 """Which faults explain the readings: a likelihood for each hypothesis, by it and the priors a share of belief.
 
-The readings of a hypothesis are normally distributed about the computed ones, with the meter's own spread and what
-lengths, battery states and draws add, their common part kept (one covariance for all readings together).
+The readings of a hypothesis are normally distributed about the computed ones, with the meter's own spread, what the
+digits that were not written down leave open, and what lengths, battery states and draws add, their common part kept
+(one covariance for all readings together).
 """
 
 from __future__ import annotations
@@ -53,6 +54,8 @@ def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array 
         prior / max(prior.sum(), 1e-9) * (1.0 - NOTHING - ELSE), NOTHING
     )  # -1, the last, is the sound job
     columns = dictionary.columns([r.probe for r in readings])
+    rounded = np.array([r.step for r in readings]) / np.sqrt(12.0)  # evenly spread over the last digit
+    columns = columns._replace(spread=np.hypot(columns.spread, rounded))
     values = np.array([r.value for r in readings])
     rows = Columns(fine.mixed(columns.means), fine.mixed(columns.spread), columns.moves, fine.mixed(columns.scale))
     weight = prior[fine.owner] * fine.share

@@ -9,9 +9,9 @@ from wiregen.circuit.assemble import charger_minus, main_battery
 from wiregen.diagnosis.points import Probe, reach_of
 from wiregen.model.job import Job
 
-FIGURE = re.compile(
-    r"^(?P<what>.*?)[\s=:]+(?P<sign>[-+\u2212]?)\s*(?P<number>\d+(?:[.,]\d+)?|[.,]\d+)\s*(?P<unit>\w+)\s*$"
-)
+SHOWN = r"(?P<sign>[-+\u2212]?)\s*(?P<number>\d+(?:[.,]\d*)?|[.,]\d+)"
+FIGURE = re.compile(rf"^(?P<what>.*?)[\s=:]+{SHOWN}\s*(?P<unit>[^\W\d]+)\s*$")
+ANSWER = re.compile(rf"^{SHOWN}\s*(?P<unit>[^\W\d]*)\s*$")
 UNITS = {
     "v": ("V", 1.0),
     "mv": ("V", 1e-3),
@@ -24,10 +24,11 @@ MOST = {"V": 1000.0, "A": 20000.0}
 
 
 class Reading(NamedTuple):
-    """One reading with its value. [V] or [A]"""
+    """One reading with its value, and what its last digit stands for: `12.6 V` may be 12.55 to 12.65. [V] or [A]"""
 
     probe: Probe
     value: float
+    step: float = 0.0
 
 
 class NotUnderstood(ValueError):
@@ -50,13 +51,30 @@ def reading(job: Job, words: str) -> Reading:
             "write it like `X1.a.+ to X1.a.- 11.2 V` or `W2 28 A`",
         )
     kind, factor = unit
-    value = float(found["number"].replace(",", ".")) * factor
-    if value > MOST[kind]:
+    value, step = _figure(found, factor)
+    if abs(value) > MOST[kind]:
         raise NotUnderstood(
             f"the reading `{words.strip()}` is beyond what such wiring has", f"the most is {MOST[kind]:g} {kind}",
             "look at the meter's range and the decimal point",
         )  # fmt: skip
-    return Reading(probe(job, found["what"], kind), -value if found["sign"] in ("-", "\u2212") else value)
+    return Reading(probe(job, found["what"], kind), value, step)
+
+
+def answer(probe: Probe, words: str) -> Reading | None:
+    """The reading at a probe that was asked for, from its figure alone: `12.6`, `-0.02 V`; None for other words."""
+    found = ANSWER.match(words.strip())
+    unit = UNITS.get(found["unit"].lower() or probe.kind.lower()) if found else None
+    if found is None or unit is None or unit[0] != probe.kind:
+        return None
+    return Reading(probe, *_figure(found, unit[1]))
+
+
+def _figure(found: re.Match[str], factor: float) -> tuple[float, float]:
+    """A figure as it was written: its value, and what one in its last digit is."""
+    number = found["number"].replace(",", ".")
+    decimals = len(number.partition(".")[2])
+    sign = -1.0 if found["sign"] in ("-", "\u2212") else 1.0
+    return sign * float(number) * factor, factor * 10.0**-decimals
 
 
 def probe(job: Job, what: str, kind: str) -> Probe:

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 DEAD, WEAK, HIGH, IDLE, CHARGED = 0.5, 0.96, 1.02, 0.2, 0.25  # of what the sound job has there
 WATTS = 1.0  # of heat in a joint that a hand feels
-FILLING = frozenset({"the", "a", "an", "again", "my", "is", "it", "always", "often"})
+FILLING = frozenset({"the", "a", "an", "again", "my", "is", "it", "always", "often", "will"})
+SHORT = {"doesn't": "does not", "does'nt": "does not", "won't": "does not", "isn't": "not"}
 
 
 class Symptom(NamedTuple):
@@ -89,7 +90,8 @@ def _made(words: str, row: Mapping[str, Any], parts: tuple[str, ...]) -> Symptom
 
 
 def _plain(words: str) -> list[str]:
-    kept = [word.strip(".,!?\"'").lower() for word in words.split()]
+    plain = [word.strip(".,!?\"'").lower().replace("\u2019", "'") for word in words.split()]
+    kept = [word for said in plain for word in SHORT.get(said, said).split()]
     return [word for word in kept if word and word not in FILLING]
 
 
