@@ -72,6 +72,10 @@ class Sheet(NamedTuple):
         start, end = self.line(span)
         return self.text[:start] + self.text[end:]
 
+    def stands(self, span: Span) -> bool:
+        """Whether the text still reads without a line: no `stack` or `stage` names what is on it."""
+        return not read("job.wnet", text=self.without(span))[1]
+
     def instead(self, span: Span, words: str) -> str:
         """The text with another line in the place of one."""
         start, end = self.line(span)
@@ -411,7 +415,7 @@ def return_taken_away(on: Sheet) -> Iterator[Planted]:
 def battery_negative_taken_away(on: Sheet) -> Iterator[Planted]:
     for part in on.parts("battery"):
         leads = on.landing(f"{part.id}.-")
-        if len(leads) == 1 and [c for c, _ in on.ends(f"{part.id}.-")] == leads:
+        if len(leads) == 1 and [c for c, _ in on.ends(f"{part.id}.-")] == leads and on.stands(leads[0].span):
             yield planted(on.without(leads[0].span), on.everything())
 
 
@@ -420,16 +424,16 @@ def charger_or_panel_negative_taken_away(on: Sheet) -> Iterator[Planted]:
     for part in on.parts("charger", "solar-controller", "mains-charger", "panel"):
         for terminal in part.terminals:
             leads = on.landing(terminal)
-            if terminal.endswith("-") and len(leads) == 1 and [c for c, _ in on.ends(terminal)] == leads:
-                text = on.without(leads[0].span)
-                if not sheet(text).ways(part, terminal):
+            if terminal.endswith("-") and [c for c, _ in on.ends(terminal)] == leads:
+                text = on.without(leads[0].span) if len(leads) == 1 and on.stands(leads[0].span) else on.text
+                if text != on.text and not sheet(text).ways(part, terminal):
                     yield planted(text, on.everything())
 
 
 @plants("missing-feed")
 def positive_forgotten(on: Sheet) -> Iterator[Planted]:
     for part, out, _ in loads(on):
-        if [c for c, _ in on.ends(f"{part.id}.+")] == [out] and not relayed(on, part):
+        if [c for c, _ in on.ends(f"{part.id}.+")] == [out] and not relayed(on, part) and on.stands(out.span):
             text = on.without(out.span)
             after = sheet(text)
             if not dead_ends(after.job, after.study.network):  # else its bar is left with nothing on it: loose-end
@@ -440,7 +444,7 @@ def positive_forgotten(on: Sheet) -> Iterator[Planted]:
 def output_forgotten(on: Sheet) -> Iterator[Planted]:
     for part in on.parts("charger", "solar-controller"):
         leads = on.landing(f"{part.id}.out.+")
-        if [c for c, _ in on.ends(f"{part.id}.out.+")] == leads and len(leads) == 1:
+        if [c for c, _ in on.ends(f"{part.id}.out.+")] == leads and len(leads) == 1 and on.stands(leads[0].span):
             yield planted(on.without(leads[0].span), (part.id,))
 
 
