@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
 import random
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from jobs import random_netlist
+from measured import measured
 
 DAY = "2026-11-25"
 
@@ -18,12 +16,10 @@ DAY = "2026-11-25"
 def checked(folder: Path, paths: list[str], jobs: int) -> tuple[bytes, float]:
     """The report on these netlists as JSON, and the largest process in MB."""
     (folder / "out.json").unlink(missing_ok=True)
-    command = [sys.executable, "-m", "wiregen", "check", *paths, "--jobs", str(jobs), "--output", "json"]
-    process = subprocess.Popen([*command, "--today", DAY, "-o", "out.json"], cwd=folder)
-    _, status, used = os.wait4(process.pid, 0)
-    process.returncode = os.waitstatus_to_exitcode(status)
-    assert process.returncode in (0, 1)
-    return (folder / "out.json").read_bytes(), used.ru_maxrss / 1024
+    words = ["check", *paths, "--jobs", str(jobs), "--output", "json", "--today", DAY, "-o", "out.json"]
+    found = measured(folder, words)
+    assert found.code in (0, 1)
+    return (folder / "out.json").read_bytes(), found.memory
 
 
 def written(folder: Path, count: int) -> list[str]:
