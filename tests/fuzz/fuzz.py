@@ -2,8 +2,8 @@
 
 Needs atheris (not among the project's own packages: `pip install atheris`). Minutes are minutes of CPU. FOLDER keeps
 the corpus from one run to the next, and in FOLDER/found each kind of fault once: the input, and a .txt beside it that
-tells what happened. The run goes on after a fault; only a hang of half an hour by the clock, or 1 GB of memory, ends it. The first
-inputs are the project's own netlists and tables.
+tells what happened. The run goes on after a fault; only a hang of half an hour by the clock, or 1 GB of memory, ends
+it. The first inputs are the project's own netlists and tables.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ ROOT = HERE.parent.parent
 sys.path[:0] = [str(HERE), str(ROOT)]
 sys.setrecursionlimit(1000)
 with atheris.instrument_imports(include=["wiregen"]):
-    from targets import TARGETS  # noqa: I001
-from words import changed
+    from targets import TARGETS
+from words import changed  # noqa: E402 (it is not instrumented)
 
 SLOW = 10.0  # seconds of CPU, instrumented
 
@@ -39,8 +39,7 @@ def first_inputs(target: str) -> list[bytes]:
         texts += [block.encode() for block in re.findall(r"```\w*\n(.*?)```", page.read_text(), re.S)][:4]
     if target in ("csv", "xlsx"):
         from wiregen.exchange.template import template
-        from wiregen.exchange.to_table import csv_bytes, tables
-        from wiregen.exchange.to_table import xlsx_bytes
+        from wiregen.exchange.to_table import csv_bytes, tables, xlsx_bytes
         from wiregen.model import read
 
         made = []
@@ -100,8 +99,8 @@ def main() -> None:
         if count % 2000 == 0 or used > 60 * asked.minutes:
             memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
             print(
-                f"{target}: {count} inputs, {used / 60:.1f} CPU minutes, {(time.time() - begin) / 60:.1f} minutes by the"
-                f" clock, slowest {slowest:.2f} s, most memory {memory} MB, {len(seen)} kinds of fault", flush=True,
+                f"{target}: {count} inputs, {used / 60:.1f} CPU minutes, {(time.time() - begin) / 60:.1f} minutes by"
+                f" the clock, slowest {slowest:.2f} s, most memory {memory} MB, {len(seen)} kinds of fault", flush=True,
             )  # fmt: skip
         if used > 60 * asked.minutes:
             sys.stdout.flush()
@@ -114,8 +113,8 @@ def main() -> None:
             return atheris.Mutate(data, most)
         return changed(data.decode("utf-8", "replace"), texts, seed).encode("utf-8", "replace")[:most]
 
-    flags = [sys.argv[0], str(corpus), "-max_len=20000", "-timeout=1800", "-rss_limit_mb=1000", "-report_slow_units=1800",
-             f"-artifact_prefix={found}/{target}-ended-", "-verbosity=1", "-use_value_profile=0"]  # fmt: skip
+    flags = [sys.argv[0], str(corpus), "-max_len=20000", "-timeout=1800", "-rss_limit_mb=1000",
+             "-report_slow_units=1800", f"-artifact_prefix={found}/{target}-ended-", "-verbosity=1", "-use_value_profile=0"]  # fmt: skip
     if target == "by-words":
         atheris.Setup(flags, one, custom_mutator=by_words)
     else:

@@ -24,10 +24,10 @@ from wiregen.findings.junit import findings_junit
 from wiregen.findings.report import Checked
 from wiregen.findings.sarif import findings_sarif
 from wiregen.findings.text import findings_text
+from wiregen.language import parse
 from wiregen.language.files import read_source
 from wiregen.language.format import format_text
 from wiregen.language.shape import shape
-from wiregen.language import parse
 from wiregen.layout import lay_out
 from wiregen.model import read
 from wiregen.rules import check, pages

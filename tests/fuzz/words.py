@@ -20,8 +20,8 @@ STATEMENTS: dict[str, Any] = TABLE["statements"]
 TOKENS = re.compile(r'#[^\n]*|"[^"\n]*"|\n|[ \t]+|--\[|\]--|--|[\w.²°/%+-]+|.')
 QUANTITY = re.compile(r"([+-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?)( ?)([A-Za-zµΩ%°²/^0-9-]*)$")
 NUMBERS = (
-    "0", "0.001", "0.5", "1", "2", "5", "6", "12", "12.8", "24", "48", "100", "200", "5000", "1e6", "1e30", "1e-30", "-1",
-    "-40", "1e308", "99999999999", "0.1..0.2", "9..16", "5..2", "60 A", "2/0", "150", "1.5",
+    "0", "0.001", "0.5", "1", "2", "5", "6", "12", "12.8", "24", "48", "100", "200", "5000", "1e6", "1e30", "1e-30",
+    "-1", "-40", "1e308", "99999999999", "0.1..0.2", "9..16", "5..2", "60 A", "2/0", "150", "1.5",
 )  # fmt: skip
 UNITS = ("A", "V", "W", "m", "mm", "mm2", "Ah", "ohm", "mohm", "degC", "%", "AWG", "%/K", "mV/K", "h", "s", "A2s", "kW",
          "uA", "auto-mm", "")  # fmt: skip
@@ -31,13 +31,13 @@ VALUES = {
     "area": ("6 mm2", "0.5 mm2", "120 mm2", "0 mm2"), "gauge": ("2/0 AWG", "20 AWG"), "auto-size": ("6 auto-mm",),
     "charge": ("100 Ah", "0 Ah", "1e6 Ah"), "power": ("60 W", "0 W", "5 kW"), "ratio": ("90 %", "0 %", "100 %", "1 %"),
     "temperature": ("80 degC", "-40 degC", "105 degC"), "count": ("1", "2", "8", "200"), "word": ("ip67", "winch"),
-    "text": ('"a note"', '""', '"<b>&amp;</b>"'), "date": ("2027-03-01", "2020-01-01"), "time": ("2 h", "0 s", "30 min"),
-    "energy": ("500 Wh", "0 Wh"), "ratio-slope": ("-0.33 %/K",), "voltage-slope": ("-65 mV/K",),
+    "text": ('"a note"', '""', '"<b>&amp;</b>"'), "date": ("2027-03-01", "2020-01-01"),
+    "time": ("2 h", "0 s", "30 min"), "energy": ("500 Wh", "0 Wh"), "ratio-slope": ("-0.33 %/K",), "voltage-slope": ("-65 mV/K",),
     "colour": ("red", "black", "green/yellow"), "supplied": ("supplied",),
 }  # fmt: skip
 SCRAPS = (
-    "--", "--[", "]--", "{", "}", ",", '"', "#", ".", "-", "+", ":", "<size>", "loose", "capped", "rest", "loads", "each",
-    "panels", "chargers", "on", "off", "like", "open", "ends", "is", "takes", "back", "empty", "because", "until",
+    "--", "--[", "]--", "{", "}", ",", '"', "#", ".", "-", "+", ":", "<size>", "loose", "capped", "rest", "loads",
+    "each", "panels", "chargers", "on", "off", "like", "open", "ends", "is", "takes", "back", "empty", "because", "until",
     "L1..L8", "a.b.c", "é", "電", "\u202e", "nan", "inf",
 )  # fmt: skip
 
@@ -133,7 +133,9 @@ def _change_line(text: str, others: Sequence[str], chance: Random) -> str:
         lines[at:at] = theirs[first : first + chance.choice((1, 1, 2, 5, 12))]
     else:
         last = min(len(lines), at + chance.choice((1, 2, 4)))
-        head = chance.choice(("kit k {", "case c {", "stage s {", "busbar z {", "connector z {", "k T {", "fuse-block z {"))
+        head = chance.choice(
+            ("kit k {", "case c {", "stage s {", "busbar z {", "connector z {", "k T {", "fuse-block z {")
+        )
         lines[at:last] = [head, *lines[at:last], "}"]
     return "\n".join(lines)
 
