@@ -114,7 +114,8 @@ def main() -> None:
         return changed(data.decode("utf-8", "replace"), texts, seed).encode("utf-8", "replace")[:most]
 
     flags = [sys.argv[0], str(corpus), "-max_len=20000", "-timeout=1800", "-rss_limit_mb=1000",
-             "-report_slow_units=1800", f"-artifact_prefix={found}/{target}-ended-", "-verbosity=1", "-use_value_profile=0"]  # fmt: skip
+             "-report_slow_units=1800",
+             f"-artifact_prefix={found}/{target}-ended-", "-verbosity=1", "-use_value_profile=0"]  # fmt: skip
     if target == "by-words":
         atheris.Setup(flags, one, custom_mutator=by_words)
     else:

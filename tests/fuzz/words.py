@@ -32,13 +32,14 @@ VALUES = {
     "charge": ("100 Ah", "0 Ah", "1e6 Ah"), "power": ("60 W", "0 W", "5 kW"), "ratio": ("90 %", "0 %", "100 %", "1 %"),
     "temperature": ("80 degC", "-40 degC", "105 degC"), "count": ("1", "2", "8", "200"), "word": ("ip67", "winch"),
     "text": ('"a note"', '""', '"<b>&amp;</b>"'), "date": ("2027-03-01", "2020-01-01"),
-    "time": ("2 h", "0 s", "30 min"), "energy": ("500 Wh", "0 Wh"), "ratio-slope": ("-0.33 %/K",), "voltage-slope": ("-65 mV/K",),
+    "time": ("2 h", "0 s", "30 min"), "energy": ("500 Wh", "0 Wh"), "ratio-slope": ("-0.33 %/K",),
+    "voltage-slope": ("-65 mV/K",),
     "colour": ("red", "black", "green/yellow"), "supplied": ("supplied",),
 }  # fmt: skip
 SCRAPS = (
     "--", "--[", "]--", "{", "}", ",", '"', "#", ".", "-", "+", ":", "<size>", "loose", "capped", "rest", "loads",
-    "each", "panels", "chargers", "on", "off", "like", "open", "ends", "is", "takes", "back", "empty", "because", "until",
-    "L1..L8", "a.b.c", "é", "電", "\u202e", "nan", "inf",
+    "each", "panels", "chargers", "on", "off", "like", "open", "ends", "is", "takes", "back", "empty", "because",
+    "until", "L1..L8", "a.b.c", "é", "電", "\u202e", "nan", "inf",
 )  # fmt: skip
 
 
