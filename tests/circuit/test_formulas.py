@@ -156,10 +156,11 @@ def test_fuses_clear_within_their_gates(ratio, seconds):
     assert found == (None if seconds is None else pytest.approx(seconds))
 
 
-def test_beyond_the_last_gate_a_fuse_melts_at_constant_i2t_and_a_breaker_takes_its_time():
+def test_beyond_the_last_gate_a_fuse_melts_and_a_breaker_trips_at_constant_i2t_down_to_what_each_needs():
     assert clearing_time(GATES, 12.0) == pytest.approx(0.15 / 4)
     assert clearing_time(GATES, 600.0) == 0.002
-    assert clearing_time(GATES, 12.0, melts=False) == 0.15
+    assert clearing_time(GATES, 12.0, melts=False) == pytest.approx(0.15 / 4)
+    assert clearing_time(GATES, 600.0, melts=False) == 0.02
 
 
 def test_between_gates_the_time_falls():

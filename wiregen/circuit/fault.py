@@ -8,6 +8,7 @@ from math import exp, log, sqrt
 from typing import NamedTuple
 
 LEAST_CLEARING_S = 0.002  # no direct-current arc goes out sooner [s] (common practice, no source)
+LEAST_TRIP_S = 0.02  # no thermal breaker unlatches and parts its contacts sooner [s] (common practice, no source)
 ADIABATIC_LIMIT_S = 5.0  # the adiabatic equation holds for disconnection within 5 s (IEC 60364, read in a reprint)
 
 
@@ -63,8 +64,8 @@ def clearing_time(gates: Sequence[Gate], ratio: float, *, melts: bool = True) ->
     """Longest time in which a fuse opens at a multiple of its rating.
 
     Between two gates by straight line on log-log paper, below the first never (None). Beyond the last gate a fuse
-    melts by a constant I2t, so that the time falls with the square of the current, but not below 2 ms (common
-    practice, no source); a breaker (`melts` false) keeps the time of its last gate.
+    melts, and the bimetal of a breaker bends, by a constant I2t, so that the time falls with the square of the current
+    (from memory), but not below 2 ms, nor a breaker (`melts` false) below 20 ms (common practice, no source).
 
     Parameters
     ----------
@@ -83,6 +84,5 @@ def clearing_time(gates: Sequence[Gate], ratio: float, *, melts: bool = True) ->
             part = log(ratio / lower.ratio) / log(upper.ratio / lower.ratio)
             return exp(log(lower.most_s) + part * (log(upper.most_s) - log(lower.most_s)))
     last = gates[-1]
-    if not melts:
-        return last.most_s
-    return min(last.most_s, max(last.most_s * (last.ratio / ratio) ** 2, LEAST_CLEARING_S))
+    least = LEAST_CLEARING_S if melts else LEAST_TRIP_S
+    return min(last.most_s, max(last.most_s * (last.ratio / ratio) ** 2, least))

@@ -5,8 +5,8 @@ Hazard
     and whoever connects the last lug has the arc in the face.
 Test
     Each inverter, and each load of constant power from 1 kW, on a system of 36 V or more, that a switch, isolator,
-    relay or breaker connects to its battery: across one of these contacts there has to be a resistor, as a load given
-    in ohm or a switch that says a resistance of 1 ohm or more.
+    relay or breaker connects to its battery, one or any of several side by side: across one of these contacts there
+    has to be a resistor, as a load given in ohm or a switch that says a resistance of 1 ohm or more.
 Basis
     common practice, no source
 Bad
@@ -30,8 +30,8 @@ Good
     inv.- --[W3 black 16 mm2 1 m]-- bank.-
 Limits
     36 V and 1 kW are common practice, no source; at 12 V and 24 V it is seldom done. An inverter that charges its
-    capacitors slowly by itself is accepted with that reason. A contact in the negative is not judged, nor one that
-    another contact lies beside.
+    capacitors slowly by itself is accepted with that reason. A contact in the negative is not judged. Whether the
+    contacts are closed in the right order is not seen.
 """
 
 from __future__ import annotations
@@ -70,15 +70,15 @@ def check(study: Study) -> Iterator[Verdict]:
     slow = across_contacts(job, study.network, ways)
     firm = [way for way in ways if way[0] is None or not resistor(job, way[0].item)]
     for part in asking:
-        contacts = _in_series(study, firm, part)
-        if not contacts:
-            yield Content(part.id, "no single contact connects it")
+        cuts = _cuts(study, firm, part)
+        if not cuts:
+            yield Content(part.id, "no contact connects it")
             continue
-        around = [_around(study, ways, firm, slow, contact) for contact in contacts]
+        around = [_around(study, ways, firm, slow, cut) for cut in cuts]
         if any(around):
             yield Content(part.id, "is charged first through {}", (next(filter(None, around)),))
         else:
-            yield _bad(study, part, contacts, figures.nominal(part))
+            yield _bad(study, part, [cut[0] for cut in cuts], figures.nominal(part))
 
 
 def _large(part: Part) -> bool:
@@ -90,26 +90,56 @@ def _large(part: Part) -> bool:
     return constant and draws is not None and draws.dimension == "power" and not beyond(FROM_WATTS, draws.value)
 
 
-def _in_series(study: Study, firm: list[Way], part: Part) -> list[Contact]:
-    """The contacts without which no battery reaches a part's positive, in the order of the file."""
-    whole = nets_of(study.network, firm)
-    here = f"{part.id}.+"
-    posts = [f"{p.id}.+" for p in study.job.parts.values() if p.kind == "battery" and f"{p.id}.+" in whole]
-    posts = [post for post in posts if whole[post] == whole[here]]
-    found = []
-    for edge, _, _ in firm if posts else ():
-        item = edge.item if edge is not None else None
-        if isinstance(item, Contact) and item.kind in OPENS:
-            net = nets_of(study.network, [way for way in firm if way[0] is not edge])
-            if all(net[post] != net[here] for post in posts):
-                found.append(item)
-    return found
+def _cuts(study: Study, firm: list[Way], part: Part) -> list[tuple[Contact, ...]]:
+    """Each contact that can be the last to connect a part's positive to a battery, in the order of the file.
+
+    Behind it those side by side with it, which have to be open as well until then. Empty where plain metal connects
+    the part, or nothing does.
+    """
+    net = nets_of(study.network, [way for way in firm if _opening(way) is None])
+    gaps = {contact: (net[contact.a], net[contact.b]) for way in firm if (contact := _opening(way)) is not None}
+    here = net[f"{part.id}.+"]
+    posts = {net[f"{p.id}.+"] for p in study.job.parts.values() if p.kind == "battery" and f"{p.id}.+" in net}
+    if here in posts:
+        return []
+    cuts = []
+    for last in gaps:
+        shut: list[Contact] = []
+        beside: list[Contact] = []
+        for contact in gaps:
+            if contact is not last:
+                meets = _meets(here, posts, [gaps[each] for each in (*shut, contact)])
+                (beside if meets else shut).append(contact)
+        if _meets(here, posts, [gaps[each] for each in (*shut, last)]):
+            cuts.append((last, *beside))
+    return cuts
 
 
-def _around(study: Study, ways: tuple[Way, ...], firm: list[Way], slow: frozenset[str], contact: Contact) -> str:
-    """The resistor that lies across a contact, `` where there is none."""
-    net = nets_of(study.network, [way for way in firm if way[0] is None or way[0].item is not contact])
-    sides = {net[contact.a], net[contact.b]}
+def _opening(way: Way) -> Contact | None:
+    """The contact of a way that somebody or something can open."""
+    item = way[0].item if way[0] is not None else None
+    return item if isinstance(item, Contact) and item.kind in OPENS else None
+
+
+def _meets(here: str, posts: set[str], shut: list[tuple[str, str]]) -> bool:
+    """Whether closed contacts, each between two nets, lead from a net to one of a battery."""
+    reached = {here}
+    grown = True
+    while grown:
+        grown = False
+        for a, b in shut:
+            if (a in reached) != (b in reached):
+                reached |= {a, b}
+                grown = True
+    return not reached.isdisjoint(posts)
+
+
+def _around(
+    study: Study, ways: tuple[Way, ...], firm: list[Way], slow: frozenset[str], cut: tuple[Contact, ...]
+) -> str:
+    """The resistor that lies across a cut, from side to side of its first contact; `` where there is none."""
+    net = nets_of(study.network, [way for way in firm if _opening(way) not in cut])
+    sides = {net[cut[0].a], net[cut[0].b]}
     for edge, a, b in ways:
         if edge is not None and resistor(study.job, edge.item) and {net[a], net[b]} == sides:
             return edge.subject

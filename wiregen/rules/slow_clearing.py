@@ -8,7 +8,7 @@ Test
     the fuse on its way opens at the latest, against the time for which the conductor stands that current.
 Basis
     time-current gates of the fuse's family; I2t = k2 S2 of the conductor (IEC 60364-4-43, 434.5.2, read in a reprint);
-    beyond the last gate a fuse is taken to need the same I2t (from memory)
+    beyond the last gate a fuse or breaker is taken to need the same I2t (from memory), as the study does
 Bad
     fuse F1 20 A blade
     start.+ -- F1 --[W1 red 1.5 mm2 26 m]-- lamp1.+
@@ -95,9 +95,7 @@ def _opens(study: Study, figures: Figures, fault: Fault, guard: Guard) -> float 
         gates = figures.gates(part)
         if not rating or not gates:
             continue
-        ratio = (fault.min_current_a or 0.0) / rating
-        last = gates[-1]
-        time = last.most_s * (last.ratio / ratio) ** 2 if ratio > last.ratio else clearing_time(gates, ratio)
+        time = clearing_time(gates, (fault.min_current_a or 0.0) / rating, melts=part.kind != "breaker")
         if time is not None:
             times.append(time)
     return min(times, default=None)
