@@ -75,7 +75,7 @@ def only_indicators(study: Study, lines: Rails, body: Body) -> bool:
 
 def batteries_behind(job: Job, lines: Rails, plus: str) -> tuple[str, ...]:
     """The batteries that feed a port, that of an existing vehicle circuit included."""
-    sources = [job.parts[id] for id in lines.sources(job, plus, "+")]
+    sources = [job.parts[id] for id in lines.sources(plus, "+")]
     named = dict.fromkeys((part.word("from") if part.kind == "feed" else part.id).lower() for part in sources)
     batteries = [part.id for part in job.parts.values() if part.kind == "battery"]
     return tuple(b for name in named for b in batteries if b.lower() == name)

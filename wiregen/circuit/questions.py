@@ -44,13 +44,13 @@ class Rails(NamedTuple):
     members: Mapping[str, tuple[str, ...]]
     given: Mapping[tuple[str, str], tuple[str, ...]]
 
-    def sources(self, job: Job, terminal: str, its: str) -> tuple[str, ...]:
+    def sources(self, terminal: str, its: str) -> tuple[str, ...]:
         """Parts that give a terminal's net its positive (`+`) or negative (`-`)."""
         return self.given.get((self.net[terminal], its), ())
 
     def batteries(self, job: Job, terminal: str, its: str) -> tuple[str, ...]:
         """Batteries whose post of that sign is on a terminal's net."""
-        return tuple(part for part in self.sources(job, terminal, its) if job.parts[part].kind == "battery")
+        return tuple(part for part in self.sources(terminal, its) if job.parts[part].kind == "battery")
 
 
 def rails(study: Study) -> Rails:

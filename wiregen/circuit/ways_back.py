@@ -56,7 +56,7 @@ def coils(job: Job, lines: Rails) -> Iterator[Port]:
     for part in job.parts.values():
         ends = (f"{part.id}.86", f"{part.id}.85")
         if part.kind == "relay" and all(end in lines.net for end in ends):
-            fed = [end for end in ends if lines.sources(job, end, "+")]
+            fed = [end for end in ends if lines.sources(end, "+")]
             if fed:
                 yield Port(part.id, fed[0], ends[fed[0] == ends[0]])
 
@@ -147,7 +147,7 @@ def lost(job: Job, network: Network) -> tuple[Lost, ...]:
     told: set[str] = set()
     reached: dict[str, frozenset[str]] = {}  # by the net of the negative
     for port in (*taking(job), *coils(job, lines)):
-        sources = lines.sources(job, port.plus, "+")
+        sources = lines.sources(port.plus, "+")
         if not sources or any(source not in home for source in sources):
             continue
         net = lines.net[port.minus]

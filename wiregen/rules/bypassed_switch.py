@@ -50,7 +50,7 @@ def check(study: Study) -> Iterator[Verdict]:
     )  # fmt: skip
     for part in switches:
         for contact in part.contacts:
-            if not lines.sources(job, contact.a, "+"):
+            if not lines.sources(contact.a, "+"):
                 continue
             wired = [
                 [edge.subject for edge, _ in study.network.around(end) if edge.kind != "contact"]

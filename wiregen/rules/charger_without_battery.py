@@ -49,7 +49,7 @@ def check(study: Study) -> Iterator[Verdict]:
         return
     lines = rails(study)
     dead = dead_nets(job, study.network)
-    fed = {port.part for port in taking(job) if lines.sources(job, port.plus, "+")}
+    fed = {port.part for port in taking(job) if lines.sources(port.plus, "+")}
     for port in outputs:
         part = job.parts[port.part]
         used = job.terminals[port.plus].used

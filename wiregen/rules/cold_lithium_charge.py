@@ -59,7 +59,7 @@ def check(study: Study) -> Iterator[Verdict]:
         ):
             continue
         coldest = float(row["coldest_charge_c"])
-        chargers = [job.parts[n] for n in lines.sources(job, f"{part.id}.+", "+") if job.parts[n].kind in CHARGES]
+        chargers = [job.parts[n] for n in lines.sources(f"{part.id}.+", "+") if job.parts[n].kind in CHARGES]
         blind = [charger for charger in chargers if charger.word("sense") != "temperature"]
         if ambient.low >= coldest or not blind:
             yield Content(part.id, "is not charged below {} degC without a sensor", (figure(coldest),))

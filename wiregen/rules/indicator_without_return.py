@@ -59,7 +59,7 @@ def check(study: Study) -> Iterator[Verdict]:
             if shows.kind not in SHOWS or other is None or other in wrong or lead.terminal in wrong:
                 continue
             body = _unbonded(study, lines, other)
-            if lines.sources(job, other, "-"):
+            if lines.sources(other, "-"):
                 yield Content(shows.id, "gets back to a negative from {}", (output,))
             elif body is not None:
                 yield Content(shows.id, "returns through {}, which is not bonded: see there", (body,))
@@ -84,7 +84,7 @@ def _other(job: Job, part: Part, terminal: str) -> str | None:
 
 def _bad(job: Job, lines: Rails, charger: Part, shows: Part, other: str) -> Bad:
     output = f"{charger.id}.indicator"
-    live = lines.sources(job, other, "+")
+    live = lines.sources(other, "+")
     if live:
         where = f"is on the positive of {listed(live)}, and so is the output"
     elif not job.terminals[other].used:

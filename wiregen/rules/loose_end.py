@@ -57,7 +57,7 @@ def check(study: Study) -> Iterator[Verdict]:
         if not any(map(bare, dead)) and _of_control(study, lines, conductor, dead[0]):
             yield Content(conductor.id, "what it leaves without {} is said already", (dead[0],))
             continue
-        live = lines.sources(job, conductor.from_, "+")
+        live = lines.sources(conductor.from_, "+")
         first = conductor.to_span if dead[0] == conductor.to else conductor.from_span
         where = listed("in the air" if bare(end) else f"at {end}" for end in dead)
         open_ = any(map(bare, dead))

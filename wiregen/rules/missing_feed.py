@@ -47,7 +47,7 @@ def check(study: Study) -> Iterator[Verdict]:
     job = study.job
     lines = rails(study)
     used = job.terminals
-    fed = {port.part for port in taking(job) if lines.sources(job, port.plus, "+")}
+    fed = {port.part for port in taking(job) if lines.sources(port.plus, "+")}
     found: dict[str, list[Port]] = {}
     for port in taking(job):
         if port.part in fed:
@@ -82,7 +82,7 @@ def check(study: Study) -> Iterator[Verdict]:
         yield Content("job", "positive meets negative somewhere: what feeds a device is judged when that is put right")
         return
     dead = dead_nets(job, study.network)
-    waiting = any(any(lines.sources(job, t, "+") for t in lines.members[net]) for net in dead)
+    waiting = any(any(lines.sources(t, "+") for t in lines.members[net]) for net in dead)
     dark = any(t.name == "indicator" and not t.used and t.part in fed for t in used.values())
     for net, together in found.items():
         port = together[0]

@@ -45,7 +45,7 @@ def check(study: Study) -> Iterator[Verdict]:
     found = lost(job, study.network)
     out = {port.part for each in found for port in each.ports}
     for port in (*taking(job), *coils(job, lines)):
-        if port.part not in out and lines.sources(job, port.plus, "+"):
+        if port.part not in out and lines.sources(port.plus, "+"):
             yield Content(port.part, "{} gets back to a source", (port.minus,))
     crossed = bool(found) and bool(crossings(job, study.network) or against(job, study.network))
     elsewhere = _said_of_bodies(study, lines) if found else frozenset()

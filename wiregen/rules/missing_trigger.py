@@ -49,14 +49,14 @@ def check(study: Study) -> Iterator[Verdict]:
     for part in job.parts.values():
         if part.kind != "charger" or f"{part.id}.in.+" not in lines.net:
             continue
-        sources = lines.sources(job, f"{part.id}.in.+", "+")
+        sources = lines.sources(f"{part.id}.in.+", "+")
         behind = next((alternator for alternator in variable if alternator.id in sources), None)
         if behind is None:
             yield Content(part.id, "is not behind a variable alternator")
             continue
         trigger = f"{part.id}.trigger"
-        if trigger in lines.net and lines.sources(job, trigger, "+"):
-            yield Content(part.id, "is triggered by {}", (lines.sources(job, trigger, "+")[0],))
+        if trigger in lines.net and lines.sources(trigger, "+"):
+            yield Content(part.id, "is triggered by {}", (lines.sources(trigger, "+")[0],))
             continue
         has = trigger in lines.net
         words = f"{trigger} is not live" if has and job.terminals[trigger].used else "has no trigger connected"

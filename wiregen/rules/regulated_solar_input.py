@@ -66,10 +66,10 @@ def check(study: Study) -> Iterator[Verdict]:
 
 def _string(job: Job, lines: Rails, port: str) -> list[str]:
     """What feeds a port, with the panels in series behind its panels."""
-    names = list(lines.sources(job, port, "+"))
+    names = list(lines.sources(port, "+"))
     for name in names:
         minus = f"{name}.-"
         if job.parts[name].kind == "panel" and minus in lines.net:
-            behind = lines.sources(job, minus, "+")
+            behind = lines.sources(minus, "+")
             names += [each for each in behind if job.parts[each].kind == "panel" and each not in names]
     return names

@@ -47,7 +47,7 @@ def check(study: Study) -> Iterator[Verdict]:
         takes = part.number("solar-max-current")
         if port not in part.terminals or not job.terminals[port].used or takes is None:
             continue
-        panels = [job.parts[name] for name in lines.sources(job, port, "+") if job.parts[name].kind == "panel"]
+        panels = [job.parts[name] for name in lines.sources(port, "+") if job.parts[name].kind == "panel"]
         silent = next((panel for panel in panels if panel.number("isc") is None), None)
         if silent is not None:
             yield Unjudged(

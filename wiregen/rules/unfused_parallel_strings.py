@@ -64,7 +64,7 @@ def check(study: Study) -> Iterator[Verdict]:
         port = f"{part.id}.solar.+"
         if port not in part.terminals or not job.terminals[port].used:
             continue
-        panels = [job.parts[name] for name in lines.sources(job, port, "+") if job.parts[name].kind == "panel"]
+        panels = [job.parts[name] for name in lines.sources(port, "+") if job.parts[name].kind == "panel"]
         strings = {panel.id: panel.number("parallel") or 1.0 for panel in panels}
         count = sum(strings.values())
         if count <= WITHOUT_FUSES:

@@ -61,7 +61,7 @@ def check(study: Study) -> Iterator[Verdict]:
             continue
         ids = (id, pairs[id]) if id in pairs else (id,)
         open_ = [t for each in ids for t in found[each]]
-        live = [t for t in open_ if lines.sources(job, t, "+")]
+        live = [t for t in open_ if lines.sources(t, "+")]
         part = job.parts[id]
         what = f"{id} is wired but nothing is mated to it" if not ids[1:] else f"{listed(ids)} are wired but not mated"
         yield Bad(
