@@ -86,7 +86,8 @@ def with_baseline(files: Sequence[Checked], path: str) -> list[Checked]:
                 message=f"nothing to accept: {entry.rule} no longer finds this{on} in {entry.file}",
                 subject=entry.subject or None,
                 reason="if the finding comes back it would be accepted unseen",
-                remedy=f"write the baseline again: --write-baseline {shown}",
+                remedy="take its entry out; or, once nothing new is found, write the baseline again: "
+                f"--write-baseline {shown}",
                 basis="common practice: a deviation is recorded with what it deviates from",
                 path=shown,
             )
