@@ -106,6 +106,13 @@ def test_a_reading_from_words(words, probe, value):
     assert found.value == pytest.approx(value)
 
 
+def test_a_bar_needs_no_stud_for_a_lead():
+    """Its studs are one piece of metal, and the netlist need not number them."""
+    van = job("camper-van")
+    probe = reading(van, "bp to BN 12.6 V").probe
+    assert (probe.red, probe.black) == (van.parts["BP"].terminals[0], van.parts["BN"].terminals[0])
+
+
 def test_every_fault_is_unlike_the_others_and_speaks():
     found = faults(job("camper-van"), Figures(job("camper-van")))
     assert len({fault.id for fault in found}) == len(found) > 300

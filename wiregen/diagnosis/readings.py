@@ -115,6 +115,9 @@ def _terminal(job: Job, word: str) -> str:
     for terminal in job.terminals:
         if terminal.lower() == word.lower():
             return terminal
+    for part in job.parts.values():
+        if part.id.lower() == word.lower() and part.kind in ("busbar", "splice", "body") and part.terminals:
+            return part.terminals[0]  # one piece of metal
     raise NotUnderstood(
         f"`{word}` is no terminal of this job", "a lead of the meter is on one terminal",
         _near(word, list(job.terminals)),
