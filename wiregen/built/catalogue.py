@@ -37,7 +37,7 @@ SOURCES = {
     'scaled': {'text': 'cold resistance 58 mV / rating (40 A blade: 1.44 mohm x 40 A), a rule of ours between the quoted ratings', 'known': 'computed'},
     'derating': {'text': "a maker's data sheet, large blade 40 A: 40 A to 20 degC, 34 at 65, 30 at 85, 25 at 110, 22 at 125 degC", 'known': 'secondary', 'note': 'used for every fuse family; breakers keep their rating'},
     'breaker': {'text': 'thermal circuit breaker: drop of 100 mV at its rating, opens at 135 % within an hour, at 200 % within 40 s', 'known': 'memory'},
-    'generic': {'text': 'a fuse whose type the netlist does not say is taken as a slow bolt-in strip, without a breaking capacity', 'known': 'common practice'},
+    'generic': {'text': 'a fuse of no type, or only said to be a cartridge, is taken as a slow bolt-in strip, without a breaking capacity', 'known': 'common practice'},
     'class-t': {'text': 'fast current-limiting cartridge (UL 248-15), 20 kA at 125 V direct current; gates are a coarse guess', 'known': 'memory'},
     'glass': {'text': 'SAE J554 glass tube fuse', 'known': 'memory'},
     'aic': {'text': 'ABYC E-11 table V-A (older edition), reprint: least breaking capacity by cold-cranking amps, 12 and 24 V', 'known': 'secondary'},

@@ -36,6 +36,9 @@ from wiregen.rules.together import once, sayer
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond
 
+UNSAID = ", or write `breaks` with its maker's figure where that is enough"
+"""Where the figure is that of the family: the part itself may break more."""
+
 
 @rule("breaking-capacity", severity="danger", basis="the maker's figure, else that of the fuse's family")
 def check(study: Study) -> Iterator[Verdict]:
@@ -82,8 +85,8 @@ def _judged(study: Study) -> Iterator[Verdict]:
             related=(part.id,) if owner is not part else (),
             at=mark(part, "breaks" if own else "type", f"breaks {most} A"),
             reason="it bursts, or its arc goes on, instead of ending the fault",
-            remedy=f"fit one that breaks {meets} A or more at this voltage; where its maker vouches that the fuse "
-            "ahead of it clears such a fault for it, accept this finding with that reason",
+            remedy=f"fit one that breaks {meets} A or more at this voltage{'' if own else UNSAID}; where its maker "
+            "vouches that the fuse ahead of it clears such a fault for it, accept this finding with that reason",
             values={"fault_a": current, "breaks_a": breaks},
             through=part.through,
             basis="the maker's figure" if own else catalogue().basis(family),
