@@ -97,14 +97,18 @@ def against(job: Job, network: Network) -> tuple[str, ...]:
     earthed = {net[e] for body in job.bodies.values() for e in body.earths if e in net}
     found = []
     for part in job.parts.values():
+        if part.kind not in CHAINED:
+            continue
         beside = [_beside(job, marked[net[post]], post) for post in posts(part) or () if net[post] not in earthed]
-        if part.kind in CHAINED and len(beside) == 2 and all(beside) and beside[0] != beside[1]:
+        if len(beside) == 2 and all(beside) and beside[0] != beside[1]:
             found.append(part.id)
     return tuple(found)
 
 
 def _beside(job: Job, marked: list[str], post: str) -> str:
     """The other panel or battery of a net on which nothing else than two like posts lies; `` where it is none such."""
-    others = [t for t in marked if t != post]
-    part = job.part_of(others[0]) if len(others) == 1 else None
-    return part.id if part is not None and part.kind in CHAINED and sign(job, others[0]) == sign(job, post) else ""
+    if len(marked) != 2:
+        return ""
+    other = marked[marked[0] == post]
+    part = job.part_of(other)
+    return part.id if part is not None and part.kind in CHAINED and sign(job, other) == sign(job, post) else ""

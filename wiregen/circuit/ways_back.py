@@ -8,7 +8,7 @@ from typing import NamedTuple
 from wiregen.circuit.network import Network, once
 from wiregen.circuit.polarity import SINKS, gives, sign
 from wiregen.circuit.questions import Rails, ports, rails_of
-from wiregen.model.job import Job
+from wiregen.model.job import Job, Part
 
 SENSING = frozenset({"voltage-relay", "low-voltage-disconnect"})
 CHAINED = frozenset({"battery", "panel"})
@@ -119,13 +119,16 @@ def gets_to(job: Job, lines: Rails, minus: str) -> frozenset[str]:
     """
     seen = {lines.net[minus]}
     queue = [lines.net[minus]]
+    across: dict[str, Mapping[str, list[str]]] = {}  # part -> its `_across`
     while queue:
         here = queue.pop()
         for t in lines.members[here] if (here, "+") not in lines.given else ():
             part = job.part_of(t)
             if part is None:
                 continue
-            others = [c.b if t == c.a else c.a for c in part.contacts if c.kind == "relay" and t in (c.a, c.b)]
+            if part.id not in across:
+                across[part.id] = _across(part)
+            others = [*across[part.id].get(t, ())]
             if part.kind in SINKS and sign(job, t) == "+":  # nothing flows backwards through a load
                 others.append(t[:-1] + "-")
             for net in dict.fromkeys(lines.net[other] for other in others if other in lines.net):
@@ -133,6 +136,16 @@ def gets_to(job: Job, lines: Rails, minus: str) -> frozenset[str]:
                     seen.add(net)
                     queue.append(net)
     return frozenset(seen)
+
+
+def _across(part: Part) -> Mapping[str, list[str]]:
+    """Terminal -> the other ends of the relay contacts at it."""
+    found: dict[str, list[str]] = {}
+    for contact in part.contacts:
+        if contact.kind == "relay":
+            found.setdefault(contact.a, []).append(contact.b)
+            found.setdefault(contact.b, []).append(contact.a)
+    return found
 
 
 @once
