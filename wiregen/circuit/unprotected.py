@@ -215,8 +215,8 @@ def reached(
                 heappush(queue, _Step(far, count, there, known, before, run.enclosed, step.on_post))
 
 
-def onward(job: Job, network: Network, start: str, came: Edge | None, stops: Collection[str] = ()) -> Onward:
-    """What lies behind a terminal, without going back through the edge by which it was reached."""
+def onward(job: Job, network: Network, start: str, came: Conductor | None, stops: Collection[str] = ()) -> Onward:
+    """What lies behind a terminal, without going back through the conductor by which it was reached."""
     ids: dict[str, None] = {}
     best: tuple[float, bool, str] | None = None
     farthest, all_known = 0.0, True
@@ -235,7 +235,7 @@ def onward(job: Job, network: Network, start: str, came: Edge | None, stops: Col
         if step.terminal in stops:
             continue
         for edge, there in network.around(step.terminal):
-            if edge is came or there in done or not passes(edge):
+            if edge.item is came or there in done or not passes(edge):
                 continue
             if edge.protects:
                 ids.setdefault(edge.subject)

@@ -55,7 +55,7 @@ def check(study: Study) -> Iterator[Verdict]:
                 part.id, f"the rating of {part.id}", f"write the rating of {part.id}, as in `fuse {part.id} 15 A`",
                 mark(part, "", "no rating"), part.through,
             )  # fmt: skip
-    thin, shared = too_thin(study), shares(study)
+    thin, shared, astray = too_thin(study), shares(study), misplaced(study)
     for name, guard in guards(job, network, sources).items():
         conductor = job.conductors[name]
         carries = study.ampacities.get(name)
@@ -64,7 +64,7 @@ def check(study: Study) -> Iterator[Verdict]:
         carries /= shared[name].share if name in shared else 1.0  # of what it shares with others
         if name in thin:
             yield Content(name, "too thin for its own current: undersized-conductor says so")
-        elif beyond(guard.rating, carries) and name in misplaced(study):
+        elif beyond(guard.rating, carries) and name in astray:
             yield Content(name, "is a sense lead in the wrong place: misplaced-sense-lead says so")
         elif beyond(guard.rating, carries):
             weak.setdefault(guard.device, []).append((conductor, guard, carries))

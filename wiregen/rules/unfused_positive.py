@@ -59,11 +59,11 @@ def check(study: Study) -> Iterator[Verdict]:
         yield Content(name, "the lead of {} to its battery is rightly unfused", (machine,))
     for name, batteries in bank.items():
         yield Content(name, "links {} and {} into one bank", batteries)
-    said = set(too_thin(study))
+    said, astray = set(too_thin(study)), misplaced(study)
     missing: set[str] = set()
     series: list[Bad] = []  # from positive posts; what the next battery's negative post feeds of it is the same fault
     for post in sorted(posts, key=lambda each: each.endswith("-")):  # the positive ones first
-        for verdict in _battery(study, post, posts, {*engine, *bank}):
+        for verdict in _battery(study, post, posts, {*engine, *bank}, astray):
             if isinstance(verdict, Unjudged):
                 if verdict.subject in missing:
                     continue
@@ -78,7 +78,7 @@ def check(study: Study) -> Iterator[Verdict]:
             yield verdict
     for part in job.parts.values():
         if part.kind in ("charger", "solar-controller", "mains-charger", "alternator"):
-            yield from _limited(study, part, posts, said, set(engine))
+            yield from _limited(study, part, posts, said, set(engine), astray)
         elif part.kind == "feed":
             yield _feed(part)
 
@@ -91,8 +91,10 @@ def _same_link(bad: Bad, verdict: Bad) -> bool:
     )
 
 
-def _battery(study: Study, post: str, posts: tuple[str, ...], free: set[str]) -> Iterator[Verdict]:
-    """What one battery post feeds."""
+def _battery(
+    study: Study, post: str, posts: tuple[str, ...], free: set[str], astray: frozenset[str]
+) -> Iterator[Verdict]:
+    """What one battery post feeds; `astray` are sense leads in the wrong place."""
     job = study.job
 
     def limit(run: Run) -> float:
@@ -103,7 +105,7 @@ def _battery(study: Study, post: str, posts: tuple[str, ...], free: set[str]) ->
         if not within:
             if triggers_behind(job, study.network, run.conductor, run.leaves):
                 yield Content(conductor.id, "leads to a trigger only: unfused-trigger judges it")
-            elif conductor.id in misplaced(study):
+            elif conductor.id in astray:
                 yield Content(conductor.id, "is a sense lead in the wrong place: misplaced-sense-lead says so")
             else:
                 yield _unfused(study, run, posts)
@@ -123,8 +125,7 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
     """The finding on the first conductor that runs too far."""
     job, conductor, source = study.job, run.conductor, run.source
     allowed = tail(job, enclosed=run.enclosed, on_post=run.on_post)
-    came = next(edge for edge in study.network.edges if edge.item is conductor)
-    rest = onward(job, study.network, run.leaves, came, posts)
+    rest = onward(job, study.network, run.leaves, conductor, posts)
     length = conductor.number("length") or 0.0
     start = run.start_m or 0.0
     total = (run.end_m if run.end_m is not None else start + length) + (rest.length_m or 0.0)
@@ -166,7 +167,9 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
     )
 
 
-def _limited(study: Study, part: Part, posts: tuple[str, ...], said: set[str], free: set[str]) -> Iterator[Verdict]:
+def _limited(
+    study: Study, part: Part, posts: tuple[str, ...], said: set[str], free: set[str], astray: frozenset[str]
+) -> Iterator[Verdict]:
     """A source that limits its own current: only conductors that carry less than it gives need a fuse there."""
     job = study.job
     rating = part.number("rating")
@@ -192,7 +195,7 @@ def _limited(study: Study, part: Part, posts: tuple[str, ...], said: set[str], f
         carries = study.ampacities.get(conductor.id)
         if carries is None or conductor.id in said or triggers_behind(job, study.network, conductor, run.leaves):
             continue
-        if not within and conductor.id in misplaced(study):
+        if not within and conductor.id in astray:
             continue
         if within:
             yield Content(conductor.id, "carries {}, {} limits itself to {}", (amps(carries), part.id, amps(rating)))

@@ -102,8 +102,7 @@ def _allowed(study: Study, run: Run) -> Limit:
 def _bad(study: Study, run: Run, ends: tuple[str, ...], posts: tuple[str, ...]) -> Bad:
     job, conductor = study.job, run.conductor
     allowed = _allowed(study, run)
-    came = next(edge for edge in study.network.edges if edge.item is conductor)
-    rest = onward(job, study.network, run.leaves, came, posts)
+    rest = onward(job, study.network, run.leaves, conductor, posts)
     length = conductor.number("length") or 0.0
     total = (run.end_m if run.end_m is not None else (run.start_m or 0.0) + length) + (rest.length_m or 0.0)
     runs, most = apart_metres(total, allowed.value)
