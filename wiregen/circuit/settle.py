@@ -296,14 +296,15 @@ def _end_of_bulk(solver: Solver) -> None:
         device.bulk = True
         cell.accepts = cell.ohm
         for _ in range(2):
-            solution, _ = solver.run()
-            if solution is None:
+            _, troubles = solver.find()
+            if troubles:
                 return
-            short = device.regulator.volts - solution.port_volts[k][where]
+            volts, amps = solver.at_ports()
+            short = device.regulator.volts - volts[k][where]
             cell.volts += short
             if abs(short) < 1.0:
                 break
-        if solution and solution.ports[circuit.devices.index(cell)][0] < 0.0:  # the loads take all of it, and more
+        if amps[circuit.devices.index(cell)][0] < 0.0:  # the loads take all of it, and more
             cell.volts, cell.accepts = rested
 
 

@@ -463,6 +463,11 @@ class Solver:
         coarse, fine = self.solved
         return [(coarse[i] - coarse[j] + bias + (fine[i] - fine[j])) * siemens for i, j, siemens, bias in self.branches]
 
+    def at_ports(self) -> tuple[list[list[float]], list[list[float]]]:
+        """Voltages [V] and currents [A] of the ports of each device at the last answer."""
+        _, across, flows = self._last
+        return across, flows
+
     def answer(self, steps: int) -> Solution:
         """The last answer in full, found in so many steps."""
         assert self.solved is not None
