@@ -111,6 +111,7 @@ def test_a_bar_needs_no_stud_for_a_lead():
     van = job("camper-van")
     probe = reading(van, "bp to BN 12.6 V").probe
     assert (probe.red, probe.black) == (van.parts["BP"].terminals[0], van.parts["BN"].terminals[0])
+    assert reading(van, "BP 12.6 V").probe.red == probe.red
 
 
 def test_every_fault_is_unlike_the_others_and_speaks():

@@ -115,13 +115,21 @@ def _terminal(job: Job, word: str) -> str:
     for terminal in job.terminals:
         if terminal.lower() == word.lower():
             return terminal
-    for part in job.parts.values():
-        if part.id.lower() == word.lower() and part.kind in ("busbar", "splice", "body") and part.terminals:
-            return part.terminals[0]  # one piece of metal
+    bar = _bar(job, word)
+    if bar:
+        return bar
     raise NotUnderstood(
         f"`{word}` is no terminal of this job", "a lead of the meter is on one terminal",
         _near(word, list(job.terminals)),
     )  # fmt: skip
+
+
+def _bar(job: Job, word: str) -> str:
+    """The first stud of a bar, splice or body, one piece of metal, that is named without a stud; else ``."""
+    for part in job.parts.values():
+        if part.id.lower() == word.lower() and part.kind in ("busbar", "splice", "body") and part.terminals:
+            return part.terminals[0]
+    return ""
 
 
 def _pair(job: Job, word: str) -> tuple[str, str]:
@@ -141,8 +149,9 @@ def _pair(job: Job, word: str) -> tuple[str, str]:
     if f"{low}.in" in names and f"{low}.out" in names:
         return names[f"{low}.in"], names[f"{low}.out"]
     main = main_battery(job)
-    if low in names and main is not None:
-        return names[low], f"{main.id}.-"
+    alone = names.get(low) or _bar(job, word)
+    if alone and main is not None:
+        return alone, f"{main.id}.-"
     raise NotUnderstood(
         f"`{word}` names no port, conductor, fuse or terminal of this job",
         "a voltage is between two points", _near(word, [*job.terminals, *job.parts, *job.conductors]),
