@@ -206,7 +206,6 @@ def test_a_command_that_is_killed_half_way_leaves_the_old_files(here: Path) -> N
     assert all(Path(name).read_bytes() == b"old" for name in names)
 
 
-@pytest.mark.long  # open: it has been seen to hang, so a command whose worker is killed may still wait for ever
 @pytest.mark.skipif(not os.path.exists("/proc/self/task"), reason="the list of a process's children is Linux's")
 def test_a_worker_that_is_killed_ends_the_command_with_words(here: Path) -> None:
     """The system ends the largest process where memory runs out; the others must not wait for it for ever."""

@@ -154,14 +154,11 @@ def _results(tasks: Sequence[Task], jobs: int) -> list[Result]:
     """One result for each task, in their order, however many processes work on them."""
     if jobs == 1 or len(tasks) < 2:
         return [result(task) for task in tasks]
-    from concurrent.futures import ProcessPoolExecutor
-    from concurrent.futures.process import BrokenProcessPool
-    from multiprocessing import get_context
+    from wiregen.cli.processes import Ended, in_processes
 
     try:
-        with ProcessPoolExecutor(min(jobs, len(tasks)), mp_context=get_context("spawn")) as pool:
-            return list(pool.map(result, tasks, chunksize=max(1, len(tasks) // (4 * jobs))))
-    except BrokenProcessPool:
+        return in_processes(result, tasks, jobs)
+    except Ended:
         raise streams.NotWritten(
             "wiregen: one of the processes was ended from outside, so nothing was reported; is there enough memory?"
         ) from None
