@@ -215,3 +215,14 @@ def gap(upper: Item, lower: Item) -> float:
         if reach > upper.symbol[2]:
             need = max(need, upper.runs[1] - top)
     return need + (CLEAR / 2 if upper.band == lower.band else BETWEEN)
+
+
+def stud_gap(upper: Item, lower: Item) -> float:
+    """The least distance from a stud of the upper of two neighbours, and the run that leaves it, to the lower's origin.
+
+    A bar may be longer on its other side than where the stud stands in the beginning, and its studs go down.
+    """
+    tops = [lower.runs[0]] + [
+        top for top, _, reach in filter(None, (lower.symbol, lower.name)) if reach > upper.symbol[2]
+    ]
+    return STUB / 2 - min(tops) + (CLEAR / 2 if upper.band == lower.band else BETWEEN)

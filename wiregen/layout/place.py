@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from wiregen.layout.items import EAST, WEST, Exit, Layered
-from wiregen.layout.label import gap
+from wiregen.layout.label import gap, stud_gap
 from wiregen.layout.order import Order
 
 PUSHED = 600  # items that may have to make way for one segment to be level; beyond that it is left bent
@@ -115,14 +115,16 @@ class _Solver:
             before: list[tuple[int, float]] = []  # the lowest points of the item before, and where they are in it
             for k, i in enumerate(column):
                 item = layered.items[i]
-                room = gap(layered.items[column[k - 1]], item) if k else 0.0
-                origin = max(self.heights[j] - down for j, down in before) + room if before else -item.top
+                upper = layered.items[column[k - 1]]
+                room, run = (gap(upper, item), stud_gap(upper, item)) if k else (0.0, 0.0)
+                rooms = [(j, max(room - down, run) if j >= len(layered.items) else room - down) for j, down in before]
+                origin = max(self.heights[j] + far for j, far in rooms) if rooms else -item.top
                 first, last = self._points(i, origin)
                 for j, down in first:
-                    if not before:
+                    if not rooms:
                         self.least[j] = origin + down
-                    for other, up in before:
-                        self._keep(other, j, room + down - up)
+                    for other, far in rooms:
+                        self._keep(other, j, far + down)
                 before = last
         self.block = list(range(len(self.heights)))
         self.members = [[i] for i in range(len(self.heights))]
