@@ -95,7 +95,7 @@ class Session:
             )
         for state in wanted:
             self.dictionary = Dictionary(self.job, state)
-            if self.dictionary.bench.solved:
+            if self.dictionary.benches:
                 break
         else:
             raise NoCase(
@@ -125,7 +125,7 @@ class Session:
             if share < WORTH and groups:
                 break
             row = self._row(belief, group[0])
-            signature = dictionary.rows[dictionary.fine.low[row]]
+            signature = dictionary.rows[0][dictionary.fine.low[row]]
             fault = dictionary.faults[group[0]]
             ohm = float(dictionary.fine.ohms[row]) if fault.kind == "joint" else None
             all_ = tuple(dictionary.faults[k] for k in group)

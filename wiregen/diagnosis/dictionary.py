@@ -1,8 +1,8 @@
-"""Every fault of a case with its signatures, laid out as arrays, so that any reading is a column."""
+"""Every fault of one or more cases with its signatures, laid out as arrays, so that any reading is a column."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.circuit.cases import State
@@ -25,6 +25,8 @@ METER = {"V": (0.01, 0.01), "A": (0.01, 0.1)}  # of the reading, and at least: o
 UNTOLD = 3e-3  # small drops that no netlist tells [V]
 UNSTEADY = {"V": 0.1, "A": 0.3}  # how far a meter swings at least where a part cannot run steadily
 STRAINED = 0.4  # of what such a fault changes: how far the reading may be off (both common practice, no source)
+ANYTHING = {"V": 0.35, "A": 0.6}  # of what a sound job shows there: how far a fault with no answer may move a reading
+LEAST_ANYTHING = {"V": 3.0, "A": 5.0}
 
 
 class Columns(NamedTuple):
@@ -65,15 +67,18 @@ class Fine(NamedTuple):
 
 
 class Dictionary:
-    """One case. Rows are hypotheses: row 0 is the sound job, then each fault, a poor joint once for each resistance.
+    """One or more cases of a job. Rows are hypotheses: row 0 is the sound job, then each fault, a poor joint once for
+    each resistance. A fault is the same in every case, so that readings in several speak together.
 
     `grid` has the first row and the number of rows of each fault, `owner` the number of each row's fault (-1: sound).
+    `benches` are the cases that have an answer, in the order asked for; `rows` has a signature by case and row, None
+    where the fault has no answer in that case.
     """
 
     def __init__(
         self,
         job: Job,
-        state: State,
+        states: State | Sequence[State],
         tried: Sequence[Fault] | None = None,
         ohms: Sequence[float] = OHMS,
         *,
@@ -82,80 +87,126 @@ class Dictionary:
         import numpy as np
 
         self.job = job
-        self.bench = Bench(job, Figures(job), state, thorough=thorough)
+        figures = Figures(job)
+        made = [Bench(job, figures, s, thorough=thorough) for s in ([states] if isinstance(states, State) else states)]
+        self.benches = tuple(bench for bench in made if bench.solved)
         self.faults: tuple[Fault, ...] = ()
         self.unknown: tuple[Fault, ...] = ()  # without an answer: nothing can be said of what they would read
-        if not self.bench.solved:
+        if not self.benches:
             return
         found: list[Fault] = []
         unknown: list[Fault] = []
-        rows: list[Signature] = [self.bench.sound]
+        rows: list[list[Signature | None]] = [[bench.sound] for bench in self.benches]
         owner, resists = [-1], [0.0]
         grid: list[tuple[int, int]] = []
-        for fault in tried if tried is not None else faults(job, self.bench.figures):
-            signatures = self.bench.signatures(fault, ohms)
-            if not signatures:
+        for fault in tried if tried is not None else faults(job, figures):
+            first = len(owner)
+            for ohm in ohms if fault.kind == "joint" else (None,):
+                signatures = [bench.signature(fault, ohm) for bench in self.benches]
+                if any(signature is not None for signature in signatures):
+                    for of_case, signature in zip(rows, signatures, strict=True):
+                        of_case.append(signature)
+                    owner.append(len(found))
+                    resists.append(ohm or 0.0)
+            if len(owner) == first:
                 unknown.append(fault)
                 continue
-            grid.append((len(rows), len(signatures)))
-            for signature in signatures:
-                rows.append(signature)
-                owner.append(len(found))
-                resists.append(signature.ohm or 0.0)
+            grid.append((first, len(owner) - first))
             found.append(fault)
         self.faults, self.unknown = tuple(found), tuple(unknown)
-        self.rows: tuple[Signature, ...] = tuple(rows)
+        self.rows = tuple(tuple(of_case) for of_case in rows)
         self.grid = grid
         self.owner = np.array(owner, dtype=int)
         self.fine = _fine(grid, np.array(resists, dtype=float))
-        self.volts = np.array([row.volts for row in rows])
-        self.islands = np.array([row.islands for row in rows])
-        self.amps = np.array([row.amps for row in rows])
-        self.unsteady = np.array([bool(row.unsteady) for row in rows])
-        none = np.zeros_like(rows[0].volts), np.zeros_like(rows[0].amps)
-        self.volt_swing = np.array([(row.swing or none)[0] for row in rows])
-        self.amp_swing = np.array([(row.swing or none)[1] for row in rows])
-        self.volt_moves, self.amp_moves = tolerances(self.bench)
+        known: dict[object, int] = {}
+        moves = [tolerances(bench) for bench in self.benches]
+        for each in moves:
+            for key in each:
+                known.setdefault(key, len(known))
+        self.readable = [
+            _Readable(bench, of_case, each, known)
+            for bench, of_case, each in zip(self.benches, self.rows, moves, strict=True)
+        ]
 
-    def columns(self, taken: Sequence[Probe]) -> Columns:
-        """Readings of all rows at some probes."""
+    @property
+    def bench(self) -> Bench:
+        """That of the first case."""
+        return self.benches[0]
+
+    def columns(self, taken: Sequence[Probe], cases: Sequence[int] | None = None) -> Columns:
+        """Readings of all rows at some probes, each in a case, by its number; all in the first without `cases`."""
         import numpy as np
 
-        means = np.empty((len(self.rows), len(taken)))
-        moves = np.zeros((len(taken), self.volt_moves.shape[1]))
+        count = self.readable[0].volt_moves.shape[1]
+        means = np.empty((len(self.owner), len(taken)))
+        moves = np.zeros((len(taken), count))
         spread = np.empty_like(means)
+        scale = np.empty_like(means)
         for k, probe in enumerate(taken):
-            if probe.kind == "V":
-                red, black = self.bench.terminals[probe.red], self.bench.terminals[probe.black]
-                together = self.islands[:, red] == self.islands[:, black]
-                means[:, k] = np.where(together, self.volts[:, red] - self.volts[:, black], 0.0)
-                moves[k] = self.volt_moves[red] - self.volt_moves[black] if together[0] else 0.0
-                swing = np.abs(self.volt_swing[:, red] - self.volt_swing[:, black])
-            else:
-                channel = self.channel(probe.red)
-                means[:, k], moves[k] = self.amps[:, channel], self.amp_moves[channel]
-                swing = np.abs(self.amp_swing[:, channel])
+            readable = self.readable[cases[k] if cases is not None else 0]
+            means[:, k], swing, moves[k] = readable.of(probe)
             part, least = METER[probe.kind]
             more = UNTOLD if probe.kind == "V" else 0.0
-            swing = np.maximum(swing, UNSTEADY[probe.kind] * (np.abs(means[:, k] - means[0, k]) > least))
-            swing = np.where(self.unsteady, np.maximum(swing, STRAINED * np.abs(means[:, k] - means[0, k])), 0.0)
+            away = np.abs(means[:, k] - means[0, k])
+            swing = np.maximum(swing, UNSTEADY[probe.kind] * (away > least))
+            swing = np.where(readable.unsteady, np.maximum(swing, STRAINED * away), 0.0)
             spread[:, k] = np.sqrt((part * means[:, k]) ** 2 + least**2 + more**2 + swing**2)
-        scale = np.minimum(1.0, (np.abs(means) + spread) / (np.abs(means[:1]) + 1e-9))
+            scale[:, k] = np.minimum(1.0, (np.abs(means[:, k]) + spread[:, k]) / (np.abs(means[0, k]) + 1e-9))
+            spread[readable.missing, k] = max(ANYTHING[probe.kind] * abs(means[0, k]), LEAST_ANYTHING[probe.kind])
         return Columns(means, spread, moves, scale)
 
     def swing(self, row: int, probe: Probe) -> float:
-        """Half of what a reading swings through where parts go on and off. [V] or [A]"""
+        """Half of what a reading swings through in the first case, where parts go on and off. [V] or [A]"""
+        return float(self.readable[0].of(probe)[1][row])
+
+
+class _Readable:
+    """What a meter reads in one case: of each row of the dictionary; what each unknown of the job moves it by."""
+
+    def __init__(
+        self,
+        bench: Bench,
+        rows: Sequence[Signature | None],
+        moves: Mapping[object, tuple[Array, Array]],
+        known: Mapping[object, int],
+    ) -> None:
+        import numpy as np
+
+        self.terminals, self.channels = bench.terminals, bench.channels
+        self.missing = np.array([row is None for row in rows])
+        there = [bench.sound if row is None else row for row in rows]
+        self.volts = np.array([row.volts for row in there])
+        self.islands = np.array([row.islands for row in there])
+        self.amps = np.array([row.amps for row in there])
+        self.unsteady = np.array([bool(row.unsteady) for row in there])
+        none = np.zeros_like(bench.sound.volts), np.zeros_like(bench.sound.amps)
+        self.volt_swing = np.array([(row.swing or none)[0] for row in there])
+        self.amp_swing = np.array([(row.swing or none)[1] for row in there])
+        self.volt_moves = np.zeros((len(self.terminals), len(known)))
+        self.amp_moves = np.zeros((len(self.channels), len(known)))
+        for key, (volts, amps) in moves.items():
+            self.volt_moves[:, known[key]], self.amp_moves[:, known[key]] = volts, amps
+
+    def of(self, probe: Probe) -> tuple[Array, Array, Array]:
+        """By row what is read, and half of what it swings through; by unknown what moves it."""
+        import numpy as np
+
         if probe.kind == "A":
-            return abs(float(self.amp_swing[row, self.channel(probe.red)]))
-        red, black = self.bench.terminals[probe.red], self.bench.terminals[probe.black]
-        return abs(float(self.volt_swing[row, red] - self.volt_swing[row, black]))
+            k = self.channel(probe.red)
+            return self.amps[:, k], np.abs(self.amp_swing[:, k]), self.amp_moves[k]
+        red, black = self.terminals[probe.red], self.terminals[probe.black]
+        together = self.islands[:, red] == self.islands[:, black]
+        means = np.where(together, self.volts[:, red] - self.volts[:, black], 0.0)
+        moved = self.volt_moves[red] - self.volt_moves[black]
+        swing = np.abs(self.volt_swing[:, red] - self.volt_swing[:, black])
+        return means, swing, moved if together[0] else np.zeros_like(moved)
 
     def channel(self, id: str) -> int:
         """The channel of a conductor or of a part with one contact."""
-        found = self.bench.channels.get(("conductor", id))
+        found = self.channels.get(("conductor", id))
         if found is not None:
             return found
-        return next(k for key, k in self.bench.channels.items() if key[0] == "contact" and key[1] == id)
+        return next(k for key, k in self.channels.items() if key[0] == "contact" and key[1] == id)
 
 
 def _fine(grid: Sequence[tuple[int, int]], ohms: Array) -> Fine:

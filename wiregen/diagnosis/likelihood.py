@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from wiregen.diagnosis.dictionary import METER, Columns, Dictionary
+from wiregen.diagnosis.dictionary import ANYTHING, LEAST_ANYTHING, METER, Columns, Dictionary
 from wiregen.diagnosis.readings import Reading
 
 if TYPE_CHECKING:
@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
 NOTHING = 0.05  # belief beforehand that nothing is wrong: somebody has a reason to look (common practice, no source)
 ELSE = 0.01  # that it is none of the faults tried, or several at once (common practice, no source)
-ANYTHING = {"V": 0.35, "A": 0.6}  # of what a sound job shows there: how far any other fault may move a reading
-LEAST_ANYTHING = {"V": 3.0, "A": 5.0}
 
 
 class Belief(NamedTuple):
@@ -53,7 +51,7 @@ def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array 
     prior = np.append(
         prior / max(prior.sum(), 1e-9) * (1.0 - NOTHING - ELSE), NOTHING
     )  # -1, the last, is the sound job
-    columns = dictionary.columns([r.probe for r in readings])
+    columns = of_readings(dictionary, readings)
     rounded = np.array([r.step for r in readings]) / np.sqrt(12.0)  # evenly spread over the last digit
     columns = columns._replace(spread=np.hypot(columns.spread, rounded))
     values = np.array([r.value for r in readings])
@@ -73,6 +71,12 @@ def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array 
     left, gain = _left(columns.moves, columns.spread[0])
     shifts = ((values[None] - rows.means) * rows.scale) @ gain.T
     return Belief(faults, odds, float(odds[0]), rest / total, left, shifts)
+
+
+def of_readings(dictionary: Dictionary, readings: Sequence[Reading]) -> Columns:
+    """What all rows read there, each in the case that its reading names, the first where it names none."""
+    names = {bench.state.name: k for k, bench in reversed(list(enumerate(dictionary.benches)))}
+    return dictionary.columns([r.probe for r in readings], [names[r.case] if r.case else 0 for r in readings])
 
 
 def _normal(values: Array, columns: Columns, steps: Array) -> Array:
@@ -99,7 +103,7 @@ def _anything(dictionary: Dictionary, readings: Sequence[Reading]) -> float:
     total = 0.0
     if not readings:
         return total
-    columns = dictionary.columns([r.probe for r in readings])
+    columns = of_readings(dictionary, readings)
     for k, r in enumerate(readings):
         sound = float(columns.means[0, k])
         wide = max(ANYTHING[r.probe.kind] * abs(sound), LEAST_ANYTHING[r.probe.kind], METER[r.probe.kind][1])

@@ -24,11 +24,13 @@ MOST = {"V": 1000.0, "A": 20000.0}
 
 
 class Reading(NamedTuple):
-    """One reading with its value, and what its last digit stands for: `12.6 V` may be 12.55 to 12.65. [V] or [A]"""
+    """One reading with its value, and what its last digit stands for: `12.6 V` may be 12.55 to 12.65. [V] or [A]
+    `case` is the operating case in which it was taken, by name; empty for the one that is looked at first."""
 
     probe: Probe
     value: float
     step: float = 0.0
+    case: str = ""
 
 
 class NotUnderstood(ValueError):

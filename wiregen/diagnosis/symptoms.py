@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from wiregen.circuit.questions import ports
 from wiregen.diagnosis.readings import NotUnderstood
-from wiregen.diagnosis.signatures import Signature
+from wiregen.diagnosis.signatures import Bench, Signature
 from wiregen.model.job import Job, Part
 
 if TYPE_CHECKING:
@@ -120,32 +120,36 @@ def _indicators(job: Job) -> tuple[str, ...]:
 
 
 def factor(dictionary: Dictionary, symptoms: Sequence[Symptom]) -> Array:
-    """How likely the symptoms are with each row of the dictionary."""
+    """How likely the symptoms are with each row of the dictionary: a symptom holds that holds in one of its cases."""
     import numpy as np
 
-    found = np.ones(len(dictionary.rows))
+    found = np.ones(len(dictionary.owner))
     for each in symptoms:
         test = MEANINGS[each.means]
-        for k, row in enumerate(dictionary.rows):
+        for k, rows in enumerate(zip(*dictionary.rows, strict=True)):
             owner = int(dictionary.owner[k])
             fault = dictionary.faults[owner] if owner >= 0 else None
-            holds = any(test(dictionary, row, fault, part) for part in each.parts)
+            holds = any(
+                row is not None and test(bench, row, fault, part)
+                for bench, row in zip(dictionary.benches, rows, strict=True)
+                for part in each.parts
+            )
             found[k] *= each.seen if holds else each.otherwise
     return found
 
 
-def _port(dictionary: Dictionary, row: Signature, id: str) -> float | None:
+def _port(bench: Bench, row: Signature, id: str) -> float | None:
     """The voltage of a part's first port. [V]"""
-    part = dictionary.job.parts[id]
+    part = bench.job.parts[id]
     pairs = ports(part)
     if not pairs:
         return None
-    plus, minus = (dictionary.bench.terminals[t] for t in pairs[0])
+    plus, minus = (bench.terminals[t] for t in pairs[0])
     return float(row.volts[plus] - row.volts[minus]) if row.islands[plus] == row.islands[minus] else 0.0
 
 
-def _ratio(dictionary: Dictionary, row: Signature, id: str) -> float | None:
-    sound, now = _port(dictionary, dictionary.rows[0], id), _port(dictionary, row, id)
+def _ratio(bench: Bench, row: Signature, id: str) -> float | None:
+    sound, now = _port(bench, bench.sound, id), _port(bench, row, id)
     return None if sound is None or now is None or abs(sound) < 0.5 else now / sound
 
 
@@ -153,36 +157,36 @@ def _failed(fault: Fault | None, id: str) -> bool:
     return fault is not None and fault.kind == "dead" and fault.subject == id
 
 
-def _dead(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
-    ratio = _ratio(dictionary, row, id)
+def _dead(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
+    ratio = _ratio(bench, row, id)
     return _failed(fault, id) or (ratio is not None and ratio < DEAD)
 
 
-def _weak(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
-    ratio = _ratio(dictionary, row, id)
+def _weak(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
+    ratio = _ratio(bench, row, id)
     return id in row.unsteady or (ratio is not None and DEAD <= ratio < WEAK)
 
 
-def _rests(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
-    before, now = dict(dictionary.rows[0].logic), dict(row.logic)
+def _rests(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
+    before, now = dict(bench.sound.logic), dict(row.logic)
     stopped = bool(before.get(id)) and not now.get(id, True)
-    given = _current(dictionary, row, f"{id}.out.+")
-    sound = _current(dictionary, dictionary.rows[0], f"{id}.out.+")
+    given = _current(bench, row, f"{id}.out.+")
+    sound = _current(bench, bench.sound, f"{id}.out.+")
     return _failed(fault, id) or stopped or (abs(sound) > 0.5 and abs(given) < IDLE * abs(sound))
 
 
-def _hunts(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+def _hunts(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
     return id in row.unsteady
 
 
-def _blown(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+def _blown(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
     return id in row.blown or (fault is not None and fault.kind == "open" and fault.subject == id)
 
 
-def _hot(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+def _hot(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
     if fault is None or fault.kind != "joint" or not row.ohm or fault.at is None:
         return False
-    job = dictionary.job
+    job = bench.job
     at = fault.at[1:] if fault.at[0] in ("landing", "link") else ()
     if fault.at[0] == "conductor":
         conductor = job.conductors[fault.subject]
@@ -190,34 +194,34 @@ def _hot(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -
     there = fault.at[0] == "contact" and fault.at[1] == id
     if not there and id not in [part.id for t in at if (part := job.part_of(t))]:
         return False
-    channel = dictionary.bench.channels.get(fault.at)
-    amps = float(row.amps[channel]) if channel is not None else max((_current(dictionary, row, t) for t in at), key=abs)
+    channel = bench.channels.get(fault.at)
+    amps = float(row.amps[channel]) if channel is not None else max((_current(bench, row, t) for t in at), key=abs)
     return amps * amps * row.ohm >= WATTS
 
 
-def _uncharged(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
+def _uncharged(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
     if fault is not None and fault.subject == id and fault.kind in ("set wrong", "dead"):
         return True
-    sound, now = _current(dictionary, dictionary.rows[0], f"{id}.+"), _current(dictionary, row, f"{id}.+")
+    sound, now = _current(bench, bench.sound, f"{id}.+"), _current(bench, row, f"{id}.+")
     return sound > 0.5 and now < CHARGED * sound
 
 
-def _high(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
-    ratio = _ratio(dictionary, row, id)
+def _high(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
+    ratio = _ratio(bench, row, id)
     return ratio is not None and ratio > HIGH
 
 
-def _idle(dictionary: Dictionary, row: Signature, fault: Fault | None, id: str) -> bool:
-    plus = f"{id}.+" if f"{id}.+" in dictionary.job.terminals else id
-    sound, now = _current(dictionary, dictionary.rows[0], plus), _current(dictionary, row, plus)
+def _idle(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
+    plus = f"{id}.+" if f"{id}.+" in bench.job.terminals else id
+    sound, now = _current(bench, bench.sound, plus), _current(bench, row, plus)
     return _failed(fault, id) or (abs(sound) > 0.01 and abs(now) < IDLE * abs(sound))
 
 
-def _current(dictionary: Dictionary, row: Signature, terminal: str) -> float:
+def _current(bench: Bench, row: Signature, terminal: str) -> float:
     """What conductors bring to a terminal. [A]"""
     total = 0.0
-    for conductor in dictionary.job.conductors.values():
-        channel = dictionary.bench.channels["conductor", conductor.id]
+    for conductor in bench.job.conductors.values():
+        channel = bench.channels["conductor", conductor.id]
         if conductor.to == terminal:
             total += float(row.amps[channel])
         elif conductor.from_ == terminal:

@@ -56,7 +56,7 @@ def table(study: Study) -> tuple[Row, ...]:
     found: list[Row] = []
     for case, symptoms in wanted.items():
         dictionary = Dictionary(job, states[case], tried, RESISTS, thorough=False)
-        if dictionary.bench.solved:
+        if dictionary.benches:
             taken = probes(job)
             columns = dictionary.columns(taken)
             for symptom in symptoms:

@@ -25,8 +25,10 @@ LOAD = 0.15  # of what a load draws
 SUN = 0.2  # of what a panel gives
 
 
-def tolerances(bench: Bench) -> tuple[Array, Array]:
-    """How each unknown at one standard deviation moves terminals [V] and channels [A]: two arrays, unknowns last."""
+def tolerances(bench: Bench) -> dict[object, tuple[Array, Array]]:
+    """How each unknown at one standard deviation moves terminals [V] and channels [A]. Its key tells what it is, the
+    same in every case: a length, a load's draw, what a charger holds do not change with the case. The sun does, and the
+    voltage at which a case holds a source."""
     import numpy as np
 
     context = bench.context(bench.logic)
@@ -36,10 +38,12 @@ def tolerances(bench: Bench) -> tuple[Array, Array]:
     assert answer is not None
     inverse = _inverse(reduced)
     n = reduced.size
-    volts_rows: list[Array] = []
-    amps_rows: list[Array] = []
+    found: dict[object, tuple[Array, Array]] = {}
+    case = bench.state.name
 
-    def moved(right: Array, own: Array | None = None, beyond: list[int] | None = None, by: float = 0.0) -> None:
+    def moved(
+        key: object, right: Array, own: Array | None = None, beyond: list[int] | None = None, by: float = 0.0
+    ) -> None:
         nodes = inverse @ right
         amps = (nodes[reduced.a] - nodes[reduced.b]) * reduced.g
         if own is not None:
@@ -48,8 +52,7 @@ def tolerances(bench: Bench) -> tuple[Array, Array]:
         if beyond:
             terminals = terminals.copy()
             terminals[beyond] -= by
-        volts_rows.append(terminals)
-        amps_rows.append(np.append(amps, 0.0)[context.branches])
+        found[key] = terminals, np.append(amps, 0.0)[context.branches]
 
     flows = reduced.branch_amps(answer)
     for k, branch in enumerate(reduced.circuit.branches):
@@ -70,7 +73,7 @@ def tolerances(bench: Bench) -> tuple[Array, Array]:
             own[k] = LOAD * flows[k]
         else:
             continue
-        moved(right, own)
+        moved((branch.key, case if branch.key[1] in bench.state.held else ""), right, own)
     for branch in reduced.circuit.ideal:
         if branch.volts:
             cut = context.cuts.branch(branch.key)
@@ -86,7 +89,13 @@ def tolerances(bench: Bench) -> tuple[Array, Array]:
                 sign = -1.0 if side else 1.0
                 right[a[at]] += sign * slope * by
                 right[b[at]] -= sign * slope * by
-            moved(right, None, [bench.terminals[t] for t in cut.terminals if t in bench.terminals], by)
+            moved(
+                (branch.key, case if branch.key[1] in bench.state.held else ""),
+                right,
+                None,
+                [bench.terminals[t] for t in cut.terminals if t in bench.terminals],
+                by,
+            )
     for k, device in enumerate(reduced.devices):
         at, end = reduced.slices[k]
         volts = answer.ports[at:end].tolist()
@@ -96,10 +105,9 @@ def tolerances(bench: Bench) -> tuple[Array, Array]:
             for p, push in enumerate(push_of):
                 right[reduced.pi[at + p]] -= push
                 right[reduced.pj[at + p]] += push
-            moved(right)
-    if not volts_rows:
-        return np.zeros((len(bench.terminals), 0)), np.zeros((len(bench.channels), 0))
-    return np.array(volts_rows).T, np.array(amps_rows).T
+            piece = device.regulator.piece if isinstance(device, Limited | Converter) else ""
+            moved((device.part, device.ports[0], piece, case if isinstance(device, SunCurrent) else ""), right)
+    return found
 
 
 def _push(device: Device, volts: list[float]) -> list[float]:
