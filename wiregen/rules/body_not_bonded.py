@@ -40,7 +40,7 @@ from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import lowest
 from wiregen.model.job import Body
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import listed
 
 
@@ -80,7 +80,7 @@ def _unbonded(study: Study, lines: Rails, body: Body) -> Bad:
         else f"{body.id} is to be bonded, but no negative of a source is joined to it",
         at=mark(body, "state", "not joined to a negative"),
         related=(*devices, *body.earths),
-        marks=tuple(mark(study.job.parts[id], "", "returns through it") for id in devices),
+        marks=tuple(at_name(study.job.parts[id], "returns through it") for id in devices),
         reason=f"what is earthed on {body.id} is dead, and a fault to it blows no fuse",
         remedy=f"join {goal} to {body.id} with a conductor of the size of the battery's negative lead",
         values={"devices": ", ".join(devices)},
@@ -101,9 +101,9 @@ def _batteries(study: Study, lines: Rails, body: Body) -> Iterator[Verdict]:
             subject=battery,
             message=f"{listed(ids)}, fed from {battery}, {'returns' if len(ids) == 1 else 'return'} through {body.id}, "
             f"but {home} is not joined to {body.id}",
-            at=mark(job.parts[battery], "", f"its negative is not on {body.id}"),
+            at=at_name(job.parts[battery], f"its negative is not on {body.id}"),
             related=(*ids, body.id, home),
-            marks=tuple(mark(job.parts[id], "", f"returns through {body.id}") for id in ids),
+            marks=tuple(at_name(job.parts[id], f"returns through {body.id}") for id in ids),
             reason=f"the current of {battery} has no way back, and a fault to {body.id} blows none of its fuses",
             remedy=f"join {home} to {body.id}, or lead the returns back to {home} in conductors of their own",
             values={"battery": battery, "devices": ", ".join(ids)},

@@ -29,7 +29,7 @@ from wiregen.circuit.polarity import joined, nets_of
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Contact, Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
 OPENS = frozenset({"switch", "relay", "diode"})
@@ -70,7 +70,7 @@ def _bad(part: Part, words: str, label: str, wired: list[list[str]]) -> Bad:
     return Bad(
         subject=part.id,
         message=f"{part.id} opens nothing: {words}",
-        at=mark(part, "", label),
+        at=at_name(part, label),
         related=tuple(ids),
         reason="who turns it off takes for dead what is live",
         remedy=f"lead one side of the circuit to each terminal of {part.id}"

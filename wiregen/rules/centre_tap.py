@@ -40,7 +40,7 @@ from wiregen.circuit.polarity import CHARGERS, middles, posts
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import SENSING, Port, giving, taking
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
 
@@ -94,9 +94,9 @@ def _bad(study: Study, tap: str, ports: list[Port]) -> Bad:
         subject=part.id,
         message=f"{listed(ids)} {'take' if ids[1:] else 'takes'} from {listed(one)}, which is in series with "
         f"{listed(other)}, and from no other",
-        at=mark(part, "", f"fed from {listed(one)} alone"),
+        at=at_name(part, f"fed from {listed(one)} alone"),
         related=(*ids[1:], *one, *other),
-        marks=tuple(mark(job.parts[id], "", "is drained alone") for id in one),
+        marks=tuple(at_name(job.parts[id], "is drained alone") for id in one),
         reason=f"{listed(one)} {'is' if not one[1:] else 'are'} never full, and {listed(other)} overcharged",
         remedy=f"feed {listed(ids)} from all of them through a converter, or fit an equaliser or a charger for "
         f"{listed(one)}",

@@ -41,7 +41,7 @@ from wiregen.circuit.protection import feeds
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, beyond, listed
 
 SHARE = 0.1
@@ -103,7 +103,7 @@ def _input(study: Study, figures: Figures, network: Network, part: Part) -> Verd
         subject=part.id,
         message=f"{part.id} is fed through {nearest.id} together with {listed(p.id for p in loads)}:"
         f" {amps(takes)} and {amps(draws)}",
-        at=mark(part, "", f"shares {nearest.id}"),
+        at=at_name(part, f"shares {nearest.id}"),
         related=(nearest.id, *(p.id for p in loads), source),
         marks=(mark(nearest, "rating", "one fuse for all"), *(mark(p, "draws", "beside it") for p in loads[:2])),
         reason=f"when {nearest.id} opens for one of them all stop, and nobody sees that {part.id} no longer charges",
@@ -141,7 +141,7 @@ def _output(study: Study, network: Network, part: Part) -> Verdict | None:
     return Bad(
         subject=part.id,
         message=f"{part.id} charges {met[0]} through {ways[0].id}, a way of the fuse block {block}",
-        at=mark(part, "", f"through {block}"),
+        at=at_name(part, f"through {block}"),
         related=(ways[0].id, block, met[0]),
         marks=(mark(ways[0], "rating", "carries the charge"),),
         reason=f"the block's feed was laid for loads: the fuse between {block} and {met[0]} carries both ways",

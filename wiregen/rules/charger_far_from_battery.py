@@ -30,7 +30,7 @@ from collections.abc import Iterator
 from wiregen.circuit.questions import Rails, rails, way_back
 from wiregen.circuit.study import Study
 from wiregen.model.job import Conductor
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import apart_metres, beyond, metres
 
 NEAR = 2.0
@@ -63,9 +63,9 @@ def check(study: Study) -> Iterator[Verdict]:
             subject=part.id,
             message=f"{part.id} is {told} of cable away from {charged}, which it charges, and {metres(near)} from"
             f" {feeds}, which it draws from",
-            at=mark(part, "", f"{told} to {charged}"),
+            at=at_name(part, f"{told} to {charged}"),
             related=(charged, feeds, *ids),
-            marks=(mark(target, "", "charged over the long run"),),
+            marks=(at_name(target, "charged over the long run"),),
             reason=f"{part.id} regulates at its own terminals: what the long run loses is missing at {charged}",
             remedy=f"move {part.id} to within {most} of {charged}; the long run belongs on its input",
             values={"output_m": far, "input_m": near, "limit_m": NEAR, "path": " ".join(ids)},

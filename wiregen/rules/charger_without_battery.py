@@ -35,7 +35,7 @@ from wiregen.circuit.polarity import CHARGERS
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import Port, giving, taking
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 
 
 @rule("charger-without-battery", severity="warning", basis="common practice")
@@ -59,7 +59,7 @@ def check(study: Study) -> Iterator[Verdict]:
             yield Bad(
                 subject=part.id,
                 message=f"{part.id} charges {itself}, which it is fed from",
-                at=mark(part, "", "in a circle"),
+                at=at_name(part, "in a circle"),
                 related=(itself, port.plus, f"{part.id}.in.+"),
                 reason=f"it takes more from {itself} than it gives back, and the battery that it is for stays empty",
                 remedy=f"lead {port.plus} through a fuse to the positive of the battery that it is for",
@@ -80,7 +80,7 @@ def check(study: Study) -> Iterator[Verdict]:
             yield Bad(
                 subject=part.id,
                 message=f"{port.plus} reaches no battery" if used else f"nothing is connected to {port.plus}",
-                at=mark(part, "", "charges nothing"),
+                at=at_name(part, "charges nothing"),
                 related=(port.plus,),
                 reason="what it should charge stays empty, and many chargers give nothing where they find no battery",
                 remedy=f"lead {port.plus} through a fuse to the positive of the battery that it is for",

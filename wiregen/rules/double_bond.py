@@ -38,7 +38,7 @@ from wiregen.circuit.shunts import measuring
 from wiregen.circuit.study import Study
 from wiregen.rules import isolated_body_return, undersized_return
 from wiregen.rules.currents import starter_turns
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, listed
 
 NOTHING = 1e-3
@@ -85,9 +85,9 @@ def _passed_by(study: Study, passed: Around) -> Bad:
     return Bad(
         subject=part.id,
         message=f"{part.id} is in the negative, but {passed.a} and {passed.b} are joined through {listed(ids)} as well",
-        at=mark(part, "", "is passed by"),
+        at=at_name(part, "is passed by"),
         related=ids,
-        marks=tuple(mark(study.job.conductors[id], "", "leads around it") for id in ids if id in study.job.conductors),
+        marks=tuple(at_name(study.job.conductors[id], "leads around it") for id in ids if id in study.job.conductors),
         reason=f"{part.id} {'protects' if protects else 'isolates'} nothing: the current goes around it",
         remedy=f"bring every bond of the negative to one side of {part.id}, or fit it in the positive",
         values={"around": ", ".join(ids)},
@@ -114,7 +114,7 @@ def _bodies(study: Study, said: set[str]) -> Iterator[Verdict]:
             f"it carries {amps(current)} in {case}",
             at=mark(body, "state", "must not carry current"),
             related=tuple(dict.fromkeys((*earths, *bonds))),
-            marks=tuple(mark(study.job.conductors[id], "", "a bond") for id in dict.fromkeys(bonds)),
+            marks=tuple(at_name(study.job.conductors[id], "a bond") for id in dict.fromkeys(bonds)),
             case=case,
             severity="warning",
             reason="joints, hinges and bearings carry current beside the conductor, and corrode",
@@ -146,7 +146,7 @@ def _too_thin(plug: Around, over: Overload) -> Bad:
         message=f"when {plug.a} opens, {conductor.id} carries {carries} A in {over.case}, but bears {bears} A",
         at=mark(conductor, "size", f"bears {bears} A"),
         related=tuple(dict.fromkeys((plug.part.id, plug.a, *plug.ids))),
-        marks=(mark(plug.part, "", "a pin that corrodes, a plug half in"),),
+        marks=(at_name(plug.part, "a pin that corrodes, a plug half in"),),
         case=over.case,
         reason="a return has no fuse: it burns through its insulation, and what lies beside it",
         remedy=f"bond at one end only, so that {conductor.id} leads around nothing, or size it for {carries} A",

@@ -36,7 +36,7 @@ from wiregen.circuit.leads import ends_of_lead
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Job, Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import listed
 
 SHOWS = frozenset({"lamp", "load", "sensor", "relay"})
@@ -95,7 +95,7 @@ def _bad(job: Job, lines: Rails, charger: Part, shows: Part, other: str) -> Bad:
     return Bad(
         subject=shows.id,
         message=f"{shows.id} shows what {output} says, but its other end {other} {where}",
-        at=mark(shows, "", "no way back"),
+        at=at_name(shows, "no way back"),
         related=(charger.id, output, other),
         marks=(mark(charger, "indicator-max", "its indicator output"),),
         reason=f"{shows.id} never lights, so a fault of {charger.id} goes unseen",

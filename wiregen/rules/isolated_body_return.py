@@ -29,7 +29,7 @@ from collections.abc import Iterator
 from wiregen.circuit.polarity import joined, nets_of, sign
 from wiregen.circuit.study import Study
 from wiregen.model.job import Body
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import listed
 
 
@@ -55,7 +55,7 @@ def _bad(study: Study, body: Body, earths: list[str]) -> Bad:
         message=f"{body.id} is isolated, but current returns through it between {listed(earths)}",
         at=mark(body, "state", "must not carry current"),
         related=tuple(earths),
-        marks=tuple(mark(study.job.parts[e], "", "returns here") for e in earths if e in study.job.parts),
+        marks=tuple(at_name(study.job.parts[e], "returns here") for e in earths if e in study.job.parts),
         reason="joints, hinges and bearings of the body carry the current and corrode",
         remedy="lead every return back to the battery in a conductor of its own",
         values={"earths": ", ".join(earths)},

@@ -33,7 +33,7 @@ from wiregen.circuit.study import Study
 from wiregen.findings import Mark
 from wiregen.model.job import Stage
 from wiregen.rules import exposed_live_pin
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
 PRACTICE = "common practice: run the cables with the fuses out, each link last on its side, the negative on last"
@@ -82,7 +82,7 @@ def _bad(study: Study, when: Arrivals, ends: list[BareEnd]) -> Bad:
         message=message,
         at=Mark(stage.span, f"{listed(names)} live and bare"),
         related=(*names[1:], first.terminal, first.missing, first.live.source, *((fuse,) if fuse else ())),
-        marks=(mark(job.conductors[first.conductor], "", f"ends bare at {first.terminal}"),),
+        marks=(at_name(job.conductors[first.conductor], f"ends bare at {first.terminal}"),),
         reason="a bare live end shorts the battery where it touches metal, at the fitter's hand",
         remedy=_remedy(names, first, stage, later),
         values={"stage": stage.number, "end": first.terminal, "source": first.live.source, "lands": later or None},

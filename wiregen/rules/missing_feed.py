@@ -37,7 +37,7 @@ from wiregen.circuit.questions import CARRIES_ON, Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import SENSING, Port, giving, highest, lost, taking
 from wiregen.model.job import Job
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
 
@@ -129,7 +129,7 @@ def _bad(study: Study, together: list[Port]) -> Bad:
         message=f"{port.minus} is wired, but nothing is connected to {port.plus}"
         if not used
         else f"{port.plus} leads to no source" + (f" (so too {listed(others)})" if others else ""),
-        at=mark(part, "", "nothing feeds it"),
+        at=at_name(part, "nothing feeds it"),
         related=(port.plus, port.minus, *others),
         reason=f"{listed(dict.fromkeys((part.id, *others)))} {'are' if others else 'is'} dead",
         remedy=f"lead {port.plus} through a fuse to {goal}, or take {part.id} out of the netlist",

@@ -34,7 +34,7 @@ from wiregen.circuit.isolation import Reach, fed
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Contact, Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, beyond, listed
 
 PULLED = 80.0
@@ -91,7 +91,7 @@ def _bad(bank: list[Part], loads: list[tuple[float, Part, Reach]], total: float,
     return Bad(
         subject=battery.id,
         message=f"nothing that a hand can open cuts {battery.id} off from {told}{together} {draws} A",
-        at=mark(battery, "", "no isolator behind it"),
+        at=at_name(battery, "no isolator behind it"),
         related=(*(part.id for part in bank[1:]), *names),
         marks=(mark(most, "draws" if most.has("draws") else "rating", "always connected"),),
         reason=f"no fuse of that current can be pulled by hand: {limit} A is the largest plug-in fuse",

@@ -44,7 +44,7 @@ from wiregen.circuit.figures import Figures
 from wiregen.circuit.polarity import Way, joined, nets_of
 from wiregen.circuit.study import Study
 from wiregen.model.job import Contact, Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import beyond, figure, listed
 
 FROM_VOLTS = 36.0
@@ -153,9 +153,9 @@ def _bad(study: Study, part: Part, contacts: list[Contact], nominal: float) -> B
     return Bad(
         subject=part.id,
         message=f"{listed(ids, 'or')} connects the empty capacitors of {part.id} straight to {figure(nominal)} V",
-        at=mark(part, "", "charged in one blow"),
+        at=at_name(part, "charged in one blow"),
         related=tuple(ids),
-        marks=(mark(last, "", "no resistor across it"),),
+        marks=(at_name(last, "no resistor across it"),),
         reason="the inrush welds or pits the contact and ages the capacitors",
         remedy=f"lay a button with a resistor of about {figure(ohm)} ohm ({figure(THROUGH)} A at first), fused, "
         f"across {ids[0]}, and press it first",

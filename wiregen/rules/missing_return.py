@@ -33,7 +33,7 @@ from wiregen.circuit.dead_ends import dead_nets
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import Lost, Port, coils, gets_to, giving, lost, lowest, taking
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
 
@@ -92,7 +92,7 @@ def _bad(study: Study, lines: Rails, each: Lost) -> Bad:
     return Bad(
         subject=part.id,
         message=f"{message}, but {where}" + (f" (so too {listed(ids[1:])})" if len(ids) > 1 else ""),
-        at=mark(part, "", "no way back"),
+        at=at_name(part, "no way back"),
         related=(port.plus, port.minus, each.source, *ids[1:]),
         reason=f"{part.id} is dead, or its current returns through something not meant for it",
         remedy=f"lead {_bar(study, lines, each) or port.minus} back to {home}, in a conductor "

@@ -35,7 +35,7 @@ from collections.abc import Iterator
 
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 
 BASIS = "common practice (from memory, not read): voltage cannot tell whether a variable alternator runs"
 
@@ -64,7 +64,7 @@ def check(study: Study) -> Iterator[Verdict]:
             subject=part.id,
             message=f"{part.id} is charged by the variable alternator {behind.id}, but "
             + (words if words.startswith(trigger) else f"{part.id} {words}"),
-            at=mark(part, "", "no trigger"),
+            at=at_name(part, "no trigger"),
             related=(behind.id, trigger) if has else (behind.id,),
             marks=(mark(behind, "control", "its voltage falls while it runs"),),
             reason="it stops while the engine runs and may drain the start battery after",

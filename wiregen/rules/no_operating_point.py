@@ -35,7 +35,7 @@ from wiregen.circuit.study import CaseResult, Study, Trouble
 from wiregen.circuit.ways_back import lost
 from wiregen.findings import Mark
 from wiregen.rules.currents import lossy, too_thin, unsure
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
 
@@ -73,7 +73,7 @@ def _unsteady(study: Study, name: str | None, troubles: list[tuple[CaseResult, T
     return Bad(
         subject=name or case.name,
         message=f"{trouble.words} (in {listed(cases)})" if part else f"{listed(cases)} has no steady answer",
-        at=mark(part, "", "does not hold up") if part else Mark(span, "no steady answer"),
+        at=at_name(part, "does not hold up") if part else Mark(span, "no steady answer"),
         related=tuple(cases),
         case=case.name,
         reason="it runs in fits and starts or not at all" if part else trouble.words,

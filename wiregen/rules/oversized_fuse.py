@@ -36,7 +36,7 @@ from wiregen.rules.currents import too_thin
 from wiregen.rules.fixes import put
 from wiregen.rules.misplaced_sense_lead import misplaced
 from wiregen.rules.ratings import rating_below
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, beyond, figure, listed
 
 BASIS = "IEC 60364-4-43, 433.1: rating of the fuse at most the conductor's ampacity (from memory, not read)"
@@ -53,7 +53,7 @@ def check(study: Study) -> Iterator[Verdict]:
         if part.kind in ("fuse", "breaker") and not part.has("rating"):
             yield Unjudged(
                 part.id, f"the rating of {part.id}", f"write the rating of {part.id}, as in `fuse {part.id} 15 A`",
-                mark(part, "", "no rating"), part.through,
+                at_name(part, "no rating"), part.through,
             )  # fmt: skip
     thin, shared, astray = too_thin(study), shares(study), misplaced(study)
     for name, guard in guards(job, network, sources).items():

@@ -31,7 +31,7 @@ from collections.abc import Iterator
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Job
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 
 
 @rule("regulated-solar-input", severity="danger", basis="common practice; makers ask for unregulated panels")
@@ -52,9 +52,9 @@ def check(study: Study) -> Iterator[Verdict]:
                 yield Bad(
                     subject=source.id,
                     message=f"{source.id} feeds {port}, which expects a bare panel, but is {what}",
-                    at=mark(source, "regulated" if source.kind == "panel" else "", "regulates already"),
+                    at=mark(source, "regulated", "regulates already"),
                     related=(part.id, port),
-                    marks=(mark(part, "", "regulates too"),),
+                    marks=(at_name(part, "regulates too"),),
                     reason="two regulators in a row fight each other",
                     remedy=f"take out the regulator at the panel, or lead {source.id} straight to the battery"
                     if source.kind == "panel"

@@ -34,7 +34,7 @@ from wiregen.findings import Edit, Mark
 from wiregen.model.job import Conductor, Job, Part
 from wiregen.rules.crossed import name, place, subjects, through
 from wiregen.rules.fixes import change_places
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import listed
 
 REASON = "what is connected backwards is destroyed in the moment it is connected, or shorts the battery through itself"
@@ -66,7 +66,7 @@ def _against(part: Part) -> Bad:
     return Bad(
         subject=part.id,
         message=f"{part.id} is the wrong way round in its chain: each of its posts meets the like post of the next",
-        at=mark(part, "", "against its neighbours"),
+        at=at_name(part, "against its neighbours"),
         related=(f"{part.id}.+", f"{part.id}.-"),
         reason=f"{part.id} takes its voltage from the others instead of adding to it, and is driven backwards",
         remedy=f"let what lands on {part.id}.+ and {part.id}.- change places",
@@ -83,7 +83,7 @@ def _backwards(job: Job, crossing: Crossing) -> Bad:
     return Bad(
         subject=part.id,
         message=f"{part.id} is connected the wrong way round: {listed(lands)}",
-        at=mark(part, "", "the wrong way round" if many else "gets the wrong polarity"),
+        at=at_name(part, "the wrong way round" if many else "gets the wrong polarity"),
         related=(*crossing.sufferers, *dict.fromkeys(edge.subject for edge in crossing.edges if edge.subject)),
         reason=REASON,
         remedy=f"let what lands on {listed(crossing.sufferers)} change places"
@@ -152,7 +152,7 @@ def _diode(job: Job, diode: Backwards) -> Bad:
     return Bad(
         subject=part.id,
         message=f"{part.id} is the wrong way round: nothing passes between {diode.source} and {listed(diode.behind)}",
-        at=mark(part, "", f"conducts from {contact.a} to {contact.b} only"),
+        at=at_name(part, f"conducts from {contact.a} to {contact.b} only"),
         related=(diode.source, *diode.behind, contact.a, contact.b),
         reason="a diode conducts from its anode to its cathode only: what lies behind it gets no current",
         remedy=f"let what lands on {contact.a} and on {contact.b} change places",

@@ -33,7 +33,7 @@ from collections.abc import Iterator
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.shunts import Measuring, measuring, passing_by
 from wiregen.circuit.study import Study
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import amps, listed
 
 
@@ -69,9 +69,9 @@ def _bad(study: Study, one: Measuring) -> Bad:
     return Bad(
         subject=id,
         message=what,
-        at=mark(one.shunt, "", "does not carry all"),
+        at=at_name(one.shunt, "does not carry all"),
         related=tuple(dict.fromkeys((*one.past, *one.around, *one.batteries))),
-        marks=tuple(mark(item, "", "passes by it") for item in items),
+        marks=tuple(at_name(item, "passes by it") for item in items),
         case=worst[0] if worst else None,
         reason="what the monitor does not see it counts wrongly, more with each day",
         remedy=remedy,

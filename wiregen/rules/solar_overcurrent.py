@@ -30,7 +30,7 @@ from collections.abc import Iterator
 
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, beyond, listed
 
 FACTOR = 1.25
@@ -54,7 +54,7 @@ def check(study: Study) -> Iterator[Verdict]:
                 silent.id,
                 f"the short-circuit current of {silent.id}",
                 "write what its maker states, as in `isc 6 A`",
-                mark(silent, "", "no isc"),
+                at_name(silent, "no isc"),
                 silent.through,
             )
             continue

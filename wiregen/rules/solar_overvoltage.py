@@ -34,7 +34,7 @@ from wiregen.catalogue import catalogue
 from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Job, Part
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import apart, beyond, figure, listed, volts
 
 
@@ -81,7 +81,7 @@ def check(study: Study) -> Iterator[Verdict]:
 
 def _unjudged(part: Part, fact: str, example: str) -> Unjudged:
     write = f"write what its maker states, as in `{example}`"
-    return Unjudged(part.id, f"the {fact} of {part.id}", write, mark(part, "", f"no {fact}"), part.through)
+    return Unjudged(part.id, f"the {fact} of {part.id}", write, at_name(part, f"no {fact}"), part.through)
 
 
 def cold_voltage(panel: Part) -> float:

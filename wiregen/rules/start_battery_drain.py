@@ -46,7 +46,7 @@ from wiregen.circuit.isolation import Reach, fed
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.circuit.ways_back import lost
 from wiregen.model.job import Contact, Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, beyond, figure, listed
 
 HALF = 0.5  # of the charge of a lead-acid start battery has to be left
@@ -135,7 +135,7 @@ def _charger(study: Study, figures: Figures, main: Part, part: Part, parked: Cas
             f" in {parked.name}",
             at=mark(part, "starts-above", "starts at rest voltage"),
             related=(main.id,),
-            marks=(mark(main, "", "drained"),),
+            marks=(at_name(main, "drained"),),
             case=parked.name,
             reason=f"it empties {main.id} into the battery that it charges",
             remedy=remedy,
@@ -156,7 +156,7 @@ def _charger(study: Study, figures: Figures, main: Part, part: Part, parked: Cas
             f" {half} V",
             at=mark(part, "stops-below", f"{figure(stops)} V at its input"),
             related=(main.id,),
-            marks=(mark(main, "", "drained to less than half"),),
+            marks=(at_name(main, "drained to less than half"),),
             reason="after the engine stops it runs on, and leaves too little to start with",
             remedy=remedy,
             values={"stops_below_v": stops, "drop_v": drop, "limit_v": least},
@@ -194,7 +194,7 @@ def _relay(study: Study, figures: Figures, main: Part, part: Part) -> Iterator[V
         message=f"{part.id} {told}",
         at=mark(part, fact, "too low"),
         related=(main.id,),
-        marks=(mark(main, "", "drained"),),
+        marks=(at_name(main, "drained"),),
         reason=f"with the engine off {main.id} feeds what the other battery should feed",
         remedy=f"let {part.id} open below {figure(STOPS * scale)} V and close above {figure(STARTS * scale)} V",
         values={"opens_below_v": opens, "closes_above_v": closes, "half_v": least, "full_v": full},
@@ -215,9 +215,9 @@ def _parallel(study: Study, main: Part, joined: list[Part], plain: dict[str, Rea
         yield Bad(
             subject=main.id,
             message=f"{main.id} and {battery.id} are in parallel with nothing between them that opens",
-            at=mark(main, "", "starts the engine"),
+            at=at_name(main, "starts the engine"),
             related=(battery.id, *way, *(p.id for p in loads)),
-            marks=(mark(battery, "", "feeds the loads"),),
+            marks=(at_name(battery, "feeds the loads"),),
             reason=f"with the engine off what hangs on {battery.id} empties {main.id} too",
             remedy=f"part them by a charger, a voltage-sensing relay or a switch between {main.id} and {battery.id}",
             values={"path": " ".join(way)},
@@ -252,7 +252,7 @@ def _coil(study: Study, figures: Figures, main: Part, part: Part, parked: CaseRe
         message=f"the coil of {part.id} takes {took} mA from {main.id} all the time; {most} mA is usual when parked",
         at=mark(part, "coil", "always energised"),
         related=(main.id,),
-        marks=(mark(main, "", "drained"),),
+        marks=(at_name(main, "drained"),),
         case=parked.name,
         reason="nothing turns it off when the engine stops",
         remedy="feed the coil from a circuit that the ignition or a switch turns off",

@@ -30,7 +30,7 @@ from wiregen.circuit.isolation import fed
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Contact, Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 
 LOADS = ("load", "lamp", "sensor", "inverter")
 
@@ -62,7 +62,7 @@ def check(study: Study) -> Iterator[Verdict]:
             message=f"{load.id} is marked always-live, but {switch.id} turns it off",
             at=mark(load, "always-live", f"behind {switch.id}"),
             related=(switch.id, way.source),
-            marks=(mark(switch, "", "turns it off"),),
+            marks=(at_name(switch, "turns it off"),),
             reason=f"with {switch.id} off {load.id} does not work, and nobody is warned",
             remedy=f"feed {load.id} from {way.source} ahead of {switch.id}, through a fuse of its own beside the post",
             values={"switch": switch.id, "source": way.source, "path": " ".join(way.path)},

@@ -34,7 +34,7 @@ from wiregen.model.job import Conductor, Fact, Part
 from wiregen.rules.currents import unsure
 from wiregen.rules.fixes import put
 from wiregen.rules.returns import too_thin_already
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, beyond, clearly_more, figure, listed
 
 SLACK = 0.01
@@ -183,7 +183,7 @@ def _crowded(terminal: str, lugs: list[str], last: Conductor) -> Bad:
     return Bad(
         subject=last.id,
         message=f"{len(lugs)} lugs share {terminal}, {MOST_LUGS} may",
-        at=mark(last, "", f"the last of {len(lugs)}"),
+        at=at_name(last, f"the last of {len(lugs)}"),
         related=(terminal, *others),
         reason="the more lugs on a post, the less each is pressed, and the fewer threads hold: the joint gets hot",
         remedy=f"lead {len(lugs) - MOST_LUGS + 1} of them to a busbar, and one conductor from there to {terminal}",
@@ -210,7 +210,7 @@ def _stack(study: Study, post: str, members: tuple[str, ...]) -> Iterator[Verdic
     yield Bad(
         subject=largest,
         message=f"{largest} carries {amps(most)} and lies on {first}, which carries {amps(inner)}, on {post}",
-        at=mark(item, "", f"carries {amps(most)}"),
+        at=at_name(item, f"carries {amps(most)}"),
         related=(post, *(member for member in members if member != largest)),
         reason="the largest current passes through the lugs below it, and each joint between them gets warm",
         remedy=f"put {largest} at the post: stack {post} {largest} {' '.join(m for m in members if m != largest)}",

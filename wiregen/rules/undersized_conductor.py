@@ -44,7 +44,7 @@ from wiregen.rules.drops import decided_by, excess, too_large, worst_supplies
 from wiregen.rules.fixes import put
 from wiregen.rules.minimum_size import least_area
 from wiregen.rules.unnamed import name_in
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed, percent, volts
 
 COOLER = 0.9
@@ -138,7 +138,7 @@ def _unjudged(conductor: Conductor) -> Unjudged:
         conductor.id,
         f"the {fact} of {conductor.id}",
         f"write the {fact} in {conductor.id}, as in --[{name_in(conductor)}{example}]--",
-        mark(conductor, "", f"no {fact}"),
+        at_name(conductor, f"no {fact}"),
         conductor.through,
     )
 

@@ -48,7 +48,7 @@ from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.rules.currents import starter_turns, too_thin, uneven
 from wiregen.rules.fixes import put
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, beyond, listed, metres, percent
 
 
@@ -160,7 +160,7 @@ def _alone(study: Study, group: Parallel, fused: bool) -> Bad:
         message=f"when {group.opened} opens, {left} beside it carries {carries} A in {group.case}, but bears {can} A",
         at=mark(conductor, "size", f"bears {can} A"),
         related=tuple(id for id in ids if id != left),
-        marks=(mark(job.conductors[group.opened], "", "may come loose unnoticed"),),
+        marks=(at_name(job.conductors[group.opened], "may come loose unnoticed"),),
         case=group.case,
         reason=f"a lug of {group.opened} that comes loose is not noticed, and no fuse opens: {left} heats",
         remedy=listed(remedies, "or"),

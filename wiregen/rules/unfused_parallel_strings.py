@@ -44,7 +44,7 @@ from wiregen.circuit.polarity import nets
 from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Contact
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import figure, listed
 
 WITHOUT_FUSES = 2
@@ -86,9 +86,9 @@ def check(study: Study) -> Iterator[Verdict]:
             subject=part.id,
             message=f"{figure(count)} strings of panels stand in parallel on {port}, without a fuse each "
             f"at {listed(bare)}",
-            at=mark(part, "", "strings in parallel"),
+            at=at_name(part, "strings in parallel"),
             related=(port, *bare),
-            marks=tuple(mark(job.parts[name], "", "no fuse of its own") for name in bare),
+            marks=tuple(at_name(job.parts[name], "no fuse of its own") for name in bare),
             reason="a string with a short circuit takes the current of all others and burns",
             remedy="put a fuse in the positive of each string before they meet, of the rating that the panel's maker "
             "allows, or put the panels in series if the voltage allows",

@@ -43,7 +43,7 @@ from wiregen.rules.currents import too_thin
 from wiregen.rules.limits import named, tail
 from wiregen.rules.misplaced_sense_lead import misplaced
 from wiregen.rules.unnamed import name_in
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart_metres, beyond, figure, metres
 
 
@@ -116,7 +116,7 @@ def _battery(
                 conductor.id,
                 f"the length of {conductor.id}",
                 f"write the length in {conductor.id}, as in --[{name_in(conductor)}150 mm]--",
-                mark(conductor, "", "no length"),
+                at_name(conductor, "no length"),
                 conductor.through,
             )
 
@@ -179,7 +179,7 @@ def _limited(
     if rating is None:
         yield Unjudged(
             part.id, f"the rating of {part.id}", f"write the current that {part.id} can give, as in `{part.id} 25 A`",
-            mark(part, "", "no rating"), part.through,
+            at_name(part, "no rating"), part.through,
         )  # fmt: skip
         return
 
@@ -229,6 +229,6 @@ def _feed(part: Part) -> Verdict:
         part.id,
         f"the fuse of the existing circuit {part.id}",
         f"find its fuse in the vehicle and write it, as in `feed {part.id} fused 5 A`",
-        mark(part, "", "fused by what?"),
+        at_name(part, "fused by what?"),
         part.through,
     )

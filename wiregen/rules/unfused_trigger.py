@@ -40,7 +40,7 @@ from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import Run, bank_links, engine_leads, live_posts, onward, reached
 from wiregen.findings import Mark
 from wiregen.rules.limits import Limit, tail
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart_metres, beyond, listed, metres
 
 FUSED_AT = 5.0
@@ -91,7 +91,7 @@ def check(study: Study) -> Iterator[Verdict]:
                 yield Unjudged(
                     part.id, f"the fuse of the existing circuit {part.id}",
                     f"find its fuse in the vehicle and write it, as in `feed {part.id} fused 5 A`",
-                    mark(part, "", "fused by what?"), part.through,
+                    at_name(part, "fused by what?"), part.through,
                 )  # fmt: skip
 
 

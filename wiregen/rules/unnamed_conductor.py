@@ -36,7 +36,7 @@ from collections.abc import Iterator
 from wiregen.circuit.study import Study
 from wiregen.model.job import Conductor, Job
 from wiregen.rules.unnamed import spoken
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
 HANDED_OVER = ("customer", "number")
@@ -68,9 +68,9 @@ def _bad(job: Job, nameless: list[Conductor], named: int) -> Bad:
     return Bad(
         subject=first.id,
         message=f"{which} {'have' if nameless[1:] else 'has'} no name; {named} other conductors have one",
-        at=mark(first, "", "no name"),
+        at=at_name(first, "no name"),
         related=tuple(conductor.id for conductor in nameless[1:]),
-        marks=tuple(mark(conductor, "", "no name") for conductor in nameless[1:MOST_LISTED]),
+        marks=tuple(at_name(conductor, "no name") for conductor in nameless[1:MOST_LISTED]),
         reason="without a name it gets no label and no line of its own in the schedule",
         remedy=f"write a name first in it, as in --[{free} ...]--",
         values={"without_a_name": len(nameless), "named": named},

@@ -33,7 +33,7 @@ from wiregen.circuit.panel import panel_figures
 from wiregen.circuit.questions import Rails, lithium, rails
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import amps, beyond, listed
 
 SHARE = 0.01
@@ -73,9 +73,9 @@ def _judged(study: Study, lines: Rails, battery: Part, panels: list[Part]) -> Ve
     return Bad(
         subject=first.id,
         message=f"{listed(ids)} {charge} {battery.id} with {amps(gives)}, and nothing limits the voltage",
-        at=mark(first, "", "straight on a battery"),
+        at=at_name(first, "straight on a battery"),
         related=(*ids[1:], battery.id),
-        marks=(mark(battery, "", "has no controller before it"),),
+        marks=(at_name(battery, "has no controller before it"),),
         reason="in full sun the battery is driven far beyond its charge voltage",
         remedy=f"put a solar controller for {amps(gives)} or more between {listed(ids)} and {battery.id}",
         values={"gives_a": gives, "stands_a": stands},

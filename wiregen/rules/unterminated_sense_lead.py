@@ -27,7 +27,7 @@ from wiregen.circuit.network import Edge
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import passes
 from wiregen.model.job import Conductor, Contact, Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import listed
 
 CARRIES_ON = frozenset(
@@ -87,7 +87,7 @@ def _judged(study: Study, part: Part, terminal: str) -> Verdict:
     return Bad(
         subject=subject,
         message=f"the {senses} lead of {part.id}{via} ends {where}",
-        at=mark(item, "", f"ends {where}") if item else mark(part, "", f"its {senses} lead ends {where}"),
+        at=at_name(item, f"ends {where}") if item else at_name(part, f"its {senses} lead ends {where}"),
         related=tuple(dict.fromkeys((terminal, *(i for i in ids if i != subject), end.terminal))),
         marks=(mark(part, "sense", "senses nothing"),),
         reason=f"{part.id} senses nothing and charges by a guess",

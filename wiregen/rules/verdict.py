@@ -15,6 +15,9 @@ class HasFacts(Protocol):
     @property
     def through(self) -> tuple[Use, ...]: ...
 
+    @property
+    def span(self) -> Span: ...
+
     def where(self, name: str) -> Span: ...
 
 
@@ -81,6 +84,11 @@ def rule(name: str, *, severity: Severity, basis: str) -> Callable[[Judge], Rule
     return register
 
 
-def mark(item: HasFacts, fact: str = "", words: str = "") -> Mark:
+def mark(item: HasFacts, fact: str, words: str) -> Mark:
     """Where a fact of a part or conductor stands, or its name where the fact is not said."""
     return Mark(item.where(fact), words)
+
+
+def at_name(item: HasFacts, words: str) -> Mark:
+    """Where a part or conductor is named, or where one without a name stands."""
+    return Mark(item.span, words)

@@ -30,7 +30,7 @@ from wiregen.circuit.network import Network
 from wiregen.circuit.polarity import gives, nets, sign
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
-from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
 
@@ -67,7 +67,7 @@ def _bad(part: Part, batteries: list[str]) -> Bad:
         subject=part.id,
         message=f"{part.id} measures at {part.id}.in, but {listed(batteries)} {'are' if batteries[1:] else 'is'} at "
         f"{part.id}.out",
-        at=mark(part, "", "the wrong way round"),
+        at=at_name(part, "the wrong way round"),
         related=(f"{part.id}.in", f"{part.id}.out", *batteries),
         reason="once it has opened it measures nothing, and never closes again",
         remedy=f"let what lands on {part.id}.in and on {part.id}.out change places",
