@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wiregen.exchange.from_table import HELP, STATEMENT_KINDS
+from wiregen.exchange.columns import HELP, STATEMENT_KINDS
 from wiregen.exchange.to_table import PARTS, WIRES, tables, workbook
 from wiregen.model import read
 from wiregen.model.vocabulary import KINDS, VOCABULARY

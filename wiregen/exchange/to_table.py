@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, NamedTuple
 
-from wiregen.exchange.from_table import COLUMNS
+from wiregen.exchange.columns import COLUMNS
 from wiregen.language.build_tree import quoted
 from wiregen.language.tree import Value
 from wiregen.model.job import Facts, Job, Part
