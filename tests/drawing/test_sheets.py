@@ -7,7 +7,6 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -38,7 +37,7 @@ HOSTILE = (
 
 
 def with_sheet(geometry: Geometry, change: Callable[[Sheet], Sheet]) -> Geometry:
-    return replace(geometry, sheets=tuple(change(sheet) for sheet in geometry.sheets))
+    return geometry._replace(sheets=tuple(change(sheet) for sheet in geometry.sheets))
 
 
 def test_a_sheet_keeps_the_contract() -> None:
@@ -85,34 +84,33 @@ def test_a_spoilt_drawing_is_noticed(good: str, bad: str, word: str) -> None:
 def test_a_fork_without_a_junction_is_noticed() -> None:
     def fork(sheet: Sheet) -> Sheet:
         tee = Run("conductor", "B3", "start.-", "E1", ((50, 70), (60, 70), (60, 85), (50, 85), (50, 90)))
-        return replace(sheet, runs=(*(run for run in sheet.runs if run.id != "B3"), tee))
+        return sheet._replace(runs=(*(run for run in sheet.runs if run.id != "B3"), tee))
 
     bare = with_sheet(small(), fork)
     assert rebuild(draw(bare)).troubles == ("B3 forks at 60.0 70.0 without a junction",)
     assert breaches(draw(bare)[0]) == ["B3 forks at 60.0 70.0 without a junction"]
-    dotted = with_sheet(bare, lambda sheet: replace(sheet, junctions=((60.0, 70.0),)))
+    dotted = with_sheet(bare, lambda sheet: sheet._replace(junctions=((60.0, 70.0),)))
     assert rebuild(draw(dotted)).troubles == ()
     assert breaches(draw(dotted)[0]) == []
 
 
 def test_a_junction_that_joins_two_nets_is_noticed() -> None:
-    crossing = with_sheet(small(), lambda sheet: replace(sheet, junctions=((60.0, 60.0), (60.0, 70.0))))
+    crossing = with_sheet(small(), lambda sheet: sheet._replace(junctions=((60.0, 60.0), (60.0, 70.0))))
     assert rebuild(draw(crossing)).troubles == ()
-    loose = with_sheet(small(), lambda sheet: replace(sheet, junctions=((60.0, 65.0),)))
+    loose = with_sheet(small(), lambda sheet: sheet._replace(junctions=((60.0, 65.0),)))
     assert "the junction at 60.0 65.0 joins 0 nets" in rebuild(draw(loose)).troubles
 
 
 @pytest.mark.parametrize("words", HOSTILE)
 def test_hostile_words_are_only_words(words: str) -> None:
     def spoil(sheet: Sheet) -> Sheet:
-        parts = tuple(replace(part, kind=words) for part in sheet.parts)
-        labels = (replace(sheet.labels[0], lines=(words, words)), *sheet.labels[1:])
-        return replace(
-            sheet, parts=parts, labels=labels, title=words, legend=((words, words),), finding_list=((1, words, words),)
+        parts = tuple(part._replace(kind=words) for part in sheet.parts)
+        labels = (sheet.labels[0]._replace(lines=(words, words)), *sheet.labels[1:])
+        return sheet._replace(
+            parts=parts, labels=labels, title=words, legend=((words, words),), finding_list=((1, words, words),)
         )
 
-    hostile = replace(
-        with_sheet(small(), spoil),
+    hostile = with_sheet(small(), spoil)._replace(
         title=words,
         description=words,
         title_block=(("title", words), (words, words)),
@@ -188,7 +186,7 @@ def test_lettering_is_at_least_two_and_a_half_millimetres() -> None:
 
 def test_a_text_fills_its_label_and_no_more() -> None:
     wide = label("W1", 30.0, 120.0, "WWWW mm² 8", "il")
-    svg = draw(with_sheet(small(), lambda sheet: replace(sheet, labels=(wide,))))[0]
+    svg = draw(with_sheet(small(), lambda sheet: sheet._replace(labels=(wide,))))[0]
     lengths = [float(n) for n in re.findall(r'textLength="([\d.]+)" lengthAdjust="spacingAndGlyphs">(?:WWWW|il)', svg)]
     assert lengths[0] == pytest.approx(wide.box.width, abs=1e-3)
     assert text.width("il") == pytest.approx(lengths[1], abs=1e-3)

@@ -269,14 +269,14 @@ def test_the_checker_sees_what_is_wrong() -> None:
     sheet = geometry.sheets[0]
 
     def trouble(**change: object) -> str:
-        return "; ".join(invariants.broken(replace(geometry, sheets=(replace(sheet, **change),))))  # type: ignore[arg-type]
+        return "; ".join(invariants.broken(geometry._replace(sheets=(sheet._replace(**change),))))  # type: ignore[arg-type]
 
     at = {t: p for part in sheet.parts for t, p in part.terminals.items()}
     first = next(r for r in sheet.runs if r.id == "W1")
     others = tuple(r for r in sheet.runs if r.id != "W1")
-    crooked = replace(first, points=(at["start.+"], (first.points[-1][0] - 1, first.points[-1][1] - 1), at["F1.in"]))
+    crooked = first._replace(points=(at["start.+"], (first.points[-1][0] - 1, first.points[-1][1] - 1), at["F1.in"]))
     assert "right angles" in trouble(runs=(*others, crooked))
-    astray = replace(first, points=(at["start.+"], (at["F1.in"][0] - 1, at["F1.in"][1])))
+    astray = first._replace(points=(at["start.+"], (at["F1.in"][0] - 1, at["F1.in"][1])))
     assert "does not end at F1.in" in trouble(runs=(*others, astray))
     down = at["start.-"][1]
     over = (
@@ -285,13 +285,13 @@ def test_the_checker_sees_what_is_wrong() -> None:
         (at["start.+"][0] + 6, down),
         (at["F1.in"][0], down),
     )
-    assert "lies on W4" in trouble(runs=(*others, replace(first, points=(*over, at["F1.in"]))))
+    assert "lies on W4" in trouble(runs=(*others, first._replace(points=(*over, at["F1.in"]))))
     label = sheet.labels[0]
     assert "lies on that of" in trouble(labels=(*sheet.labels, label))
     part = next(p for p in sheet.parts if p.id == "F1")
-    assert "lies on F1" in trouble(labels=(replace(label, box=part.box),))
+    assert "lies on F1" in trouble(labels=(label._replace(box=part.box),))
     assert "joins 0 nets" in trouble(junctions=((1.0, 1.0),))
-    assert "beyond the sheet" in trouble(labels=(replace(label, box=replace(label.box, x=-50.0)),))
+    assert "beyond the sheet" in trouble(labels=(label._replace(box=label.box._replace(x=-50.0)),))
 
 
 @pytest.mark.benchmark

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -97,8 +96,8 @@ def test_the_invariants_see_an_outline_that_is_wrong() -> None:
     bay, tray = sheet.outlines
 
     def trouble(**change: object) -> str:
-        spoilt = replace(bay, **change)  # type: ignore[arg-type]
-        return "; ".join(invariants.broken(replace(geometry, sheets=(replace(sheet, outlines=(spoilt, tray)),))))
+        spoilt = bay._replace(**change)  # type: ignore[arg-type]
+        return "; ".join(invariants.broken(geometry._replace(sheets=(sheet._replace(outlines=(spoilt, tray)),))))
 
     assert "holds" in trouble(parts=("start",))
     x, y = bay.corners[0]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 from xml.etree import ElementTree
 
 from wiregen.findings import Finding, Mark
@@ -22,8 +23,7 @@ _COURSE = re.compile(rf"M {_NUMBER} {_NUMBER}(?: L {_NUMBER} {_NUMBER})+")
 _NEAR = 1e-6  # mm: coordinates are printed to a thousandth, so that equal ones are equal
 
 
-@dataclass(frozen=True, slots=True)
-class Netlist:
+class Netlist(NamedTuple):
     """What a drawing says. `troubles` are the places where it contradicts itself or breaks the contract."""
 
     parts: dict[str, str]  # id -> kind

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor
+from typing import NamedTuple
 
 from wiregen.layout.geometry import Box
 from wiregen.layout.items import EAST, GAP, STUB, TURN, WEST, Item, Layered, grid
@@ -66,8 +67,7 @@ class _Room:
     wires: list[int]  # whose lettering is among the boxes
 
 
-@dataclass(slots=True)
-class Across:
+class Across(NamedTuple):
     """`middle` of each item, `track` places by channel and track, label boxes by wire."""
 
     middle: dict[int, float]

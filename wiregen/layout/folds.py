@@ -7,14 +7,13 @@ others, in the room between the bands.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wiregen.layout.graph import Graph
 from wiregen.layout.ranks import Ranks
 
 
-@dataclass(frozen=True, slots=True)
-class Fold:
+class Fold(NamedTuple):
     """`column` on paper and `band` (0 at the top) of each node."""
 
     column: tuple[int, ...]

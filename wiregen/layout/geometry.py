@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Literal
+from types import MappingProxyType
+from typing import Any, Literal, NamedTuple
 
 Point = tuple[float, float]
 Side = Literal["left", "right", "top", "bottom"]
+_NOTHING: Mapping[str, Any] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(NamedTuple):
     """A rectangle by its upper left corner, width and height. [mm]"""
 
     x: float
@@ -40,8 +40,7 @@ class Box:
         return self.x < other.right and other.x < self.right and self.y < other.bottom and other.y < self.bottom
 
 
-@dataclass(frozen=True, slots=True)
-class Port:
+class Port(NamedTuple):
     """A terminal on a shape: its place relative to the shape's upper left corner and the side it faces."""
 
     terminal: str  # full id
@@ -51,8 +50,7 @@ class Port:
     name: str = ""  # what is printed beside it inside the shape, `` for nothing
 
 
-@dataclass(frozen=True, slots=True)
-class ShapeText:
+class ShapeText(NamedTuple):
     """Text printed inside a symbol: start, middle or end of its baseline, relative to the shape's corner."""
 
     x: float
@@ -61,8 +59,7 @@ class ShapeText:
     anchor: Literal["start", "middle", "end"] = "middle"
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(NamedTuple):
     """The room that a part's symbol takes and where its terminals sit. `symbol` names what the drawing room draws.
 
     `inside` are shapes within this one (way fuses in their block), with their offset. `texts` is printed within.
@@ -80,8 +77,7 @@ class Shape:
     closed: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedPart:
+class PlacedPart(NamedTuple):
     """A part on a sheet: its box, and its terminals in sheet coordinates. Way fuses follow their block."""
 
     id: str
@@ -91,8 +87,7 @@ class PlacedPart:
     terminals: Mapping[str, Point]
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(NamedTuple):
     """The drawn course of a conductor or a link: from its first terminal to its second, at right angles."""
 
     kind: Literal["conductor", "link"]
@@ -102,8 +97,7 @@ class Run:
     points: tuple[Point, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(NamedTuple):
     """Lines of text in a box of their own. `height` is that of a capital letter (ISO 3098). [mm]"""
 
     for_: str
@@ -115,8 +109,7 @@ class Label:
     upright: bool = False  # turned to read from the right
 
 
-@dataclass(frozen=True, slots=True)
-class FindingMark:
+class FindingMark(NamedTuple):
     """A numbered mark beside what a finding is about; `number` stands in the list below the drawing."""
 
     number: int
@@ -126,8 +119,7 @@ class FindingMark:
     box: Box
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(NamedTuple):
     """The outline of a place with its name at the upper left. `corners` go round it clockwise, `box` is
     around it, `parts` are all that it holds, but for the fuses of a block."""
 
@@ -139,8 +131,7 @@ class Outline:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Continuation:
+class Continuation(NamedTuple):
     """A conductor's cut end: where its run ends (`at`), and where it goes on. `box` is the flag with its words.
 
     `outward` points the flag away from the run, else towards it; `mirrored` stands at the left of what it is joined to.
@@ -156,16 +147,14 @@ class Continuation:
     mirrored: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Furniture:
+class Furniture(NamedTuple):
     """Where the drawing room puts what is not diagram: `title` block, `legend`, `findings`, `cautions`."""
 
     kind: Literal["title", "legend", "findings", "cautions"]
     box: Box
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(NamedTuple):
     """One page. `area` is the room inside the frame that the diagram takes; `furniture` lies outside of it.
 
     `legend` and `finding_list` tell what is on this sheet. `title` is its own beside the drawing's, and `description`
@@ -192,14 +181,13 @@ class Sheet:
     description: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Geometry:
+class Geometry(NamedTuple):
     """All sheets of a drawing and the words for frame, title block and legend."""
 
     title: str
     description: str  # the circuit in words, for a screen reader
     sheets: tuple[Sheet, ...]
     title_block: tuple[tuple[str, str], ...]  # field, text
-    colours: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # conductor -> insulation colours
-    sizes: Mapping[str, float] = field(default_factory=dict)  # conductor -> mm2, where known: drawn by weight
+    colours: Mapping[str, tuple[str, ...]] = _NOTHING  # conductor -> insulation colours
+    sizes: Mapping[str, float] = _NOTHING  # conductor -> mm2, where known: drawn by weight
     cautions: tuple[str, ...] = ()

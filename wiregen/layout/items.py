@@ -38,8 +38,7 @@ class Pin:
     wires: list[int] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class Exit:
+class Exit(NamedTuple):
     """How a run gets from a terminal to the face of its part: points relative to the shape's corner."""
 
     pin: int
@@ -97,8 +96,7 @@ class Lettering(NamedTuple):
     marks: float
 
 
-@dataclass(slots=True)
-class PartLabel:
+class PartLabel(NamedTuple):
     """The lines that name a part and where their box sits relative to the shape's corner."""
 
     lines: tuple[str, ...]
@@ -131,8 +129,7 @@ class Layered:
     names: dict[int, Lettering] = field(default_factory=dict)  # node -> what it is called
 
 
-@dataclass(slots=True)
-class Spot:
+class Spot(NamedTuple):
     """Where a conductor's label stands: above the run at a pin (in the channel beside it) or across an item."""
 
     lines: tuple[str, ...]

@@ -120,7 +120,7 @@ def _placed(job: Job, sheet: Sheet, closed: Closed) -> Sheet:
     """The sheet with the places of its parts, and with their contacts as they are."""
     around, beside = outlines(job, sheet)
     parts = tuple(switched(part, closed) for part in sheet.parts)
-    return replace(sheet, outlines=around, labels=(*sheet.labels, *beside), parts=parts)
+    return sheet._replace(outlines=around, labels=(*sheet.labels, *beside), parts=parts)
 
 
 def _told(job: Job, sheet: Sheet) -> Sheet:
@@ -131,7 +131,7 @@ def _told(job: Job, sheet: Sheet) -> Sheet:
         sheet.number, sheet.of, {p.id for p in sheet.parts}, {run.id for run in runs}, links,
         {c.conductor: c.sheet for c in cuts},
     )  # fmt: skip
-    return replace(sheet, description=telling.describe(job, shown))
+    return sheet._replace(description=telling.describe(job, shown))
 
 
 class _Paper:
@@ -275,7 +275,7 @@ class _Paper:
                 if laid is None:
                     laid, size = self._large(diagram, LISTED)
                     said.append(_grown(self.graph.job, size, self.options))
-            out.append(replace(laid, title=title))
+            out.append(laid._replace(title=title))
         return out, tuple({f.message: f for f in said}.values())
 
 
@@ -310,7 +310,7 @@ class _Diagram:
         most = max((len(notes.get(wire.id, ())) for wire in graph.wires), default=0)
         line = grid(NOTE * most * letter / text.CAP_HEIGHT + LINES * (letter - text.CAP_HEIGHT))
         self.looks = [
-            replace(s, row=s.row + line, way=s.way + line, noted=most, show=show, letter=letter) for s in STYLES
+            s._replace(row=s.row + line, way=s.way + line, noted=most, show=show, letter=letter) for s in STYLES
         ]
         self.graph = graph
         self.ranks = rank(graph)

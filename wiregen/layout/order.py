@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, insort
 from collections.abc import Sequence
-from dataclasses import replace
 
 from wiregen.layout.graph import BARS
 from wiregen.layout.items import EAST, WEST, Exit, Layered
@@ -266,6 +265,6 @@ def _move_studs(layered: Layered, node: int) -> None:
             ports.append(p)
             continue
         y = layered.pins[exit_.pin].y
-        ports.append(replace(p, y=y))
+        ports.append(p._replace(y=y))
         layered.exits[(p.terminal, face)] = Exit(exit_.pin, ((p.x, y),))
-    layered.shapes[node] = replace(shape, ports=tuple(ports))
+    layered.shapes[node] = shape._replace(ports=tuple(ports))

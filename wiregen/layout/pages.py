@@ -7,9 +7,8 @@ and that each names the other's sheet and field.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from math import ceil, floor
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from wiregen.layout import continuation
 from wiregen.layout.assemble import Picture
@@ -38,8 +37,7 @@ class Remark(Protocol):
 Marked = Mapping[str, Sequence[tuple[int, Remark]]]
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
+class Laid(NamedTuple):
     """What is to stand on one sheet: its graph, the picture of it, the page that it fits, what is said around it."""
 
     graph: Graph
@@ -127,9 +125,9 @@ def referred(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
         told = []
         for c in sheet.continuations:
             number, zone = next(end for end in ends[c.conductor] if end[0] != sheet.number)
-            told.append(replace(c, sheet=number, zone=zone))
+            told.append(c._replace(sheet=number, zone=zone))
         labels = tuple(_also(label, sheet.number, places.get(label.for_, ())) for label in sheet.labels)
-        out.append(replace(sheet, continuations=tuple(told), labels=labels))
+        out.append(sheet._replace(continuations=tuple(told), labels=labels))
     return tuple(out)
 
 
@@ -139,4 +137,4 @@ def _also(label: Label, here: int, places: Sequence[tuple[int, str]]) -> Label:
     if at is None or not label.strong:
         return label
     others = [f"{number}/{field}" for number, field in places if number != here]
-    return replace(label, lines=(*label.lines[:at], *elsewhere_lines(others)))
+    return label._replace(lines=(*label.lines[:at], *elsewhere_lines(others)))

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from wiregen.layout.items import EAST, WEST, Exit, Layered
@@ -62,13 +61,13 @@ def stretch(layered: Layered, heights: Heights) -> None:
         ports = []
         for port in shape.ports:
             face = WEST if port.side == "left" else EAST
-            port = replace(port, y=_shifted(port.y, moved[face]))
+            port = port._replace(y=_shifted(port.y, moved[face]))
             exit_ = layered.exits.get((port.terminal, face))
             if exit_:
                 layered.exits[port.terminal, face] = Exit(exit_.pin, ((port.x, port.y),))
             ports.append(port)
         longer = max(p.y for p in ports) - max(p.y for p in shape.ports)
-        layered.shapes[item.node] = replace(shape, height=shape.height + longer, ports=tuple(ports))
+        layered.shapes[item.node] = shape._replace(height=shape.height + longer, ports=tuple(ports))
 
 
 def _shifted(y: float, moved: list[tuple[float, float]]) -> float:

@@ -6,15 +6,14 @@ drawing (routing does not need them to be acyclic): these make it read from sour
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from wiregen.layout.graph import BARS, CONVERTERS, PASSES, SINKS, SOURCES, Graph, local_name
 from wiregen.layout.shapes import can_stand
 
 
-@dataclass(slots=True)
-class Ranks:
+class Ranks(NamedTuple):
     """`column` of each node; `upright` loads stand between the rails, all others lie along the run.
 
     `reach` is how many columns the flow goes on for beyond each node: what reaches furthest is the trunk.
@@ -169,8 +168,7 @@ def _hinted(graph: Graph, arcs: list[tuple[int, int]]) -> list[tuple[int, int]]:
     return list(kept)
 
 
-@dataclass(slots=True)
-class _Chain:
+class _Chain(NamedTuple):
     """Nodes in a row that pass current through, between two that do more."""
 
     first: str  # terminal on the first node

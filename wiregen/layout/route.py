@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import NamedTuple
 
 from wiregen.layout.items import EAST, STUB, Layered
 
@@ -38,15 +39,13 @@ class Track:
         return max(self.west + self.east + ([self.detour.y] if self.detour else []))
 
 
-@dataclass(slots=True)
-class Detour:
+class Detour(NamedTuple):
     """The level piece between the two halves of a track that no order could place."""
 
     y: float
 
 
-@dataclass(slots=True)
-class Channel:
+class Channel(NamedTuple):
     """The tracks of one channel. `track_of` tells the track (or two, with a detour) of each segment."""
 
     slots: int

@@ -26,8 +26,8 @@ inside the port's side) and `Shape.texts`; labels never lie on a symbol.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from math import ceil
+from typing import NamedTuple
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Port, Shape, ShapeText, Side
@@ -35,8 +35,7 @@ from wiregen.layout.shown import OF_NETLIST
 from wiregen.model.job import Job, Part
 
 
-@dataclass(frozen=True, slots=True)
-class Style:
+class Style(NamedTuple):
     """How roomy a drawing is. `row` is the pitch of two conductors side by side. [mm]"""
 
     row: float = 10.0
@@ -104,7 +103,7 @@ def mirror(shape: Shape) -> Shape:
     inside = tuple((shape.width - x - s.width, y, mirror(s)) for x, y, s in shape.inside)
     flip = {"start": "end", "end": "start", "middle": "middle"}
     texts = tuple(ShapeText(shape.width - t.x, t.y, t.text, flip[t.anchor]) for t in shape.texts)  # type: ignore[arg-type]
-    return replace(shape, ports=ports, mirrored=not shape.mirrored, inside=inside, texts=texts)
+    return shape._replace(ports=ports, mirrored=not shape.mirrored, inside=inside, texts=texts)
 
 
 def short_name(part: Part, terminal: str) -> str:
@@ -139,7 +138,7 @@ def shape_of(
     the studs of a busbar or splice on either side, from the top (without them all stand to the right), `pitch` apart.
     """
     style = style or Style()
-    shape = replace(_shape(part, job, style, upright, left, right, pitch), closed=closed_contacts(part))
+    shape = _shape(part, job, style, upright, left, right, pitch)._replace(closed=closed_contacts(part))
     return mirror(shape) if mirrored else shape
 
 

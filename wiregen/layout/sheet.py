@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Furniture, Point
@@ -23,8 +23,7 @@ PADDING = 2.5  # from a piece's edge to its lettering
 SAMPLE = 7.0  # a colour's sample or a small symbol in the legend
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(NamedTuple):
     """A sheet of paper with its frame, the room for the diagram, and the furniture below it."""
 
     name: str
@@ -35,8 +34,7 @@ class Page:
     furniture: tuple[Furniture, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(NamedTuple):
     """What the furniture has to hold."""
 
     legend: tuple[tuple[str, str], ...] = ()

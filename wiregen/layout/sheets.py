@@ -19,7 +19,8 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from wiregen.layout.continuation import LOADS, shared
 from wiregen.layout.graph import BARS, SOURCES, Graph, Node, Sets
@@ -37,8 +38,7 @@ FULL = 0.95  # of a sheet, that two groups must not take more of to be tried tog
 Fits = Callable[[Sequence[int]], float | None]  # the part of the sheet that nodes take, None where they do not fit
 
 
-@dataclass(frozen=True, slots=True)
-class Wished:
+class Wished(NamedTuple):
     """What a `sheet` hint asks for: the number it is to have (0: none said), its title, the nodes on it."""
 
     number: int

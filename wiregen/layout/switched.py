@@ -6,7 +6,6 @@ A shape comes with its contacts as they are built (`shapes.closed_contacts`); an
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from wiregen.layout.geometry import PlacedPart, Shape
@@ -27,9 +26,9 @@ def closed_in(case: CaseResult | None) -> Closed:
 
 def switched(part: PlacedPart, closed: Closed) -> PlacedPart:
     """The part with its contacts closed or open as told; as they were where nothing is told of them."""
-    return replace(part, shape=_switched(part.shape, closed)) if closed else part
+    return part._replace(shape=_switched(part.shape, closed)) if closed else part
 
 
 def _switched(shape: Shape, closed: Closed) -> Shape:
     inside = tuple((x, y, _switched(inner, closed)) for x, y, inner in shape.inside)
-    return replace(shape, inside=inside, closed=closed.get(shape.part, shape.closed))
+    return shape._replace(inside=inside, closed=closed.get(shape.part, shape.closed))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from math import cos, pi, sin
 
@@ -140,7 +139,7 @@ def _lettered(base: Base, draft: Draft, label: Label, look: Look) -> str:
         look = look._replace(opacity=1.0)
     blanks = {at - 1 + own: blank for (id, at), blank in draft.blanks.items() if id == label.for_}
     shown = ["" if at in blanks else line for at, line in enumerate(lines)]
-    drawn = draw_label(replace(label, lines=tuple(shown)), look)
+    drawn = draw_label(label._replace(lines=tuple(shown)), look)
     if not drawn:  # an empty one keeps its place too
         drawn = svg.group([], _class="label", data_for=label.for_, data_box=box_words(label.box))
     answers = {at: lines[at] if draft.solved else "" for at in blanks}

@@ -7,8 +7,7 @@ A mirrored shape is drawn by the same code: `x` is turned about the middle on th
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from typing import cast
+from typing import NamedTuple, cast
 
 from wiregen.drawing.alone import Linestyle, Segment, SegmentArc, SegmentCircle, SegmentPoly, SegmentType
 from wiregen.layout.geometry import Point, Port, Shape
@@ -17,8 +16,7 @@ THIN, LINE, BOLD, BAR = 0.25, 0.35, 0.7, 1.4  # ISO 128-2 widths; BAR is a piece
 INK = "black"
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(NamedTuple):
     """A few letters that belong to a symbol, on their baseline. Lengths in mm."""
 
     at: Point
