@@ -46,11 +46,11 @@ def returns(study: Study) -> Iterator[Return]:
     passing = _least_on_the_way_out(study, guards(job, network, sources), thin, shared)
     lines = rails(study)
     for part in job.parts.values():
-        if part.kind not in SINKS or part.kind in ("battery", "panel", "alternator", "feed", "starter"):
+        if part.kind not in SINKS:
             continue
         for plus, minus in ports(part):
             guard = at.get(plus)
-            if guard is None or guard.rating == OPEN or plus.endswith("solar.+"):
+            if guard is None or guard.rating == OPEN:
                 continue
             asked = guard.rating
             if beyond(asked, passing.get(guard.device, asked)):
