@@ -203,17 +203,19 @@ def measure(layered: Layered) -> None:
 
 def gap(upper: Item, lower: Item) -> float:
     """The least distance between the origins of two neighbours in a column."""
-    need = upper.runs[1] - lower.runs[0]
-    solid = [upper.symbol] + ([upper.name] if upper.name else [])
-    under = [lower.symbol] + ([lower.name] if lower.name else [])
-    both = upper.node >= 0 and lower.node >= 0
-    for _, bottom, reach in solid:
-        need = max(need, *(bottom - top + (APART if both else 0.0) for top, _, _ in under))
-        if reach > lower.symbol[2]:
-            need = max(need, bottom - lower.runs[0])
+    first, last = lower.runs[0], upper.runs[1]
+    apart = APART if upper.node >= 0 and lower.node >= 0 else 0.0
+    need = last - first
+    under = (lower.symbol, lower.name) if lower.name else (lower.symbol,)
+    for _, bottom, reach in (upper.symbol, upper.name) if upper.name else (upper.symbol,):
+        for top, _, _ in under:
+            if (far := bottom - top + apart) > need:
+                need = far
+        if reach > lower.symbol[2] and bottom - first > need:
+            need = bottom - first
     for top, _, reach in under:
-        if reach > upper.symbol[2]:
-            need = max(need, upper.runs[1] - top)
+        if reach > upper.symbol[2] and last - top > need:
+            need = last - top
     return need + (CLEAR / 2 if upper.band == lower.band else BETWEEN)
 
 

@@ -440,18 +440,25 @@ def heights_of(layered: Layered) -> list[float]:
     mesh, weight = Mesh(layered), weights(layered)
     choice = orders(layered, mesh)
 
-    def placed(columns: Order) -> Heights:
+    def studded(columns: Order) -> list[int]:
+        """The order of the studs of all bars that goes with an order of the items."""
         studs(layered, mesh, columns)
-        measure(layered)
-        return place(layered, columns, weight)
+        return [p for item in layered.items if mesh.free[item.index] for face in item.pins for p in face]
 
-    costs = []
+    tried: list[tuple[float, list[int], Heights]] = []  # cost, order of the studs, heights
     for count, columns in choice:
-        heights = placed(columns)
-        costs.append(heights.bent + CROSSING * count)
-    best = costs.index(min(costs))
+        order = studded(columns)
+        if not tried or order != tried[-1][1]:
+            measure(layered)
+        heights = place(layered, columns, weight)
+        tried.append((heights.bent + CROSSING * count, order, heights))
+    best = min(range(len(tried)), key=lambda k: tried[k][0])
+    heights = tried[best][2]
     if best < len(choice) - 1:  # the studs stand as the last order left them, and heights hold for one order of studs
-        heights = placed(choice[best][1])
+        order = studded(choice[best][1])
+        measure(layered)
+        if order != tried[best][1]:
+            heights = place(layered, choice[best][1], weight)
     stretch(layered, heights)
     measure(layered)
     return heights.items

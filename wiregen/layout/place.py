@@ -115,8 +115,11 @@ class _Solver:
             for k, i in enumerate(column):
                 item = layered.items[i]
                 upper = layered.items[column[k - 1]]
-                room, run = (gap(upper, item), stud_gap(upper, item)) if k else (0.0, 0.0)
-                rooms = [(j, max(room - down, run) if j >= len(layered.items) else room - down) for j, down in before]
+                room = gap(upper, item) if k else 0.0
+                rooms = [
+                    (j, max(room - down, stud_gap(upper, item)) if j >= len(layered.items) else room - down)
+                    for j, down in before
+                ]
                 origin = max(self.heights[j] + far for j, far in rooms) if rooms else -item.top
                 first, last = self._points(i, origin)
                 for j, down in first:
@@ -228,10 +231,11 @@ class _Solver:
         blocks = [m for m in self.members if m and m[0] not in self.bars]
         self._close_up(blocks)
         pulls = self._pulls()
+        heights = self.heights.__getitem__
         for turn in range(6):
-            by_height = sorted(blocks, key=lambda m: (min(self.heights[i] for i in m), m[0]), reverse=turn % 2 == 0)
-            for members in by_height:
-                self._relax(members, pulls)
+            by_height = sorted(blocks, key=lambda m: (min(map(heights, m)), m[0]), reverse=turn % 2 == 0)
+            if not sum([self._relax(members, pulls) for members in by_height]):
+                break  # all stand where they want to, or can
 
     def _close_up(self, blocks: list[list[int]]) -> None:
         """Every block as high as it can be."""
@@ -253,14 +257,11 @@ class _Solver:
 
     def _slack_above(self, i: int, own: int) -> float | None:
         """How far a point may rise; None where only its own block is above it."""
+        here = self.heights[i]
         if not self.above[i]:
-            return self.heights[i] - self.least[i]
-        rooms = [self.heights[i] - self.heights[j] - room for j, room in self.above[i] if self.block[j] != own]
-        return min(rooms, default=None)
-
-    def _slack_below(self, i: int, own: int) -> float | None:
-        rooms = [self.heights[j] - self.heights[i] - room for j, room in self.below[i] if self.block[j] != own]
-        return min(rooms, default=None)
+            return here - self.least[i]
+        rooms = [here - self.heights[j] - room for j, room in self.above[i] if self.block[j] != own]
+        return min(rooms) if rooms else None
 
     def _pulls(self) -> dict[int, list[tuple[int, float, int, float]]]:
         """For each block the segments that lead out of it: own point and offset, other point and offset."""
@@ -273,20 +274,30 @@ class _Solver:
             pulls.setdefault(self.block[b], []).append((b, yb, a, ya))
         return pulls
 
-    def _relax(self, members: list[int], pulls: dict[int, list[tuple[int, float, int, float]]]) -> None:
-        own = self.block[members[0]]
-        wishes = sorted(self.heights[b] + yb - self.heights[a] - ya for a, ya, b, yb in pulls.get(own, ()))
+    def _relax(self, members: list[int], pulls: dict[int, list[tuple[int, float, int, float]]]) -> bool:
+        """Move a block towards the middle of what it is joined to, as far as it is free; returns whether it moved."""
+        heights, block = self.heights, self.block
+        own = block[members[0]]
+        wishes = sorted([heights[b] + yb - heights[a] - ya for a, ya, b, yb in pulls.get(own, ())])
         if not wishes:
-            return
+            return False
         middle = len(wishes) // 2
         wish = wishes[middle] if len(wishes) % 2 else (
             0.0 if wishes[middle - 1] <= 0 <= wishes[middle]
             else min(wishes[middle - 1], wishes[middle], key=abs)
         )  # fmt: skip
         if wish == 0:
-            return
-        slack = self._slack_below if wish > 0 else self._slack_above
-        step = min([abs(wish), *(free for i in members if (free := slack(i, own)) is not None)])
-        if step > 0:
-            for i in members:
-                self.heights[i] += step if wish > 0 else -step
+            return False
+        step = abs(wish)
+        for i in members:
+            if wish > 0:
+                for j, room in self.below[i]:
+                    if (free := heights[j] - heights[i] - room) < step and block[j] != own:
+                        step = free
+            elif (slack := self._slack_above(i, own)) is not None and slack < step:
+                step = slack
+            if step <= 0:
+                return False
+        for i in members:
+            heights[i] += step if wish > 0 else -step
+        return True
