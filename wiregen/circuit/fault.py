@@ -67,6 +67,11 @@ def clearing_time(gates: Sequence[Gate], ratio: float, *, melts: bool = True) ->
     melts, and the bimetal of a breaker bends, by a constant I2t, so that the time falls with the square of the current
     (from memory), but not below 2 ms, nor a breaker (`melts` false) below 20 ms (common practice, no source).
 
+    That is the careful side of what is known of a bimetal heated by its own current: at the last gate some heat still
+    leaves it, beyond none has time to, so that it needs that I2t or less. To hold the last gate's time would claim that
+    more current heats no faster, and nearly every breaker beside a strong battery would be found too slow. The gates
+    of breakers are themselves from memory: slow-clearing tells where it relies on this, and that the maker decides.
+
     Parameters
     ----------
     gates : rising by ratio.

@@ -8,7 +8,8 @@ Test
     the fuse on its way opens at the latest, against the time for which the conductor stands that current.
 Basis
     time-current gates of the fuse's family; I2t = k2 S2 of the conductor (IEC 60364-4-43, 434.5.2, read in a reprint);
-    beyond the last gate a fuse or breaker is taken to need the same I2t (from memory), as the study does
+    beyond the last gate a fuse or breaker is taken to need the same I2t (from memory), as the study does; of a breaker
+    `--explain-silence` says where that decides, since its maker's curve is the one to go by
 Bad
     fuse F1 20 A blade
     start.+ -- F1 --[W1 red 1.5 mm2 26 m]-- lamp1.+
@@ -80,10 +81,18 @@ def check(study: Study) -> Iterator[Verdict]:
         if opens is None or beyond(opens, fault.withstand_s):
             found.setdefault(guard.device, []).append(Slow(fault, guard, opens, stands))
         else:
-            told = (figure(opens), figure(fault.withstand_s))
-            yield Content(fault.conductor, "a fault at its end is cut off in {} s, it stands {} s", told)
+            told = (figure(opens), figure(fault.withstand_s), _beyond_gates(study, figures, guard, opens))
+            yield Content(fault.conductor, "a fault at its end is cut off in {} s, it stands {} s{}", told)
     for slow in found.values():
         yield _bad(study, sorted(slow, key=lambda one: one.fault.min_current_a or 0.0))
+
+
+def _beyond_gates(study: Study, figures: Figures, guard: Guard, opens: float) -> str:
+    """What has to be said where a breaker's time is worked out, not known: it opens sooner than at its last gate."""
+    device = study.job.parts[guard.device]
+    if device.kind != "breaker" or opens >= figures.gates(device)[-1].most_s:
+        return ""
+    return f" (beyond the last gate of {device.id}, by constant I2t: its maker's curve decides)"
 
 
 def _opens(study: Study, figures: Figures, fault: Fault, guard: Guard) -> float | None:
