@@ -127,6 +127,7 @@ class Layered:
     marks: Mapping[str, int]  # part or conductor -> how many finding marks stand before its lettering
     notes: Notes  # lines below what a part or conductor has of its own
     names: dict[int, Lettering] = field(default_factory=dict)  # node -> what it is called
+    letterings: dict[tuple[str, int], Lettering] = field(default_factory=dict)  # conductor, lines -> what it says
 
 
 class Spot(NamedTuple):

@@ -5,10 +5,11 @@ Expects a layered graph; guarantees that items of one column that keep `gap` ove
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Shape
+from wiregen.layout.graph import Graph
 from wiregen.layout.items import (
     APART,
     BETWEEN,
@@ -27,6 +28,7 @@ from wiregen.layout.items import (
     marks_room,
 )  # fmt: skip
 from wiregen.layout.shapes import Style
+from wiregen.layout.shown import Notes
 from wiregen.layout.words import conductor_words, part_words
 from wiregen.model.job import Conductor
 
@@ -34,18 +36,18 @@ _BELOW = frozenset(("battery", "alternator", "panel", "starter", "connector", "p
 _CLOSE = 4.0  # a name that is no wider than this beyond its symbol stands close to it [mm]
 
 
-def names(layered: Layered) -> dict[int, Lettering]:
+def names(graph: Graph, style: Style, marked: Mapping[str, int], notes: Notes) -> dict[int, Lettering]:
     """The lines that name each part, and the room that they take with the marks beside them."""
-    style, found = layered.style, {}
-    for node in layered.graph.nodes:
+    found = {}
+    for node in graph.nodes:
         if node.part is None or node.kind in ("loose", "capped"):
             continue
         most = style.part_lines if node.kind in ("load", "lamp", "sensor") else 3
-        lines = part_words(node.part, most, style.name, node.part.title.lower() in layered.graph.alike)
+        lines = part_words(node.part, most, style.name, node.part.title.lower() in graph.alike)
         if node.elsewhere:
             lines = (*lines, *elsewhere_lines([ANY_FIELD] * node.elsewhere))
-        lines = (*lines, *layered.notes.get(node.id, ()))
-        marks = layered.marks.get(node.id, 0)
+        lines = (*lines, *notes.get(node.id, ()))
+        marks = marked.get(node.id, 0)
         room = marks_room(marks, len(lines))
         width = grid(max(text.width(line, style.letter, strong=True) for line in lines) + room)
         height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
@@ -154,13 +156,16 @@ def spots(layered: Layered) -> set[int]:
 
 def _lettering(layered: Layered, conductor: Conductor, count: int) -> Lettering:
     """A conductor's own words in so many lines, its notes below them."""
+    if known := layered.letterings.get((conductor.id, count)):
+        return known
     style = layered.style
     lines = (*conductor_words(conductor, count, style.show), *layered.notes.get(conductor.id, ())) or ("",)
     marks = layered.marks.get(conductor.id, 0)
     room = marks_room(marks, len(lines))
     width = grid(max(text.width(line, style.letter) for line in lines) + room)
     height = grid(max(text.height(len(lines), style.letter), MARK if marks else 0.0))
-    return Lettering(lines, width, height, room)
+    found = layered.letterings[conductor.id, count] = Lettering(lines, width, height, room)
+    return found
 
 
 def _column_widths(layered: Layered) -> list[float]:

@@ -7,36 +7,67 @@ a stretch of its own somewhere, where its label stands.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from wiregen.layout import continuation
 from wiregen.layout.folds import Fold
 from wiregen.layout.geometry import Point, Port, Shape
 from wiregen.layout.graph import BARS, CONVERTERS, Graph, Node
-from wiregen.layout.items import EAST, STUB, TURN, WEST, Exit, Item, Layered, Pin, Segment
+from wiregen.layout.items import EAST, STUB, TURN, WEST, Exit, Item, Layered, Lettering, Pin, Segment
 from wiregen.layout.label import names, spots
 from wiregen.layout.ranks import Ranks
 from wiregen.layout.shapes import BLOCK_BUS, ON_LEADS, Style, end_shape, mirror, shape_of
 from wiregen.layout.shown import Notes
 
 
-def faces_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> tuple[int, ...]:
-    """The faces through which a run may leave a terminal."""
-    node = graph.node_of[terminal]
-    edge = _edge_of(graph, shapes, terminal)
-    port = next(p for p in shapes[node].ports if p.terminal == edge)
-    if port.side in ("top", "bottom") or 0 < port.x < shapes[node].width:
+class Dress(NamedTuple):
+    """What a style decides, the same in every fold: each node's shape; of each terminal the one at whose place runs
+    leave the part (for a way fuse's, the block's that it is joined to), and the faces that they may leave through;
+    what each node and conductor is called."""
+
+    shapes: dict[int, Shape]
+    edge: dict[str, str]
+    faces: dict[str, tuple[int, ...]]
+    names: dict[int, Lettering]
+    letterings: dict[tuple[str, int], Lettering]  # filled as they are asked for
+
+
+def dressed(graph: Graph, ranks: Ranks, style: Style, marks: Mapping[str, int], notes: Notes) -> Dress:
+    """Shapes turned towards their neighbours in the unfolded picture, and the names of the parts."""
+    shapes = _shapes(graph, ranks.column, ranks.upright, style)
+    ports: dict[str, Port] = {p.terminal: p for shape in shapes.values() for p in shape.ports}
+    first: dict[tuple[int, int], str] = {}  # node and net -> the first of its ports there
+    for index, shape in shapes.items():
+        for p in shape.ports:
+            first.setdefault((index, graph.net_of[p.terminal]), p.terminal)
+    edge = {t: t if t in ports else first.get((n, graph.net_of[t]), t) for t, n in graph.node_of.items()}
+    faces = {t: _faces(shapes[n], ports[edge[t]]) for t, n in graph.node_of.items()}
+    return Dress(shapes, edge, faces, names(graph, style, marks, notes), {})
+
+
+def _faces(shape: Shape, port: Port) -> tuple[int, ...]:
+    """The faces through which a run may leave a port."""
+    if port.side in ("top", "bottom") or 0 < port.x < shape.width:
         return (WEST, EAST)
     return (WEST,) if port.side == "left" else (EAST,)
 
 
-def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping[str, int], notes: Notes) -> Layered:
-    """Shapes turned towards their neighbours, passing places, segments, and a spot for each label."""
-    shapes = _shapes(graph, ranks.column, ranks.upright, style)
+def arrange(
+    graph: Graph,
+    ranks: Ranks,
+    fold: Fold,
+    style: Style,
+    marks: Mapping[str, int],
+    notes: Notes,
+    dress: Dress | None = None,
+) -> Layered:
+    """Passing places, segments, and a spot for each label. `dress` is that of the style, made here if there is none."""
+    dress = dress or dressed(graph, ranks, style, marks, notes)
     columns = list(fold.column)
     bows = {w.index for w in graph.wires if w.a == w.b}
     while True:
-        layered = _build(graph, columns, fold.band, shapes, style, ranks.reach, bows)
-        layered.marks, layered.notes = marks, notes
+        layered = _build(graph, columns, fold.band, dress, style, ranks.reach, bows)
+        layered.marks, layered.notes, layered.letterings = marks, notes, dress.letterings
         crowded = spots(layered)
         if not crowded:
             break
@@ -49,7 +80,7 @@ def arrange(graph: Graph, ranks: Ranks, fold: Fold, style: Style, marks: Mapping
             else:
                 wide.add(layered.items[first.item].column + first.face)
         columns = [c + sum(1 for w in wide if c >= w) for c in columns]
-    layered.names = names(layered)
+    layered.names = dress.names
     return layered
 
 
@@ -127,18 +158,17 @@ def _build(
     graph: Graph,
     columns: list[int],
     bands: Sequence[int],
-    shapes: dict[int, Shape],
+    dress: Dress,
     style: Style,
     reach: Sequence[int],
     bows: set[int],
 ) -> Layered:
+    shapes, edge, faces = dict(dress.shapes), dress.edge, dress.faces
     far = [min(reach[graph.node_of[w.a]], reach[graph.node_of[w.b]]) for w in graph.wires]
     layered = Layered(graph, style, max(columns, default=0) + 1, [], [], [], shapes, [], {}, {}, {}, {}, far, {}, {})
     for node in graph.nodes:
         _add_item(layered, columns[node.index], node.index).band = bands[node.index]
         layered.item_of.append(node.index)
-    faces = {t: faces_of(graph, shapes, t) for t in graph.node_of}
-    edge = {t: _edge_of(graph, shapes, t) for t in graph.node_of}
     chosen: list[tuple[int, int]] = []
     degree: dict[tuple[str, int], int] = {}
     for w in graph.wires:
@@ -309,15 +339,6 @@ def _exits(layered: Layered, node: int, keys: list[tuple[str, int]]) -> None:
 def _reach(x: float, width: float, faces: tuple[int, ...]) -> float:
     """How far a port on the upper or lower side is from the nearest face that its runs leave through."""
     return min(x if f == WEST else width - x for f in faces)
-
-
-def _edge_of(graph: Graph, shapes: dict[int, Shape], terminal: str) -> str:
-    """The terminal at whose place runs leave a part: for a way fuse's, the block's that it is joined to."""
-    shape = shapes[graph.node_of[terminal]]
-    if any(p.terminal == terminal for p in shape.ports):
-        return terminal
-    net = graph.net_of[terminal]
-    return next((p.terminal for p in shape.ports if graph.net_of[p.terminal] == net), terminal)
 
 
 def _inside(shape: Shape, terminal: str, edge: Point) -> tuple[Point, ...]:

@@ -16,7 +16,7 @@ from wiregen.layout.geometry import Box, Geometry, Sheet
 from wiregen.layout.graph import Graph, build
 from wiregen.layout.items import Layered, grid
 from wiregen.layout.label import measure
-from wiregen.layout.layers import arrange
+from wiregen.layout.layers import Dress, arrange, dressed
 from wiregen.layout.order import Mesh, Order, orders, studs
 from wiregen.layout.outlines import outlines
 from wiregen.layout.packing import beside, pieces
@@ -143,6 +143,7 @@ class _Paper:
         for number, remark in enumerate(remarks, 1):
             self.owned.setdefault(_owner(graph, remark.subject), []).append((number, remark))
         self.told = [words.printed_message(remark.message) for remark in remarks]
+        self.unbroken: _Diagram | None = None  # all of the graph, where it was tried on one sheet
         self.fitted: dict[tuple[tuple[int, ...], str], Laid | None] = {}
 
     def sheets(self) -> tuple[list[Laid], tuple[Finding, ...]]:
@@ -151,7 +152,7 @@ class _Paper:
         names = [options.paper] if options.paper else ["a4", "a3"]
         self.graph, wishes = (self.graph, []) if options.one_sheet else wished(self.graph)
         if not wishes:
-            whole = self._diagram(self.graph)
+            whole = self.unbroken = self._diagram(self.graph)
             tried = [(name, turn) for name in names for turn in self._turns()]
             one = self._first(whole, tried) if options.one_sheet or self._likely(names[-1]) else None
             if one:
@@ -235,9 +236,15 @@ class _Paper:
         """Some nodes on one sheet; None where they do not fit."""
         key = (tuple(nodes), name)
         if key not in self.fitted:
-            diagram = self._diagram(extract(self.whole, nodes))
+            diagram = self.unbroken if self._all(nodes) else None
+            diagram = diagram or self._diagram(extract(self.whole, nodes))
             self.fitted[key] = self._first(diagram, [(name, self._turns()[0])], LISTED)
         return self.fitted[key]
+
+    def _all(self, nodes: Sequence[int]) -> bool:
+        """Whether these nodes are all that was tried on one sheet."""
+        whole = self.unbroken and self.unbroken.graph is self.graph
+        return bool(whole) and len(nodes) + len(self.whole.earths) == len(self.graph.nodes)
 
     def _several(self, name: str, wishes: Sequence[Wished]) -> list[tuple[str, list[int]]]:
         """Titles and nodes of the sheets, in order. Bars that are too high for a sheet are parted first."""
@@ -318,6 +325,7 @@ class _Diagram:
         self.parts: list[_Diagram] | None = None
         self.made: dict[tuple[int, int], Picture | None] = {}
         self.folds: dict[tuple[int, int], Fold | None] = {}
+        self.dresses: dict[int, Dress] = {}
 
     def pieces(self) -> list[_Diagram]:
         """Diagrams of what no run joins; [] where nearly all of it is one piece, which they would not make smaller."""
@@ -340,7 +348,10 @@ class _Diagram:
         folded = flat(self.ranks) if bands == 1 else self._fold(style, bands)
         if folded is None:
             return None
-        layered = arrange(self.graph, self.ranks, folded, self.looks[style], self.marks, self.notes)
+        look = self.looks[style]
+        if style not in self.dresses:
+            self.dresses[style] = dressed(self.graph, self.ranks, look, self.marks, self.notes)
+        layered = arrange(self.graph, self.ranks, folded, look, self.marks, self.notes, self.dresses[style])
         heights = heights_of(layered)
         return assemble(layered, heights, route(layered, heights))
 
