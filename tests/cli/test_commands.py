@@ -5,6 +5,8 @@ import json
 import re
 import shutil
 import struct
+import subprocess
+import sys
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -396,6 +398,12 @@ def test_format_can_write_elsewhere(folder: Path, capsys: Captured) -> None:
 
 
 # ---- explain, new
+
+
+def test_rules_explain_themselves_where_python_leaves_docstrings_out() -> None:
+    words = ["-m", "wiregen", "explain", "unfused-positive"]
+    said = [subprocess.run([sys.executable, *o, *words], capture_output=True, check=True).stdout for o in ([], ["-OO"])]
+    assert said[0] == said[1] and b"Hazard" in said[0]
 
 
 def test_explain_prints_a_rule_and_lists_all(capsys: Captured) -> None:

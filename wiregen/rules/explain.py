@@ -23,7 +23,7 @@ _OF_THE_RECORD: dict[str, Severity] = {
 
 def sections(rule: str) -> dict[str, str]:
     """The docstring of a rule's module by section; `` is its first line, without the name."""
-    text = import_module(module_name(rule)).__doc__ or ""
+    text = import_module(module_name(rule)).__doc__ or _from_source(module_name(rule))
     first, *rest = text.strip().splitlines()
     out = {"": first.partition(": ")[2]}
     name = ""
@@ -34,6 +34,17 @@ def sections(rule: str) -> dict[str, str]:
         elif name:
             out[name] += line.removeprefix("    ") + "\n"
     return {name: body.strip("\n") for name, body in out.items()}
+
+
+def _from_source(module: str) -> str:
+    """The docstring of a module as it stands in its file: Python leaves them out where it is told to optimise twice."""
+    import ast
+    from importlib.abc import InspectLoader
+    from importlib.util import find_spec
+
+    found = find_spec(module)
+    source = found.loader.get_source(module) if found and isinstance(found.loader, InspectLoader) else None
+    return ast.get_docstring(ast.parse(source or ""), clean=False) or ""
 
 
 def explain(rule: str) -> str | None:
