@@ -19,15 +19,15 @@ from beside import Measures, asked, measured, ours, theirs
 from jobs import random_netlist
 from realistic import realistic_netlist
 
-from wiregen.layout.assemble import Picture, assemble
+from wiregen.layout.assemble import Picture
 from wiregen.layout.folds import flat
 from wiregen.layout.graph import build
 from wiregen.layout.items import Layered
 from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
-from wiregen.layout.layout import STYLES, heights_of
+from wiregen.layout.layout import STYLES
 from wiregen.layout.ranks import rank
-from wiregen.layout.route import route
+from wiregen.layout.trial import Trial
 from wiregen.model import read
 from wiregen.model.job import Job
 
@@ -72,8 +72,7 @@ def drawn(job: Job) -> tuple[Layered, Picture, dict[str, object], dict[str, obje
     layered = arrange(graph, ranks, flat(ranks), STYLES[0], {}, {})
     measure(layered)
     questions = asked(layered), asked(layered, labels=False)  # before busbars grow
-    heights = heights_of(layered)
-    return layered, assemble(layered, heights, route(layered, heights)), *questions
+    return layered, Trial(layered).picture(), *questions
 
 
 def lay(node: dict[str, str], graphs: list[dict[str, object]], folder: Path) -> list[dict[str, object]]:

@@ -1,4 +1,4 @@
-"""schemdraw's elements and segments, without matplotlib, which schemdraw would load where it is and never needs here.
+"""schemdraw's segments and its figure, without matplotlib, which schemdraw would load where it is and never needs here.
 
 The rest of the room takes schemdraw from here. Plots load matplotlib themselves, when one is drawn.
 """
@@ -11,14 +11,14 @@ _KEPT = sys.modules.get("matplotlib")
 if _KEPT is None:
     sys.modules["matplotlib"] = None  # type: ignore[assignment]  # not to be found
 try:
-    import schemdraw
-    from schemdraw.elements import Element
+    from schemdraw.backends.svg import Figure
     from schemdraw.segments import Segment, SegmentArc, SegmentCircle, SegmentPoly, SegmentType
-    from schemdraw.types import Linestyle
+    from schemdraw.transform import Transform
+    from schemdraw.types import BBox, Linestyle
 finally:
     if _KEPT is None:
         del sys.modules["matplotlib"]
 
 __all__ = [
-    "Element", "Linestyle", "Segment", "SegmentArc", "SegmentCircle", "SegmentPoly", "SegmentType", "schemdraw",
+    "BBox", "Figure", "Linestyle", "Segment", "SegmentArc", "SegmentCircle", "SegmentPoly", "SegmentType", "Transform",
 ]  # fmt: skip

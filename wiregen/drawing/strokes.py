@@ -8,13 +8,15 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
-from wiregen.drawing.alone import Element, schemdraw
+from wiregen.drawing.alone import BBox, Figure, Transform
 from wiregen.drawing.svg import num, text
 from wiregen.drawing.symbols import symbol_of
 from wiregen.drawing.symbols.base import LINE, port_name
 from wiregen.layout.geometry import Shape
 
 _UNIT = 1 / 72  # inches to a drawing unit, so that schemdraw's points are our millimetres
+_ROOM = BBox(0.0, 0.0, 0.0, 0.0)  # the figure's own size is not asked for
+_STILL = Transform(0, (0, 0))
 _RAW = re.compile(r"-?\d+\.\d+(?:e-?\d+)?")
 # what the group around the strokes says for all of them
 GROUP = {"stroke": "#000", "stroke_width": num(LINE), "fill": "none", "stroke_linejoin": "round"}
@@ -41,11 +43,9 @@ class Strokes:
 
 def _draw(shape: Shape, kind: str) -> str:
     symbol = symbol_of(shape.symbol, kind)(shape)
-    drawing = schemdraw.Drawing(canvas="svg", show=False, inches_per_unit=_UNIT, margin=0)
-    element = Element().at((0, 0))
-    element.segments.extend(symbol.segments)
-    drawing.add(element)
-    figure = drawing.draw(show=False)
+    figure = Figure(_ROOM, inches_per_unit=_UNIT, margin=0)
+    for segment in symbol.segments:
+        segment.draw(figure, _STILL)
     lines = [_plain(stroke) for _, stroke in figure.svgelements]
     letters = [text(w.at, w.text, w.height, w.anchor, w.strong) for w in symbol.words]
     letters += [text((t.x, t.y), t.text, 2.5, t.anchor) for t in shape.texts]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 from wiregen.built.font import CAP_HEIGHT, UNITS, WIDTHS
 from wiregen.layout.geometry import Point
@@ -35,10 +36,18 @@ def escape(text: str) -> str:
 def attributes(**pairs: str | float | None) -> str:
     """` name="value"` for each pair; `_` reads as `-`, a leading `_` falls away, None is left out."""
     return "".join(
-        f' {name.strip("_").replace("_", "-")}="{num(value) if isinstance(value, (int, float)) else escape(value)}"'
-        for name, value in pairs.items()
-        if value is not None
+        [
+            f' {_named(name)}="{escape(value) if isinstance(value, str) else num(value)}"'
+            for name, value in pairs.items()
+            if value is not None
+        ]
     )
+
+
+@lru_cache(maxsize=256)
+def _named(word: str) -> str:
+    """The attribute that a parameter stands for."""
+    return word.strip("_").replace("_", "-")
 
 
 def element(tag: str, **pairs: str | float | None) -> str:

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from wiregen.layout import text
-from wiregen.layout.across import Across, spread
+from wiregen.layout.across import Across
 from wiregen.layout.geometry import Box, Label, PlacedPart, Point, Run, Shape
-from wiregen.layout.items import EAST, MARK, WEST, Item, Layered
+from wiregen.layout.items import EAST, MARK, WEST, Item, Layered, PartLabel
 from wiregen.layout.route import Channel, pin_height
 from wiregen.layout.shapes import BLOCK_BUS
 
@@ -29,23 +29,32 @@ class Picture:
     box: Box
 
 
-def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Channel]) -> Picture:
+def symbol_box(layered: Layered, heights: Sequence[float], across: Across, node: int) -> Box:
+    """Where a node's symbol stands."""
+    shape, item = layered.shapes[node], layered.item_of[node]
+    return Box(across.middle[item] - shape.width / 2, heights[item], shape.width, shape.height)
+
+
+def name_box(label: PartLabel, symbol: Box) -> Box:
+    """Where a part's name stands beside its symbol, without the room for its marks."""
+    return Box(symbol.x + label.x + label.marks, symbol.y + label.y, label.width - label.marks, label.height)
+
+
+def assemble(layered: Layered, heights: Sequence[float], channels: Sequence[Channel], across: Across) -> Picture:
     """The diagram in millimetres."""
-    across = spread(layered, heights, channels)
     parts: list[PlacedPart] = []
     labels: list[Label] = []
     at: dict[str, Point] = {}
     marks: dict[str, list[Box]] = {}
     for node in layered.graph.nodes:
-        shape, item = layered.shapes[node.index], layered.items[layered.item_of[node.index]]
-        x, y = across.middle[item.index] - shape.width / 2, heights[item.index]
-        placed = _place(layered, node.id, node.kind, shape, x, y)
+        shape, symbol = layered.shapes[node.index], symbol_box(layered, heights, across, node.index)
+        placed = _place(layered, node.id, node.kind, shape, symbol.x, symbol.y)
         parts += placed
         for p in placed:
             at.update(p.terminals)
         label = layered.labels.get(node.index)
         if label:
-            box = Box(x + label.x + label.marks, y + label.y, label.width - label.marks, label.height)
+            box = name_box(label, symbol)
             beside = label.x >= shape.width
             letter, side = layered.style.letter, "start" if beside else "middle"
             labels.append(Label(node.id, label.lines, box, letter, side, strong=True))  # type: ignore[arg-type]

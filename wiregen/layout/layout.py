@@ -9,26 +9,23 @@ from typing import TYPE_CHECKING, Literal
 from wiregen.circuit.wires import copper_area
 from wiregen.findings import Finding
 from wiregen.layout import invariants, shown, telling, text, words
-from wiregen.layout.assemble import Picture, assemble
+from wiregen.layout.assemble import Picture
 from wiregen.layout.continuation import KIND, Whole, extract
 from wiregen.layout.folds import Fold, by_rows, flat, fold
 from wiregen.layout.geometry import Box, Geometry, Sheet
 from wiregen.layout.graph import Graph, build
-from wiregen.layout.items import Layered, grid
-from wiregen.layout.label import measure
+from wiregen.layout.items import grid
 from wiregen.layout.layers import Dress, arrange, dressed
-from wiregen.layout.order import Mesh, Order, orders, studs
 from wiregen.layout.outlines import outlines
 from wiregen.layout.packing import beside, pieces
 from wiregen.layout.pages import Laid, Remark, on_page, referred
-from wiregen.layout.place import Heights, place, stretch, weights
 from wiregen.layout.ranks import rank
-from wiregen.layout.route import route
 from wiregen.layout.shapes import Style, shape_of
 from wiregen.layout.sheet import LISTED, Page, Words, page
 from wiregen.layout.sheets import Wished, divide, in_order, short_bars, wished
 from wiregen.layout.shown import Notes
 from wiregen.layout.switched import Closed, closed_in, switched
+from wiregen.layout.trial import Trial
 from wiregen.model.job import Job
 
 if TYPE_CHECKING:
@@ -323,7 +320,7 @@ class _Diagram:
         self.ranks = rank(graph)
         self.styles = range(len(STYLES) if len(self.graph.nodes) <= MANY else 1)
         self.parts: list[_Diagram] | None = None
-        self.made: dict[tuple[int, int], Picture | None] = {}
+        self.made: dict[tuple[int, int], Trial | None] = {}
         self.folds: dict[tuple[int, int], Fold | None] = {}
         self.dresses: dict[int, Dress] = {}
 
@@ -340,20 +337,27 @@ class _Diagram:
 
     def picture(self, style: int, bands: int) -> Picture | None:
         """The picture in a style and so many bands (as the job's rows say with 0); None where it cannot be."""
+        made = self._trial(style, bands)
+        return made.picture() if made else None
+
+    def within(self, style: int, bands: int, area: Box) -> Picture | None:
+        """The same, None too where it is larger than an area."""
+        made = self._trial(style, bands)
+        return made.within(area) if made else None
+
+    def _trial(self, style: int, bands: int) -> Trial | None:
         if (style, bands) not in self.made:
             self.made[style, bands] = self._make(style, bands)
         return self.made[style, bands]
 
-    def _make(self, style: int, bands: int) -> Picture | None:
+    def _make(self, style: int, bands: int) -> Trial | None:
         folded = flat(self.ranks) if bands == 1 else self._fold(style, bands)
         if folded is None:
             return None
         look = self.looks[style]
         if style not in self.dresses:
             self.dresses[style] = dressed(self.graph, self.ranks, look, self.marks, self.notes)
-        layered = arrange(self.graph, self.ranks, folded, look, self.marks, self.notes, self.dresses[style])
-        heights = heights_of(layered)
-        return assemble(layered, heights, route(layered, heights))
+        return Trial(arrange(self.graph, self.ranks, folded, look, self.marks, self.notes, self.dresses[style]))
 
     def _fold(self, style: int, bands: int) -> Fold | None:
         if (style, bands) not in self.folds:
@@ -413,15 +417,9 @@ class _Diagram:
 
     def _boxes(self, style: int) -> list[Box]:
         """Symbol and name of each node in the unfolded picture."""
-        whole = self.picture(style, 1)
+        whole = self._trial(style, 1)
         assert whole is not None
-        boxes = {p.id: p.box for p in whole.parts}
-        for label in whole.labels:
-            if label.for_ in boxes and label.strong:
-                a, b = boxes[label.for_], label.box
-                x, y = min(a.x, b.x), min(a.y, b.y)
-                boxes[label.for_] = Box(x, y, max(a.right, b.right) - x, max(a.bottom, b.bottom) - y)
-        return [boxes[node.id] for node in self.graph.nodes]
+        return whole.bodies()
 
     def symbols(self) -> tuple[str, ...]:
         """Symbols in use, in the order of the parts."""
@@ -443,64 +441,27 @@ def pictures(job: Job, notes: Notes, show: tuple[str, ...], letter: float) -> It
             yield diagram.graph, picture
 
 
-CROSSING = 40.0  # what a crossing costs, in the measure of `place` for runs that are not level
-
-
-def heights_of(layered: Layered) -> list[float]:
-    """Heights in the order that crosses least and leaves the trunk straightest."""
-    mesh, weight = Mesh(layered), weights(layered)
-    choice = orders(layered, mesh)
-
-    def studded(columns: Order) -> list[int]:
-        """The order of the studs of all bars that goes with an order of the items."""
-        studs(layered, mesh, columns)
-        return [p for item in layered.items if mesh.free[item.index] for face in item.pins for p in face]
-
-    tried: list[tuple[float, list[int], Heights]] = []  # cost, order of the studs, heights
-    for count, columns in choice:
-        order = studded(columns)
-        if not tried or order != tried[-1][1]:
-            measure(layered)
-        heights = place(layered, columns, weight)
-        tried.append((heights.bent + CROSSING * count, order, heights))
-    best = min(range(len(tried)), key=lambda k: tried[k][0])
-    heights = tried[best][2]
-    if best < len(choice) - 1:  # the studs stand as the last order left them, and heights hold for one order of studs
-        order = studded(choice[best][1])
-        measure(layered)
-        if order != tried[best][1]:
-            heights = place(layered, choice[best][1], weight)
-    stretch(layered, heights)
-    measure(layered)
-    return heights.items
-
-
 def _in(diagram: _Diagram, chosen: Page) -> Picture | None:
     """The first picture that fits the page, in the order of preference."""
     area = chosen.area
     if len([h for h in diagram.graph.job.hints if h.kind == "row"]) > 1:
         for style in diagram.styles:
-            picture = diagram.picture(style, 0)
-            if picture and _fits(picture, area):
+            if picture := diagram.within(style, 0, area):
                 return picture
     if diagram.beyond(area):
         return None
     for bands in range(1, BANDS + 1 if len(diagram.styles) > 1 else 2):  # unbroken is best
         for style in diagram.styles:
-            if diagram.may_fit(style, bands, area):
-                picture = diagram.picture(style, bands)
-                if picture and _fits(picture, area):
-                    return picture
+            if diagram.may_fit(style, bands, area) and (picture := diagram.within(style, bands, area)):
+                return picture
     return None
 
 
 def _folded(diagram: _Diagram, style: int, area: Box) -> Picture | None:
     """The picture in as few bands as fit the area."""
     for bands in range(1, BANDS + 1):
-        if diagram.may_fit(style, bands, area):
-            picture = diagram.picture(style, bands)
-            if picture and _fits(picture, area):
-                return picture
+        if diagram.may_fit(style, bands, area) and (picture := diagram.within(style, bands, area)):
+            return picture
     return None
 
 
@@ -515,10 +476,6 @@ def _all_folded(parts: Sequence[_Diagram], style: int, area: Box) -> list[Pictur
             return []
         found[k] = picture
     return [found[k] for k in range(len(parts))]
-
-
-def _fits(picture: Picture, area: Box) -> bool:
-    return picture.box.width <= area.width and picture.box.height <= area.height
 
 
 def _grown(job: Job, name: str, options: Options) -> Finding:

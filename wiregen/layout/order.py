@@ -73,9 +73,10 @@ def orders(layered: Layered, mesh: Mesh, sweeps: int = 12) -> list[tuple[int, Or
     for start in (_by_file(layered), _by_walk(layered, mesh)):
         columns = [list(c) for c in start]
         places = _places(mesh, columns)
-        idle = 0
+        by_channel = [_crossed(mesh, places, k) for k in range(len(mesh.across))]
+        idle = still = 0
         for sweep in range(sweeps + 1):
-            count = crossings(mesh, places)
+            count = sum(by_channel)
             idle += 1
             if least < 0 or count < least:
                 least, idle = count, 0
@@ -83,7 +84,12 @@ def orders(layered: Layered, mesh: Mesh, sweeps: int = 12) -> list[tuple[int, Or
                 found.append((count, [list(c) for c in columns]))
             if idle > 4 or (count == 0 and sweep >= 3):
                 break
-            _sweep(mesh, columns, places, forward=sweep % 2 == 0)
+            moved = _sweep(mesh, columns, places, forward=sweep % 2 == 0)
+            still = 0 if moved else still + 1
+            if still == 2:  # neither forwards nor backwards: it stays so
+                break
+            for k in {channel for column in moved for channel in (column, column + 1)}:
+                by_channel[k] = _crossed(mesh, places, k)
     best: list[tuple[int, Order]] = []
     for count, columns in sorted((f for f in found if f[0] <= least + MORE), key=lambda f: f[0])[:CHOICE]:
         switched = [list(c) for c in columns]
@@ -139,10 +145,13 @@ def _place(mesh: Mesh, column: Sequence[int], places: list[float]) -> None:
             places[p] = rank + offset[p]
 
 
-def _sweep(mesh: Mesh, columns: Order, places: list[float], *, forward: bool) -> None:
+def _sweep(mesh: Mesh, columns: Order, places: list[float], *, forward: bool) -> list[int]:
+    """Each column by the places of its neighbours in the one before; returns the columns whose order is another."""
+    moved: list[int] = []
     face = WEST if forward else EAST
     joined = mesh.joined
-    for column in columns if forward else reversed(columns):
+    for k in range(len(columns)) if forward else range(len(columns) - 1, -1, -1):
+        column = columns[k]
         wanted: dict[int, float] = {}
         for rank, i in enumerate(column):
             ends = joined[i][face]
@@ -150,12 +159,17 @@ def _sweep(mesh: Mesh, columns: Order, places: list[float], *, forward: bool) ->
             for p, q in ends:
                 total += places[q] - (places[p] - rank - 0.5)
             wanted[i] = total / len(ends) if ends else -1.0
-        _arrange(mesh, column, wanted)
-        _place(mesh, column, places)
+        if _arrange(mesh, column, wanted):
+            _place(mesh, column, places)
+            moved.append(k)
+    return moved
 
 
-def _arrange(mesh: Mesh, column: list[int], wanted: dict[int, float]) -> None:
-    """Sort by the wanted place; items without neighbours there keep the place that they have among the others."""
+def _arrange(mesh: Mesh, column: list[int], wanted: dict[int, float]) -> bool:
+    """Sort by the wanted place; items without neighbours there keep the place that they have among the others.
+
+    Returns whether the order is another one.
+    """
     band, tie = mesh.band, mesh.tie
     held = [i for i in column if wanted[i] >= 0]  # of two that are alike in all the upper one stays above
     held.sort(key=lambda i: (band[i], round(wanted[i], 6), tie[i]))
@@ -164,29 +178,36 @@ def _arrange(mesh: Mesh, column: list[int], wanted: dict[int, float]) -> None:
     for i in column:
         out.append(i if wanted[i] < 0 else next(rest))
     out.sort(key=band.__getitem__)
+    if out == column:
+        return False
     column[:] = out
+    return True
 
 
 def crossings(mesh: Mesh, places: Sequence[float]) -> int:
     """Crossings in all channels, as straight lines between pins; two ends on one face count what they enclose."""
+    return sum([_crossed(mesh, places, channel) for channel in range(len(mesh.across))])
+
+
+def _crossed(mesh: Mesh, places: Sequence[float], channel: int) -> int:
+    """The crossings in one channel."""
     total = 0
-    for across, bows in zip(mesh.across, mesh.bows, strict=True):
-        lines = sorted([(places[a], places[b]) for a, b in across])
-        ends: list[float] = []
-        k = 0
-        while k < len(lines):
-            m = k
-            while m < len(lines) and lines[m][0] == lines[k][0]:
-                total += len(ends) - bisect_left(ends, lines[m][1] + 1e-9)
-                m += 1
-            for line in lines[k:m]:
-                insort(ends, line[1])
-            k = m
-        if bows:
-            near = {EAST: [line[0] for line in lines], WEST: ends}
-            for face, a, b in bows:
-                low, high = sorted((places[a], places[b]))
-                total += bisect_left(near[face], high) - bisect_left(near[face], low + 1e-9)
+    lines = sorted([(places[a], places[b]) for a, b in mesh.across[channel]])
+    ends: list[float] = []
+    k = 0
+    while k < len(lines):
+        m = k
+        while m < len(lines) and lines[m][0] == lines[k][0]:
+            total += len(ends) - bisect_left(ends, lines[m][1] + 1e-9)
+            m += 1
+        for line in lines[k:m]:
+            insort(ends, line[1])
+        k = m
+    if bows := mesh.bows[channel]:
+        near = {EAST: [line[0] for line in lines], WEST: ends}
+        for face, a, b in bows:
+            low, high = sorted((places[a], places[b]))
+            total += bisect_left(near[face], high) - bisect_left(near[face], low + 1e-9)
     return total
 
 
