@@ -20,7 +20,8 @@ from wiregen.model.alter import altered
 from wiregen.model.job import Job
 from wiregen.rules import check
 from wiregen.teaching.readings import exercise
-from wiregen.teaching.sums import Sum, sums
+from wiregen.teaching.sum import Sum
+from wiregen.teaching.sums import sums
 from wiregen.teaching.worksheets import worksheets
 
 pytestmark = pytest.mark.skipif(

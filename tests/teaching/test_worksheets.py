@@ -22,7 +22,8 @@ from wiregen.model.alter import altered
 from wiregen.rules import check
 from wiregen.teaching import Figure, figure_set
 from wiregen.teaching.draft import Draft, Items
-from wiregen.teaching.sums import QUANTITIES, Sum, carried_on, shown, sums
+from wiregen.teaching.sum import QUANTITIES, Sum, carried_on, shown
+from wiregen.teaching.sums import sums
 from wiregen.teaching.worksheets import DRAWN, MANY, Sheets, shuffled, worksheets
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

@@ -30,7 +30,7 @@ from wiregen.teaching.captions import hundredths
 from wiregen.teaching.case_figures import chosen_cases, largest, titled
 from wiregen.teaching.draft import Draft, Item, Items, Table
 from wiregen.teaching.fault_figures import through, told
-from wiregen.teaching.sums import shown
+from wiregen.teaching.sum import shown
 from wiregen.teaching.worksheets import Sheets, read_out, shuffled
 
 CHOICE = 5  # faults that a sheet names

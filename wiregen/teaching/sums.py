@@ -1,14 +1,8 @@
-"""Sums as a class works them out: what is given, the formula, the numbers in it, the result, which is the study's.
-
-The numbers are rounded as a sheet prints them, and the result is stated to as many figures as come out of them. A sum
-that does not come out at the study's value to two figures is none: whatever is left has one answer.
-"""
+"""What can be worked out of a case, as a class does it: a sum for each quantity of the study that has one answer."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from types import MappingProxyType
-from typing import NamedTuple
+from collections.abc import Iterator, Mapping
 
 from wiregen.catalogue import catalogue
 from wiregen.circuit.fault_study import Net
@@ -20,154 +14,12 @@ from wiregen.circuit.unprotected import live_posts
 from wiregen.circuit.wires import Wire
 from wiregen.layout.words import colour_letters, quantity
 from wiregen.model.job import Conductor, Part
+from wiregen.teaching.sum import GIVEN, Given, Sum, made, shown
 
-GIVEN = 4  # figures of what is given
-FIGURES = (3, 2)  # of a result: as many as what is given bears out
-SCALED = frozenset({"A", "V", "Ω", "W", "Ω/m"})  # units that take m and k
 MOST_TERMS = 8  # resistances on the way of a short
 LEAST_DROP = 0.02  # V: less is not worth being taken off a voltage
 NOTHING = 0.005  # A: less is not worth a sum
 APART = 1.15  # a size is told by its resistance where the next ones are so far from it
-
-NONE: Mapping[tuple[str, str], str] = MappingProxyType({})
-
-
-class Given(NamedTuple):
-    """A number that a sum takes, in the base unit; `digits` figures of it are printed. `of` names the study's quantity
-    that it is, where a sheet could ask for that too."""
-
-    value: float
-    unit: str
-    of: tuple[str, str] | None = None
-    digits: int = GIVEN
-
-    @property
-    def words(self) -> str:
-        """As a sheet prints it."""
-        return shown(self.value, self.unit, self.digits, whole=False)
-
-    def __format__(self, spec: str) -> str:
-        """`n` is the number without its unit."""
-        return self.words.rpartition(" ")[0] if spec == "n" else self.words
-
-    @property
-    def taken(self) -> float:
-        """What is reckoned with: as printed, in the base unit."""
-        return float(f"{self.value:.{self.digits}g}")
-
-
-class Sum(NamedTuple):
-    """One thing to be worked out. `subject` is a part, a conductor or a circuit; `where` it has a label in a drawing.
-
-    `told` is what is given and `terms` the numbers of the sum, both with a `{}` for each of `givens`; `formula` and
-    `reckon` say how they make the result. `answer` is what belongs in the blank, most often the result itself, else
-    what `then` tells; `unit` stands beside the blank, `base` is it without a prefix. `figures` is how many the result
-    is stated to (0: it is no number). `value` is the study's. `size` tells that the conductor's size is given away.
-    """
-
-    subject: str
-    quantity: str
-    where: str
-    asked: str
-    told: str
-    formula: str
-    terms: str
-    givens: tuple[Given, ...]
-    reckon: Callable[..., float]
-    value: float
-    result: str
-    answer: str
-    unit: str
-    base: str
-    figures: int
-    then: str = ""
-    size: bool = False
-
-    @property
-    def key(self) -> tuple[str, str]:
-        """The quantity of the study that it asks for."""
-        return self.subject, self.quantity
-
-    @property
-    def uses(self) -> frozenset[tuple[str, str]]:
-        """Quantities of the study that `told` gives away."""
-        own = {(self.subject, "size")} if self.size else set()
-        return frozenset(own | {given.of for given in self.givens if given.of})
-
-    def data(self, answered: Mapping[tuple[str, str], str] = NONE) -> str:
-        """What is given, in words; what is the answer to another question is called by its number."""
-        return self.told.format(
-            *(
-                f"the answer to {answered[given.of]}" if given.of and given.of in answered else given
-                for given in self.givens
-            )
-        )
-
-    @property
-    def worked(self) -> tuple[str, ...]:
-        """The whole sum: the formula, then its numbers and the result."""
-        sides = [side for side in (self.terms.format(*self.givens), self.result) if side]
-        return tuple(line for line in (self.formula, f"= {' = '.join(sides)}{self.then}") if line)
-
-
-def carried_on(asked: Sum, answers: Mapping[tuple[str, str], Sum]) -> Sum | None:
-    """The same sum with the stated answers of others in it; None where it does not come out with them."""
-    givens = tuple(
-        each._replace(digits=answers[each.of].figures or each.digits) if each.of and each.of in answers else each
-        for each in asked.givens
-    )
-    if not asked.figures:  # a choice between what is sold
-        came = asked.reckon(*(each.taken for each in givens))
-        return asked._replace(givens=givens) if abs(came - asked.value) <= 0.02 * asked.value else None
-    found = _stated(asked.value, asked.reckon(*(each.taken for each in givens)), asked.base, asked.figures)
-    return found and asked._replace(givens=givens, result=found[0], answer=found[0], figures=found[1])
-
-
-def _stated(value: float, came: float, unit: str, most: int = FIGURES[0]) -> tuple[str, int] | None:
-    """The result to as many figures as the study and the sum with its printed numbers agree to."""
-    for digits in FIGURES:
-        if digits <= most and shown(came, unit, digits) == shown(value, unit, digits):
-            return shown(value, unit, digits), digits
-    return None
-
-
-QUANTITIES: Mapping[str, tuple[str, ...]] = {
-    "conductor": (
-        "current",
-        "drop",
-        "resistance",
-        "power",
-        "temperature",
-        "ampacity",
-        "fault",
-        "size",
-        "length",
-        "colour",
-    ),
-    "part": ("current", "voltage", "drop", "power", "rating", "choice"),
-    "circuit": ("drop", "share", "left"),
-}  # fmt: skip
-"""What can be asked of each kind of thing."""
-
-
-def shown(value: float, unit: str, digits: int, *, whole: bool = True) -> str:
-    """A number of so many figures with its unit: `190 mV`, `0.480 V` is `480 mV`. Not `whole`: without last noughts."""
-    size = float(f"{value:.{digits}g}")
-    if unit in SCALED and 0 < abs(size) < 1:
-        return f"{_plain(value * 1000, digits, whole)} m{unit}"
-    if unit in SCALED and abs(size) >= 1000:
-        return f"{_plain(value / 1000, digits, whole)} k{unit}"
-    return f"{_plain(value, digits, whole)} {unit}"
-
-
-def _plain(value: float, digits: int, whole: bool) -> str:
-    """Never an exponent: what has more places before the point than figures is filled up with noughts."""
-    rounded = float(f"{value:.{digits}g}")
-    left = len(str(int(abs(rounded)))) if abs(rounded) >= 1 else 0
-    if abs(rounded) < 1 and rounded:
-        left = int(f"{abs(rounded):e}".partition("e")[2]) + 1
-    text = f"{rounded:.{max(0, digits - left)}f}"
-    return (text if whole or "." not in text else text.rstrip("0").rstrip(".")).replace("-", "−")
 
 
 def sums(study: Study, case: CaseResult) -> tuple[Sum, ...]:
@@ -187,27 +39,6 @@ def _all(study: Study, case: CaseResult) -> Iterator[Sum | None]:
             if supply.case == case.name and _runs(circuit.from_, circuit.to, supply):
                 yield from _supply(case, circuit.id, supply)
                 break
-
-
-def _sum(
-    subject: str,
-    quantity: str,
-    asked: str,
-    told: str,
-    formula: str,
-    terms: str,
-    givens: tuple[Given, ...],
-    reckon: Callable[..., float],
-    value: float,
-    unit: str,
-    where: str | None = None,
-) -> Sum | None:
-    """A sum that comes out; else None."""
-    found = _stated(value, reckon(*(given.taken for given in givens)), unit)
-    return found and Sum(
-        subject, quantity, subject if where is None else where, asked, told, formula, terms, givens, reckon, value,
-        found[0], found[0], found[0].rpartition(" ")[2], unit, found[1],
-    )  # fmt: skip
 
 
 # ---------------------------------------------------------------- conductors
@@ -234,11 +65,11 @@ def _conductor(figures: Figures, case: CaseResult, c: Conductor) -> Iterator[Sum
     volts = Given(abs(flow.drop_v), "V", (c.id, "drop"))
     ohm = Given(flow.resistance_ohm, "Ω", (c.id, "resistance"))
     warm = Given(flow.temperature_c, "°C", (c.id, "temperature"), 3)
-    yield _sum(
+    yield made(
         c.id, "current", f"current in {c.id}", "{} are lost along its {}", "I = U / R", "{} / {}", (volts, ohm),
         lambda u, r: u / r, amps.value, "A",
     )  # fmt: skip
-    yield _sum(
+    yield made(
         c.id, "power", f"power lost in {c.id}", "{} flow through {}", "P = I² × R", "({})² × {}", (amps, ohm),
         lambda i, r: i * i * r, amps.value * volts.value, "W",
     )  # fmt: skip
@@ -248,7 +79,7 @@ def _conductor(figures: Figures, case: CaseResult, c: Conductor) -> Iterator[Sum
         yield from _by_length(c, size, metre, long, warm, amps, volts, ohm)
     if len(wire.stretches) == 1 and wire.table_a and wire.fixed is None:
         air = Given(wire.stretches[0].ambient, "°C", None, 3)
-        yield _sum(
+        yield made(
             c.id, "temperature", f"temperature of {c.id}",
             "the air has {}; {} flow, and {} would warm it by {}", "T = Ta + ΔT × (I / Iz)²",
             "{0} + {3} × ({1} / {2})²", (air, amps, Given(wire.table_a, "A"), Given(wire.rise, "K", None, 3)),
@@ -266,19 +97,19 @@ def _by_length(
 
     a = f"{TEMPERATURE_COEFFICIENT:g}"
     hot = f"(1 + {a} × ({{:n}} − 20))"
-    found = _sum(
+    found = made(
         c.id, "resistance", f"resistance of {c.id}", f"{{1}} of {size}, {{0}} at 20 °C; it has {{2}}",
         "R = r × L × (1 + α × (T − 20))", f"{{}} × {{}} × {hot}", (metre, long, warm),
         lambda r, m, t: r * m * warmer(t), ohm.value, "Ω",
     )  # fmt: skip
     yield found and found._replace(size=True)
-    found = _sum(
+    found = made(
         c.id, "drop", f"drop along {c.id}", f"{{0}} through {{2}} of {size}, {{1}} at 20 °C; it has {{3}}",
         "U = I × r × L × (1 + α × (T − 20))", f"{{}} × {{}} × {{}} × {hot}", (amps, metre, long, warm),
         lambda i, r, m, t: i * r * m * warmer(t), volts.value, "V",
     )  # fmt: skip
     yield found and found._replace(size=True)
-    found = _sum(
+    found = made(
         c.id, "length", f"length of {c.id}", f"{{0}} are lost at {{1}} in {size}, {{2}} at 20 °C; it has {{3}}",
         "L = U / (I × r × (1 + α × (T − 20)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, metre, warm),
         lambda u, i, r, t: u / (i * r * warmer(t)), long.value, "m",
@@ -294,7 +125,7 @@ def _by_length(
     table = ", ".join(
         f"{shown(row['ohm_per_km'] * 1e-3, 'Ω/m', GIVEN, whole=False)} is {row['size']} mm²" for row in near
     )
-    found = _sum(
+    found = made(
         c.id, "size", f"size of {c.id}", f"{{0}} are lost along {{2}} at {{1}}, {{3}}; at 20 °C {table}",
         "r = U / (I × L × (1 + α × (T − 20)))", f"{{}} / ({{}} × {{}} × {hot})", (volts, amps, long, warm),
         lambda u, i, m, t: u / (i * m * warmer(t)), metre.value, "Ω/m",
@@ -312,7 +143,7 @@ def _ampacity(figures: Figures, c: Conductor, wire: Wire) -> Iterator[Sum | None
         return
     table = Given(wire.table_a, "A")
     most, air = Given(wire.insulation, "°C", None, 3), Given(hottest, "°C", None, 3)
-    yield _sum(
+    yield made(
         c.id, "ampacity", f"ampacity of {c.id}",
         f"{{0}} in air of {reference:g} °C; it lies in {{2}}, its insulation bears {{1}}",
         "Iz = It × √((Tmax − Ta) / (Tmax − Tt))", f"{{0}} × √(({{1:n}} − {{2:n}}) / ({{1:n}} − {reference:g}))",
@@ -340,7 +171,7 @@ def _faults(study: Study, figures: Figures) -> Iterator[Sum | None]:
         inside = next(b.ohm for b in way if b.key[1] == source[0])
         givens = (Given(high - low, "V"), Given(inside, "Ω"), *(Given(ohm, "Ω") for _, ohm in ohms))
         named = ", ".join(f"{id} {{}}" for id, _ in ohms)
-        yield _sum(
+        yield made(
             c.id, "fault", f"lowest short-circuit current at {fault.terminal}",
             f"the battery {source[0]} has {{}} behind {{}}, weak; cables are hot: {named}",
             "I = U / (Ri + R1 + R2 + ...)", f"{{}} / ({' + '.join(['{}'] * (len(ohms) + 1))})", givens,
@@ -358,12 +189,12 @@ def _part(
     amps, drop = said.get("current_a"), said.get("drop_v")
     if amps is not None and abs(amps) >= NOTHING and drop and part.contacts:
         current = Given(abs(amps), "A", (part.id, "current"))
-        yield _sum(
+        yield made(
             part.id, "power", f"power lost in {part.id}", "{} flow, {} are lost across it", "P = U × I", "{1} × {0}",
             (current, Given(abs(drop), "V", (part.id, "drop"))), lambda i, u: i * u, abs(amps * drop), "W",
         )  # fmt: skip
         ohm = Given(figures.contact_ohm(part, part.contacts[0]), "Ω")
-        yield _sum(
+        yield made(
             part.id, "drop", f"drop across {part.id}", "{} flow through {}", "U = I × R", "{} × {}", (current, ohm),
             lambda i, r: i * r, abs(drop), "V",
         )  # fmt: skip
@@ -373,11 +204,11 @@ def _part(
     if part.kind in ("load", "lamp", "inverter", "starter") and amps and volts and watts and abs(amps) >= NOTHING:
         u, i = Given(abs(volts), "V", (part.id, "voltage")), Given(abs(amps), "A", (part.id, "current"))
         p = Given(abs(watts), "W", (part.id, "power"))
-        yield _sum(
+        yield made(
             part.id, "power", f"power of {part.id}", "it takes {1} at {0}", "P = U × I", "{} × {}", (u, i),
             lambda u, i: u * i, abs(watts), "W",
         )  # fmt: skip
-        yield _sum(
+        yield made(
             part.id, "current", f"current of {part.id}", "it takes {0} at {1}", "I = P / U", "{} / {}",
             (p, u), lambda p, u: p / u, abs(amps), "A",
         )  # fmt: skip
@@ -393,7 +224,7 @@ def _part(
 def _sagging(figures: Figures, part: Part, amps: float, volts: float) -> Sum | None:
     """What a battery loses in itself while it gives a current."""
     cell = figures.battery(part)
-    return _sum(
+    return made(
         part.id, "voltage", f"voltage at {part.id}", "{0} open, {2} inside; it gives {1}", "U = U0 − I × Ri",
         "{0} − {1} × {2}", (Given(cell.volts, "V"), Given(amps, "A", (part.id, "current")), Given(cell.ohm, "Ω")),
         lambda u, i, r: u - i * r, volts, "V",
@@ -407,7 +238,7 @@ def _arriving(study: Study, case: CaseResult, part: Part, supply: Supply, volts:
     drop = supply.nominal_drop_v if supply.nominal_drop_v is not None else supply.drop_v
     if not high or drop is None or drop < LEAST_DROP:
         return None
-    return _sum(
+    return made(
         part.id, "voltage", f"voltage at {part.id}", f"of {{}} at {supply.from_}, {{}} are lost there and back",
         "U = Us − Ud", "{} − {}", (Given(high, "V", (supply.from_, "voltage")), Given(drop, "V", (supply.to, "drop"))),
         lambda a, b: a - b, volts, "V",
@@ -421,7 +252,7 @@ def _charger(case: CaseResult, part: Part) -> Sum | None:
     in_v, in_a, out_v = (said.get(key) for key in ("input_voltage_v", "input_current_a", "output_voltage_v"))
     if not (out_a and out_w and in_w and in_v and in_a and out_v):
         return None
-    return _sum(
+    return made(
         part.id, "current", f"input current of {part.id}",
         "it gives {0} at {1} from {3}, and {2} of what goes in comes out", "I = Uo × Io / (η × Ui)",
         "{1} × {0} / ({2} × {3})",
@@ -460,7 +291,7 @@ def _fuse(
                 )  # fmt: skip
     if amps and abs(amps) >= NOTHING:
         share = Given(abs(amps) / rating * 100, "%")
-        found = _sum(
+        found = made(
             part.id, "rating", f"rating of {part.id}", "it carries {0}, {1} of its rating", "In = I / share",
             "{} / {}", (Given(abs(amps), "A", (part.id, "current")), share), lambda i, s: i / (s / 100), rating, "A",
         )  # fmt: skip
@@ -503,18 +334,18 @@ def _supply(case: CaseResult, circuit: str, supply: Supply) -> Iterator[Sum | No
     drop = Given(nominal, "V", (circuit, "drop"))
     if len(lost) > 1:
         each = ", ".join(f"{id} {{}}" for id in named)
-        yield _sum(
+        yield made(
             circuit, "drop", f"drop, {way}, there and back", f"lost in {each}", "U = U1 + U2 + ...",
             " + ".join(["{}"] * len(lost)), lost, lambda *all_: sum(all_), nominal, "V", "",
         )  # fmt: skip
     of = Given(supply.of_v, "V")
-    yield _sum(
+    yield made(
         circuit, "share", f"drop, {way}, in per cent", "{} of {}", "u = U / Un", "{} / {}", (drop, of),
         lambda u, n: u / n * 100, nominal / supply.of_v * 100, "%", "",
     )  # fmt: skip
     if supply.limit_ratio and supply.limit_ratio * supply.of_v > nominal * 1.05:
         left = supply.limit_ratio * supply.of_v - nominal
-        yield _sum(
+        yield made(
             circuit, "left", f"drop that is left, {way}", "{0} of {1} are allowed, {2} are lost", "Ur = u × Un − U",
             "{} × {} − {}", (Given(supply.limit_ratio * 100, "%"), of, drop), lambda s, n, u: s / 100 * n - u, left,
             "V", "",

@@ -25,7 +25,8 @@ from wiregen.teaching.fault_figures import missed
 from wiregen.teaching.order import staged
 from wiregen.teaching.plant import planted
 from wiregen.teaching.stage_figures import stage_drafts
-from wiregen.teaching.sums import FIGURES, QUANTITIES, Sum, carried_on, sums
+from wiregen.teaching.sum import FIGURES, QUANTITIES, Sum, carried_on
+from wiregen.teaching.sums import sums
 
 SHORT = 0.05  # m: a conductor that is no longer takes nothing worth a sum
 MANY = 6  # blanks on one sheet, or questions in words
