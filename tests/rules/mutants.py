@@ -113,6 +113,7 @@ def _tests() -> tuple[Callable[[str], None], ...]:
     import test_faults
     import test_in_kits
     import test_said
+    import test_side_by_side
 
     from wiregen.rules.register import JUDGING
 
@@ -128,6 +129,11 @@ def _tests() -> tuple[Callable[[str], None], ...]:
         test_said.test_a_rule_says_what_is_written_down,
         test_in_kits.test_inside_a_kit_a_rule_says_the_same_and_through_which_use,
         lambda rule: None if rule in test_in_kits.ONCE else test_in_kits.test_of_two_alike_each_is_named(rule),
+        lambda rule: (
+            None
+            if rule in test_side_by_side.ONCE
+            else test_side_by_side.test_side_by_side_each_is_judged_as_if_it_were_alone(rule)
+        ),
         planted,
     )
     for rule in JUDGING:

@@ -28,7 +28,8 @@ PAGES = Path(__file__).resolve().parents[2] / "examples" / "rules"
 @pytest.mark.parametrize(
     ("value", "words"),
     [(0, "0"), (float("nan"), "?"), (0.2, "0.2"), (27.44, "27.4"), (999.4, "999"), (999.6, "1000"), (1000, "1000"),
-     (1234.5, "1234"), (-1000, "-1000"), (-27.44, "-27.4"), (0.00001234, "0.000012"), (0.0001, "0.0001")],
+     (1234.5, "1234"), (-1000, "-1000"), (-27.44, "-27.4"), (0.00001234, "0.000012"), (0.0001, "0.0001"),
+     (-1e-9, "0"), (0.4e-6, "0"), (0.6e-6, "0.000001")],
 )  # fmt: skip
 def test_a_figure_has_three_digits_and_no_exponent(value: float, words: str) -> None:
     assert figure(value) == words

@@ -7,8 +7,10 @@ from collections.abc import Iterable
 
 def figure(value: float) -> str:
     """Three significant figures, no trailing noughts, never an exponent: 0.2, 27.4, 1230."""
-    if value == 0 or value != value:
-        return "0" if value == 0 else "?"
+    if value != value:
+        return "?"
+    if abs(value) < 0.5e-6:  # no "-0"
+        return "0"
     if abs(value) >= 999.5:  # 999.6 is 1000 in three figures
         return f"{value:.0f}"
     text = f"{value:.3g}"
