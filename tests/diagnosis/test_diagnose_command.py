@@ -133,6 +133,22 @@ def test_an_answer_may_be_another_reading_a_symptom_or_nonsense(monkeypatch, cap
     assert "has no figure in V, mV, A or mA" in words
 
 
+def test_the_leads_stay_while_the_vehicle_is_put_into_another_case(monkeypatch, capsys):
+    words = asked(monkeypatch, capsys, "swings\n\n" * 3, JOB)
+    assert "1. in driving, Engine running, " in words
+    assert re.search(r"(leads|clamp) stays?; now in ", words)
+
+
+def test_a_reading_names_its_case(capsys):
+    found = as_json(capsys, JOB, "--case", "driving", "--reading", "X2.a.+ to X2.a.- 0.0 V in night")
+    assert found["case"] == "driving" and found["tried_cases"] == ["driving", "night"]
+    assert found["readings"][0]["case"] == "night"
+    point = found["next"]
+    assert {point["case"], *(each["case"] for each in point["also"])} <= {"driving", "night"}
+    swings = as_json(capsys, JOB, "--case", "driving", "--reading", "dcdc.in swings")
+    assert swings["readings"][0]["swings"] is True and "measured_voltage_v" not in swings["readings"][0]
+
+
 def test_what_is_read_again_and_again_comes_to_an_end(monkeypatch, capsys):
     words = asked(monkeypatch, capsys, "nan\n" * 500, JOB, "--case", "night")
     assert "Local codes" in words
@@ -154,6 +170,7 @@ def test_what_is_read_again_and_again_comes_to_an_end(monkeypatch, capsys):
         (["--symptom", "it smells of roses"], "not known"),
         (["--symptom", "fridge is purple"], "not known"),
         (["--case", "flying"], "no operating case flying"),
+        (["--reading", "R2 3 A in flight"], "no operating case flight"),
     ],
 )
 def test_a_mistake_is_told_with_reason_and_remedy(words, said, capsys):

@@ -208,7 +208,7 @@ def test_the_next_reading_tells_the_two_that_are_left_apart():
     taken = [reading(job(), "X2.a.+ to X2.a.- 0 V"), reading(job(), "F3.in to start.- 12.7 V")]
     all_ = probes(job())
     columns = made.columns(all_)
-    best = proposals(made, believe(made, taken), all_, columns, [r.probe for r in taken])[0]
+    best = proposals(made, believe(made, taken), all_, columns, taken)[0]
     assert best.bits > 0.3
     k = all_.index(best.probe)
     left = [made.grid[number][0] for number in believe(made, taken).best()[:6]]

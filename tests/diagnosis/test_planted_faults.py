@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 from collections import Counter
@@ -12,12 +13,13 @@ from random import Random
 import numpy as np
 import pytest
 
-from wiregen.circuit.cases import operating_cases
+from wiregen.circuit import study
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.joints import Merged
 from wiregen.circuit.standing import Stands, stands
+from wiregen.diagnosis.choice import chosen
 from wiregen.diagnosis.dictionary import METER, Dictionary
-from wiregen.diagnosis.faults import planted
+from wiregen.diagnosis.faults import Fault, planted
 from wiregen.diagnosis.likelihood import believe, same
 from wiregen.diagnosis.next_reading import proposals
 from wiregen.diagnosis.points import Probe, probes
@@ -61,10 +63,20 @@ class Vehicle:
 
 
 def by_ngspice(found: Stands) -> dict[str, float]:
+    """Node voltages. Where ngspice does not get there from its own first guess, or a rough one, it starts at the answer
+    that it is to confirm: it stays there only if that is one."""
     assert found.solution is not None
-    deck = circuit_deck(found.solver.circuit, found.solution.references, "fault", found.solution.voltages)
-    for options in (STRICT, OPTIONS):
-        text = deck.replace(OPTIONS, options)
+    circuit = found.solver.circuit
+    volts = found.solution.voltages
+    near = {name: volts.get(terminal) for terminal, name in node_names(circuit, Merged(circuit)).items()}
+    deck = circuit_deck(circuit, found.solution.references, "fault", volts)
+    begun = re.sub(
+        r"^\.nodeset V\((\S+)\)=.*$",
+        lambda m: m[0] if near.get(m[1]) is None else f".nodeset V({m[1]})={near[m[1]]:.9g}",
+        deck,
+        flags=re.MULTILINE,
+    )
+    for text in (deck.replace(OPTIONS, STRICT), deck, begun.replace(OPTIONS, STRICT), begun):
         done = subprocess.run(["ngspice", "-b"], input=text, capture_output=True, text=True, check=False)
         values = {}
         for line in done.stdout.splitlines():
@@ -76,54 +88,68 @@ def by_ngspice(found: Stands) -> dict[str, float]:
     return {}
 
 
-def searched(name: str, case: str, chosen: Sequence[int] | int, seed: int) -> Counter[str]:
-    """Of each fault: whether it shows, and whether it is first after five readings and after three more."""
+def vehicles(
+    dictionary: Dictionary, fault: Fault, ohm: float | None, rng: np.random.Generator
+) -> list[Vehicle | None] | None:
+    """The faulty job in each case, None where it does not come to rest; None in all where ngspice has no answer."""
+    made: list[Vehicle | None] = []
+    for bench in dictionary.benches:
+        job, state = planted(dictionary.job, bench.state, fault, ohm)
+        found = stands(job, Figures(job), state, bench.kept, dict(bench.logic))
+        if found.solution is None:
+            return None
+        nodes = {} if found.unsteady else by_ngspice(found)
+        if not nodes and not found.unsteady:
+            return None
+        made.append(Vehicle(found, nodes, rng) if nodes else None)
+    return made
+
+
+def searched(name: str, cases: Sequence[str], faults: int, seed: int) -> Counter[str]:
+    """Of each fault: whether it shows, and whether it is first after readings at five points and at three more. Without
+    cases those that the tool takes by itself. At a point the leads stay, and it is read in each case that is asked for.
+    """
     job, _ = read(str(EXAMPLES / f"{name}.wnet"))
     assert job is not None
-    state = next(state for state in operating_cases(job) if state.name == case)
-    dictionary = Dictionary(job, state)
-    made, all_ = dictionary.bench, probes(job)
-    columns = dictionary.columns(all_)
+    dictionary = Dictionary(job, chosen(study(job)[0], cases))
+    all_ = probes(job)
+    columns = dictionary.everywhere(all_)
+    sigma = np.hypot(columns.spread[0], np.linalg.norm(columns.moves, axis=1))
+    names = [bench.state.name for bench in dictionary.benches]
     draw, rng = Random(seed), np.random.default_rng(seed)
-    numbers = list(range(len(dictionary.faults)))
-    if isinstance(chosen, int):
-        numbers = draw.sample(numbers, min(chosen, len(numbers)))
     counts: Counter[str] = Counter()
-    for number in numbers:
+    for number in draw.sample(range(len(dictionary.faults)), min(faults, len(dictionary.faults))):
         fault = dictionary.faults[number]
         ohm = 10.0 ** draw.uniform(-2.0, 0.0) if fault.kind == "joint" else None
-        job_so, state_so = planted(job, made.state, fault, ohm)
-        found = stands(job_so, Figures(job_so), state_so, made.kept, dict(made.logic))
-        if found.solution is None or found.unsteady:
-            counts["no steady reading"] += 1
-            continue
-        nodes = by_ngspice(found)
-        if not nodes:
+        made = vehicles(dictionary, fault, ohm, rng)
+        if made is None:
             counts["no answer of ngspice"] += 1
             continue
-        vehicle = Vehicle(found, nodes, rng)
         taken: list[Reading] = []
         shows = False
-        for count in range(1, FIRST + FURTHER + 1):
-            offered = proposals(dictionary, believe(dictionary, taken), all_, columns, [r.probe for r in taken])
-            if offered:
-                probe = offered[0].probe
-                k = all_.index(probe)
-                sigma = float(np.hypot(columns.spread[0, k], np.linalg.norm(columns.moves[k])))
-                shows |= abs(vehicle.true(probe) - float(columns.means[0, k])) > 3.0 * sigma
-                taken.append(vehicle.read(probe))
-            if count in (FIRST, FIRST + FURTHER) and shows:
+        for point in range(1, FIRST + FURTHER + 1):
+            offered = proposals(dictionary, believe(dictionary, taken), all_, columns, taken)
+            for case in offered[0].cases if offered else ():
+                probe, vehicle = offered[0].probe, made[case]
+                if vehicle is None:
+                    taken.append(Reading(probe, 0.0, 0.0, names[case], True))
+                    continue
+                k = case * len(all_) + all_.index(probe)
+                shows |= abs(vehicle.true(probe) - float(columns.means[0, k])) > 3.0 * float(sigma[k])
+                taken.append(vehicle.read(probe)._replace(case=names[case]))
+            if point in (FIRST, FIRST + FURTHER) and shows:
                 best = believe(dictionary, taken).best()[0]
                 right = best == number or same(dictionary, best, number, (columns.means, columns.spread))
-                counts[f"{count} {'right' if right else 'wrong'}"] += 1
-                if count > FIRST and not right:
-                    print(name, case, fault.id, ohm, "is taken for", dictionary.faults[best].id)
+                counts[f"{point} {'right' if right else 'wrong'}"] += 1
+                if point > FIRST and not right:
+                    print(name, names, fault.id, ohm, "is taken for", dictionary.faults[best].id)
         counts["shows" if shows else "does not show"] += 1
+        counts["readings"] += len(taken)
     return counts
 
 
 def shares(counts: Counter[str]) -> tuple[float, float]:
-    """Shares that are right after five readings and after the further ones."""
+    """Shares that are right after five points and after the further ones."""
     found = []
     for count in (FIRST, FIRST + FURTHER):
         right, wrong = counts[f"{count} right"], counts[f"{count} wrong"]
@@ -131,27 +157,29 @@ def shares(counts: Counter[str]) -> tuple[float, float]:
     return found[0], found[1]
 
 
-def test_faults_of_the_pick_up_are_found() -> None:
-    counts = searched("dual-battery", "night", 24, seed=3)
+@pytest.mark.parametrize("cases", [(), ("night",)])
+def test_faults_of_the_pick_up_are_found(cases: Sequence[str]) -> None:
+    """In cases of the tool's choosing, and where the user stays in one."""
+    counts = searched("dual-battery", cases, 24, seed=3)
     assert counts["shows"] >= 10
     _, further = shares(counts)
     assert further >= 0.95, counts
 
 
 @pytest.mark.long
-def test_every_fault_of_every_example_is_found() -> None:
+@pytest.mark.parametrize("several", [True, False], ids=["several cases", "one case"])
+def test_every_fault_of_every_example_is_found(several: bool) -> None:
     total: Counter[str] = Counter()
-    for name, case, chosen in (
-        ("dual-battery", "driving", ALL),
-        ("dual-battery", "night", ALL),
-        ("solar-touring", "driving", ALL),
-        ("caravan", "driving", ALL),
-        ("truck-24v", "driving", ALL),
-        ("trailer-48v", "driving", ALL),
-        ("camper-van", "driving", 40),
+    for name, faults in (
+        ("dual-battery", ALL),
+        ("solar-touring", ALL),
+        ("caravan", ALL),
+        ("truck-24v", ALL),
+        ("trailer-48v", ALL),
+        ("camper-van", 60),
     ):
-        counts = searched(name, case, chosen, seed=5)
-        print(name, case, dict(sorted(counts.items())), [round(share, 3) for share in shares(counts)], flush=True)
+        counts = searched(name, () if several else ("driving",), faults, seed=5)
+        print(name, dict(sorted(counts.items())), [round(share, 3) for share in shares(counts)], flush=True)
         total += counts
     first, further = shares(total)
     print(dict(sorted(total.items())), round(first, 4), round(further, 4))
@@ -159,4 +187,4 @@ def test_every_fault_of_every_example_is_found() -> None:
     assert first >= FIRST_SHARE and further >= FURTHER_SHARE
 
 
-FIRST_SHARE, FURTHER_SHARE = 0.80, 0.95  # what is reached; the aim is 0.95 after five readings, 0.99 after eight
+FIRST_SHARE, FURTHER_SHARE = 0.80, 0.95  # what is reached; the aim is 0.95 after five points, 0.99 after eight

@@ -80,16 +80,21 @@ def _sun_alone(job: Job, circuit: Circuit, logic: dict[str, bool]) -> dict[str, 
     return found
 
 
-def rest_beside_held(job: Job, figures: Figures, circuit: Circuit) -> None:
-    """An alternator rests where the case holds a battery that it is joined to: what share it has nobody can tell."""
-    held = {f"{id}.+" for id in circuit.state.held}
+def rest_beside_held(job: Job, figures: Figures, circuit: Circuit) -> frozenset[str]:
+    """An alternator rests where the case holds a battery that it is joined to: what share it has nobody can tell.
+    Returns the batteries that are held so."""
+    held = {f"{id}.+": id for id in circuit.state.held}
+    beside: set[str] = set()
     for device in list(circuit.devices):
         if isinstance(device, Limited) and job.parts[device.part].kind == "alternator" and held:
             joined = _joined(_around(circuit), device.ports[0].plus)
-            if any(terminal in held for terminal in joined):
+            by = {held[terminal] for terminal in joined if terminal in held}
+            if by:
+                beside |= by
                 circuit.devices.remove(device)
                 words = "the battery beside it is held at a voltage, which stands for both"
                 figures.note(device.part, f"in case {circuit.state.name}", "at rest", "", words)
+    return frozenset(beside)
 
 
 def _hunts(part: Part) -> str:

@@ -30,20 +30,24 @@ BLOWS = 8  # fuses that open one after the other, at most
 
 class Standing(NamedTuple):
     """What is kept of a case: temperature by conductor [degC], voltage and acceptance by battery whose state nobody
-    says [V, ohm], chargers that were at their full current."""
+    says [V, ohm], chargers that were at their full current. `charged` are batteries that are held at the voltage of an
+    alternator beside them: one that loses its alternators has its own voltage again."""
 
     temperatures: Mapping[str, float]
     cells: Mapping[str, tuple[float, float]]
     full: frozenset[str]
+    charged: frozenset[str] = frozenset()
 
 
-def standing(rest: Rest) -> Standing:
+def standing(job: Job, figures: Figures, rest: Rest) -> Standing:
     """What is kept of a case at rest."""
     devices = rest.circuit.devices
+    anew = assemble(job, figures, rest.circuit.state, rest.circuit.logic)
     return Standing(
         rest.temperatures,
         {d.part: (d.volts, d.accepts) for d in devices if isinstance(d, Accumulator)},
         frozenset(d.part for d in devices if isinstance(d, Converter) and d.bulk),
+        rest_beside_held(job, figures, anew),
     )
 
 
@@ -55,7 +59,11 @@ def stood(job: Job, figures: Figures, state: State, kept: Standing, logic: Mappi
     """
     job = in_case(job, state)
     circuit = assemble(job, figures, state, logic)
-    rest_beside_held(job, figures, circuit)
+    lost = kept.charged - rest_beside_held(job, figures, circuit)
+    if lost:
+        held = {id: volts for id, volts in state.held.items() if id not in lost}
+        circuit = assemble(job, figures, replace(state, held=held), logic)
+        rest_beside_held(job, figures, circuit)
     for branch in circuit.branches:
         if branch.key[0] == "conductor" and branch.key[1] in kept.temperatures:
             branch.ohm = copper_at(figures.wire(job.conductors[branch.key[1]]), kept.temperatures[branch.key[1]])

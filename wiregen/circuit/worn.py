@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from wiregen.circuit.assemble import Branch, Circuit
 from wiregen.model.alter import INSIDE
 from wiregen.model.job import Job
@@ -14,7 +16,7 @@ def plant(circuit: Circuit, job: Job) -> None:
 
     A conductor's is in series at its far end, a connector's in series with the contact of its pole. A terminal's is
     between the terminal and all that lands on it from outside (what is inside its part stays on the terminal); where
-    nothing inside meets the terminal, between what lands on it first and the rest.
+    nothing inside meets the terminal, between what lands on it first and the rest. An infinite resistance parts both.
     """
     branches = {branch.key: branch for branch in (*circuit.branches, *circuit.ideal)}
     for at in job.joints:
@@ -22,7 +24,8 @@ def plant(circuit: Circuit, job: Job) -> None:
         branch = branches.get(("conductor", at)) or branches.get(("contact", owner, pole))
         if at not in job.terminals and branch is not None:
             end, branch.b = branch.b, f"joint:{at}"
-            circuit.add(("joint", at), branch.b, end, job.joints[at])
+            if isfinite(job.joints[at]):
+                circuit.add(("joint", at), branch.b, end, job.joints[at])
     for at, ohm in job.joints.items():
         if at in job.terminals:
             _on_terminal(circuit, job, at, ohm)
@@ -34,7 +37,7 @@ def _on_terminal(circuit: Circuit, job: Job, at: str, ohm: float) -> None:
     for branch in landing:
         branch.a = node if branch.a == at else branch.a
         branch.b = node if branch.b == at else branch.b
-    if landing:
+    if landing and isfinite(ohm):
         circuit.add(("joint", at), node, at, ohm)
 
 

@@ -18,7 +18,8 @@ from wiregen.findings.text import Style, findings_text
 
 if TYPE_CHECKING:
     from wiregen.circuit.study import Study
-    from wiregen.diagnosis.diagnose import Diagnosis, NoCase, Session
+    from wiregen.diagnosis.choice import NoCase
+    from wiregen.diagnosis.diagnose import Diagnosis, Expected, Session
     from wiregen.diagnosis.points import Probe
     from wiregen.diagnosis.readings import NotUnderstood, Reading
     from wiregen.diagnosis.symptoms import Symptom
@@ -35,18 +36,26 @@ def parser() -> Parser:
         "  wiregen diagnose van.wnet\n"
         '  wiregen diagnose van.wnet --case driving --reading "X1.a.+ to X1.a.- 11.2 V" --reading "W2 28 A"\n'
         '  wiregen diagnose van.wnet --symptom "fridge does not work" --svg next.svg\n\n'
-        "without --reading it asks for one reading at a time; an empty answer passes a point that cannot be reached,\n"
-        "q ends. Volts are between two terminals, amps by a clamp around a conductor. Meters are taken as good to 1 %\n"
+        "without --reading it asks for one reading at a time, with the leads left in place while the vehicle is put\n"
+        "into another case; an empty answer passes a reading that cannot be taken, `swings` tells one that does not\n"
+        "come to rest, q ends. Volts are between two terminals, amps by a clamp around a conductor, in the first case\n"
+        "where a reading names none. Meters are taken as good to 1 %\n"
         "and readings as good as their last digit: write 0.02 V, not 0 V, where the meter shows it.",
     )
     add_file(made)
-    made.add_argument("--case", metavar="NAME", help="the operating case that the vehicle was in (default: the first)")
+    made.add_argument(
+        "--case",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="an operating case that the vehicle is, or can be, put in (may be repeated; default: a few that differ)",
+    )
     made.add_argument(
         "--reading",
         action="append",
         default=[],
         metavar="WORDS",
-        help="what was measured: 'X1.a.+ to X1.a.- 11.2 V', 'dcdc.in 12.1 V', 'F1 0.2 V', 'W2 28 A' (may be repeated)",
+        help="what was measured: 'X1.a.+ to X1.a.- 11.2 V', 'dcdc.in 12.1 V', 'W2 28 A in night' (may be repeated)",
     )
     made.add_argument(
         "--symptom",
@@ -70,7 +79,8 @@ def run(arguments: argparse.Namespace) -> int:
         streams.tell(f"wiregen: {looked.path} could not be wholly read, so nothing was computed")
         return 2
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # the matrices are small: threads would only wait for each other
-    from wiregen.diagnosis.diagnose import NoCase, Session
+    from wiregen.diagnosis.choice import NoCase
+    from wiregen.diagnosis.diagnose import Session
     from wiregen.diagnosis.readings import NotUnderstood, reading
     from wiregen.diagnosis.symptoms import symptom
 
@@ -91,7 +101,8 @@ def run(arguments: argparse.Namespace) -> int:
     session: Session | None = None
     if not mistakes:
         try:
-            session = Session(looked.study, arguments.case)
+            session = Session(looked.study, _cases(arguments.case, readings))
+            found = session.diagnose(readings, symptoms)
         except NoCase as problem:
             mistakes.append(_mistake("--case", problem))
     if mistakes or session is None:
@@ -100,15 +111,18 @@ def run(arguments: argparse.Namespace) -> int:
         return 2
     asking = not arguments.reading and arguments.shape == "text" and arguments.file != "-"
     if asking:
-        found = _asked(session, looked.study, symptoms, arguments.svg, arguments.file)
-    else:
-        found = session.diagnose(readings, symptoms)
+        found = _asked(session, looked.study, found, arguments.svg, arguments.file)
     if arguments.svg:
         code = _drawn(looked.study, found, arguments.svg, arguments.file)
         if code:
             return code
     _write(arguments, looked.path, found)
     return 0
+
+
+def _cases(named: list[str], readings: list[Reading]) -> list[str]:
+    """The cases of --case and of the readings; none where neither names any."""
+    return list(dict.fromkeys([*named, *(r.case for r in readings if r.case)]))
 
 
 def _mistake(path: str, problem: NotUnderstood | NoCase) -> Finding:
@@ -140,13 +154,13 @@ def _drawn(study: Study, found: Diagnosis, path: str, file: str) -> int:
     """Write the drawing of the next reading, where there is one."""
     from wiregen.cli.files import write_whole
 
-    if found.next is None:
+    if not found.next:
         streams.tell(f"wiregen: there is no further reading to draw, so {path} was not written")
         return 0
     from wiregen.diagnosis.marks import marked
     from wiregen.diagnosis.told import placing
 
-    drawn = marked(study, found.next.probe, placing(found.job, found.next.probe))
+    drawn = marked(study, found.next[0].probe, placing(found.job, found.next[0].probe))
     if drawn is None:
         streams.tell(f"wiregen: the drawing of {file} failed its own check, so {path} was not written")
         return 3
@@ -157,42 +171,67 @@ def _drawn(study: Study, found: Diagnosis, path: str, file: str) -> int:
 # ---------------------------------------------------------------- one reading at a time
 
 
-def _asked(session: Session, study: Study, symptoms: list[Symptom], svg: str | None, file: str) -> Diagnosis:
+def _asked(session: Session, study: Study, found: Diagnosis, svg: str | None, file: str) -> Diagnosis:
     """Ask for readings until the fault is found, no reading tells more, or no answer comes."""
+    from wiregen.diagnosis.choice import NoCase
     from wiregen.diagnosis.readings import NotUnderstood, answer, reading
     from wiregen.diagnosis.symptoms import symptom
-    from wiregen.diagnosis.told import placing
 
     readings: list[Reading] = []
-    passed: list[Probe] = []
+    symptoms = list(found.symptoms)
+    passed: list[tuple[Probe, str]] = []
     lines = _lines()
-    found = session.diagnose(readings, symptoms)
     width = streams.style(sys.stdout).width
+    last: Expected | None = None
+    number = 0
     for _ in range(STEPS):
-        if found.next is None or found.found:
+        if not found.next or found.found:
             break
-        if svg:
+        wanted = found.next[0]
+        if svg and (last is None or last.probe != wanted.probe):
             _drawn(study, found, svg, file)
-        unit = found.next.probe.kind
-        question = f"{len(readings) + 1}. {placing(found.job, found.next.probe)}: how many {unit}?"
-        streams.write_text("\n".join(wrap(question, width, "", "   ")) + "\n")
+        if last is None or last.probe != wanted.probe:
+            number += 1
+        streams.write_text("\n".join(wrap(_question(found, wanted, last, number), width, "", "   ")) + "\n")
         line = next(lines, None)
         if line is None or line.lower() in ("q", "quit", "end"):
             break
         try:
             if not line:
-                passed.append(found.next.probe)
+                stayed = last is not None and last.probe == wanted.probe
+                passed.append((wanted.probe, wanted.case.name if stayed else ""))
             elif line.lower().startswith("symptom "):
                 symptoms.append(symptom(found.job, line[8:]))
             else:
-                readings.append(answer(found.next.probe, line) or reading(found.job, line))
-        except NotUnderstood as problem:
+                told = answer(wanted.probe, line) or reading(found.job, line)
+                told = told if told.case else told._replace(case=wanted.case.name)
+                session.diagnose([told])  # whether its case is one of those tried
+                readings.append(told)
+        except (NotUnderstood, NoCase) as problem:
             streams.write_text("\n".join(wrap(f"{problem}; {problem.remedy}", width, "   ", "   ")) + "\n")
             continue
-        found = session.diagnose(readings, symptoms, passed)
+        last = wanted
+        found = session.diagnose(readings, symptoms, passed, stay=True)
         streams.write_text(_so_far(found, width))
     streams.write_text("\n")
     return found
+
+
+def _question(found: Diagnosis, wanted: Expected, last: Expected | None, number: int) -> str:
+    """Where the leads go and what to put the vehicle into, as far as either changes."""
+    from wiregen.diagnosis.told import in_words, placing
+
+    unit = wanted.probe.kind
+    case = in_words(wanted.case) if len(found.states) > 1 else ""
+    if last is not None and last.probe == wanted.probe:
+        if last.case == wanted.case:  # it was not understood
+            return f"   the same once more: how many {unit}?"
+        return f"   {'The clamp stays' if unit == 'A' else 'The leads stay'}; now in {case}: how many {unit}?"
+    if last is None and case:
+        case = f"in {case}, "
+    elif case:
+        case = f"{'still ' if last is not None and last.case == wanted.case else 'now '}in {case}, "
+    return f"{number}. {case}{placing(found.job, wanted.probe)}: how many {unit}?"
 
 
 def _lines() -> Iterator[str]:

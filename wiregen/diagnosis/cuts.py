@@ -6,7 +6,7 @@ lands on a stud. A fault there is a resistance in the cut; none of the circuit's
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from wiregen.circuit.assemble import Branch, Circuit, Key
@@ -85,6 +85,20 @@ class Cuts:
         ends += [end for t in sorted(terminals) for end in self.at.get(t, ())]
         return self._cut(terminal, tuple(ends), frozenset(terminals)) if ends else None
 
+    def load(self, part: str) -> Cut | None:
+        """The cut between a load and its plus, as if it were not there; None where the circuit has none."""
+        found = [(k, device) for k, device in enumerate(self.circuit.devices) if device.part == part]
+        if len(found) != 1 or len(found[0][1].ports) != 1:
+            return None
+        k, device = found[0]
+        plus = device.ports[0].plus
+        of_it = [
+            ("branch", n, 0, int(b.b == plus))
+            for n, b in enumerate(self.circuit.branches)
+            if b.key[:2] == ("leak", part)
+        ]
+        return self._cut(plus, (("port", k, 0, 0), *of_it), frozenset())
+
     def _beyond(self, start: str, without: set[int], stop: str) -> set[str] | None:
         """Terminals that ideal joints join to one; None where they lead round the cut."""
         seen, todo = {start}, [start]
@@ -137,3 +151,30 @@ class Cuts:
             return branch.b if side else branch.a
         port = self.circuit.devices[k].ports[p]
         return port.minus if side else port.plus
+
+
+def way(circuit: Circuit, starts: Sequence[str], ends: Collection[str]) -> frozenset[Key | str]:
+    """The branches and terminals of a shortest way from each start to the nearest end, along what is no part."""
+    around: dict[str, list[tuple[Key, str]]] = {}
+    for branch in (*circuit.branches, *circuit.ideal):
+        if branch.key[0] not in ("part", "leak"):
+            around.setdefault(branch.a, []).append((branch.key, branch.b))
+            around.setdefault(branch.b, []).append((branch.key, branch.a))
+    found: set[Key | str] = set()
+    for start in starts:
+        before: dict[str, tuple[Key, str] | None] = {start: None}
+        todo = [start]
+        for at in todo:
+            step = before[at]
+            if at in ends:
+                while step is not None:
+                    found |= {step[0], at}
+                    at = step[1]
+                    step = before[at]
+                found.add(at)
+                break
+            for key, other in around.get(at, ()):
+                if other not in before:
+                    before[other] = key, at
+                    todo.append(other)
+    return frozenset(found)

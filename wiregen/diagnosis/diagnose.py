@@ -7,10 +7,11 @@ from typing import NamedTuple
 
 from wiregen.circuit.cases import State, operating_cases
 from wiregen.circuit.study import Study
+from wiregen.diagnosis.choice import WHY, NoCase, chosen
 from wiregen.diagnosis.dictionary import Columns, Dictionary
 from wiregen.diagnosis.faults import Fault
 from wiregen.diagnosis.likelihood import Belief, alike, believe, hidden
-from wiregen.diagnosis.next_reading import proposals
+from wiregen.diagnosis.next_reading import ANOTHER, Proposal, proposals
 from wiregen.diagnosis.points import Probe, probes
 from wiregen.diagnosis.readings import Reading
 from wiregen.diagnosis.symptoms import Symptom, factor
@@ -24,16 +25,19 @@ LITTLE = 0.05  # bits: what tells less is not proposed
 
 
 class Expected(NamedTuple):
-    """What one reading shows, sound and with the faults of the ranking. [V] or [A]"""
+    """What one reading shows in a case, sound and with the faults of the ranking; `swings` where it was measured and
+    did not come to rest. [V] or [A]"""
 
     probe: Probe
+    case: State
     sound: float
     faults: tuple[float, ...]
     measured: float | None = None
+    swings: bool = False
 
 
 class Group(NamedTuple):
-    """Faults that no reading in this case tells apart, the likeliest first, with their belief together. `ohm` is the
+    """Faults that no reading in these cases tells apart, the likeliest first, with their belief together. `ohm` is the
     likeliest resistance of a poor joint, None of others."""
 
     faults: tuple[Fault, ...]
@@ -44,12 +48,13 @@ class Group(NamedTuple):
 
 
 class Diagnosis(NamedTuple):
-    """What was found. `explained` are the readings taken beside what each group lets expect; `next` the reading to
-    take, None where none would tell more. `hidden` are faults that do not show in this case at all, `unseen` the belief
-    in them. `found` where the first group is sure enough."""
+    """What was found. `states` are the cases that were tried, `cases` the names of all. `explained` are the readings
+    taken beside what each group lets expect; `next` the readings to take, all at one point, each in another case; empty
+    where none would tell more. `hidden` are faults that do not show in these cases at all, `unseen` the belief in them.
+    `found` where the first group is sure enough."""
 
     job: Job
-    case: State
+    states: tuple[State, ...]
     cases: tuple[str, ...]
     tried: int
     readings: tuple[Reading, ...]
@@ -60,7 +65,7 @@ class Diagnosis(NamedTuple):
     nothing: float
     other: float
     explained: tuple[Expected, ...]
-    next: Expected | None
+    next: tuple[Expected, ...]
     bits: float
 
     @property
@@ -69,50 +74,39 @@ class Diagnosis(NamedTuple):
         return bool(self.readings or self.symptoms) and bool(self.groups) and self.groups[0].belief >= SURE
 
 
-class NoCase(ValueError):
-    """The job has no such case, or none that can be solved; `remedy` says what there is."""
-
-    def __init__(self, message: str, reason: str, remedy: str) -> None:
-        super().__init__(message)
-        self.reason = reason
-        self.remedy = remedy
-
-
 class Session:
-    """One case of a job, whose dictionary is made once; readings are added one by one."""
+    """Some cases of a job, whose dictionary is made once; readings are added one by one."""
 
-    def __init__(self, study: Study, case: str | None = None) -> None:
+    def __init__(self, study: Study, cases: Sequence[str] = ()) -> None:
+        """With the cases of these names, else with a few that differ. Raises NoCase."""
         self.job = study.job
-        states = operating_cases(study.job)
-        self.cases = tuple(state.name for state in states)
-        wanted = [s for s in states if case is None or s.name.lower() == case.lower()]
-        if not wanted:
-            there = ", ".join(self.cases) or "none"
+        self.cases = tuple(state.name for state in operating_cases(study.job))
+        states = chosen(study, cases)
+        self.dictionary = Dictionary(self.job, states)
+        self.states = tuple(bench.state for bench in self.dictionary.benches)
+        missing = [state.name for state in states if state.name not in [s.name for s in self.states]]
+        if (cases and missing) or not self.states:
             raise NoCase(
-                f"the job has no operating case {case}" if case else "the job has no operating case",
-                "readings mean something only beside the state that the vehicle was in",
-                f"its cases are {there}",
-            )
-        for state in wanted:
-            self.dictionary = Dictionary(self.job, state)
-            if self.dictionary.benches:
-                break
-        else:
-            raise NoCase(
-                f"case {wanted[0].name} has no steady answer even without a fault",
+                f"case {missing[0]} has no steady answer even without a fault",
                 "so there is nothing to compare readings with",
                 "`wiregen check` says what cannot hold up; name another --case",
             )
-        self.state = self.dictionary.bench.state
         self.probes = probes(self.job)
-        self.columns: Columns = self.dictionary.columns(self.probes)
+        self.columns: Columns = self.dictionary.everywhere(self.probes)
         self.hidden = hidden(self.dictionary, self.columns)
 
     def diagnose(
-        self, readings: Sequence[Reading], symptoms: Sequence[Symptom] = (), passed: Sequence[Probe] = ()
+        self,
+        readings: Sequence[Reading],
+        symptoms: Sequence[Symptom] = (),
+        passed: Sequence[tuple[Probe, str]] = (),
+        *,
+        stay: bool = False,
     ) -> Diagnosis:
-        """What the readings and symptoms say. `passed` are probes that cannot be reached."""
+        """What the readings and symptoms say. `passed` are points that cannot be read, in a case or (where that is
+        empty) in any. `stay`: the leads stay where they are while another case tells enough there."""
         dictionary = self.dictionary
+        readings = [self._named(r) for r in readings]
         belief = believe(dictionary, readings, factor(dictionary, symptoms) if symptoms else None)
         shown = [k for k in belief.best() if k not in self.hidden]
         best = [k for k in shown[:LOOKED] if belief.faults[k] > WORTH / 20.0]
@@ -125,22 +119,57 @@ class Session:
             if share < WORTH and groups:
                 break
             row = self._row(belief, group[0])
-            signature = dictionary.rows[0][dictionary.fine.low[row]]
             fault = dictionary.faults[group[0]]
             ohm = float(dictionary.fine.ohms[row]) if fault.kind == "joint" else None
-            all_ = tuple(dictionary.faults[k] for k in group)
-            groups.append(Group(all_, share, ohm, signature.blown, signature.unsteady))
+            there = [s for rows in dictionary.rows if (s := rows[dictionary.fine.low[row]]) is not None]
+            blown = tuple(dict.fromkeys(part for s in there for part in s.blown))
+            unsteady = tuple(dict.fromkeys(part for s in there for part in s.unsteady))
+            groups.append(Group(tuple(dictionary.faults[k] for k in group), share, ohm, blown, unsteady))
             firsts.append(row)
-        offered = proposals(dictionary, belief, self.probes, self.columns, [*(r.probe for r in readings), *passed])
-        following = offered[0] if offered and offered[0].bits >= LITTLE else None
-        taken = self._expected([r.probe for r in readings], firsts)
-        explained = tuple(e._replace(measured=r.value) for e, r in zip(taken, readings, strict=True))
+        following = self._following(belief, readings, passed, stay)
+        taken = [self._expected(r.probe, self._number(r.case), firsts) for r in readings]
+        explained = tuple(
+            e._replace(measured=None if r.swings else r.value, swings=r.swings)
+            for e, r in zip(taken, readings, strict=True)
+        )
         return Diagnosis(
-            self.job, self.state, self.cases, len(dictionary.faults), tuple(readings), tuple(symptoms), tuple(groups),
+            self.job, self.states, self.cases, len(dictionary.faults), tuple(readings), tuple(symptoms), tuple(groups),
             tuple(dictionary.faults[k] for k in belief.best() if k in self.hidden),
             sum(float(belief.faults[k]) for k in sorted(self.hidden)), belief.nothing, belief.other, explained,
-            self._expected([following.probe], firsts)[0] if following else None, following.bits if following else 0.0,
+            tuple(self._expected(following.probe, case, firsts) for case in following.cases) if following else (),
+            following.bits if following else 0.0,
         )  # fmt: skip
+
+    def _named(self, reading: Reading) -> Reading:
+        """The reading with the name of its case as the job writes it. Raises NoCase."""
+        names = {state.name.lower(): state.name for state in self.states}
+        if reading.case.lower() not in names and reading.case:
+            raise NoCase(
+                f"the reading is of case {reading.case}, which is not among those tried",
+                WHY,
+                f"name it by --case; the job has {', '.join(self.cases)}",
+            )
+        return reading._replace(case=names[reading.case.lower()] if reading.case else self.states[0].name)
+
+    def _number(self, case: str) -> int:
+        return next(k for k, state in enumerate(self.states) if state.name == case)
+
+    def _following(
+        self, belief: Belief, readings: Sequence[Reading], passed: Sequence[tuple[Probe, str]], stay: bool
+    ) -> Proposal | None:
+        """The point to measure next, its cases in an order that changes the vehicle least."""
+        now = self._number(readings[-1].case) if readings else 0
+        offered: list[Proposal] = []
+        if stay and readings:
+            at = readings[-1].probe
+            columns = self.dictionary.everywhere([at])
+            offered = proposals(self.dictionary, belief, [at], columns, readings, passed)
+            offered = [each for each in offered if each.bits >= ANOTHER]
+        if not offered:
+            offered = proposals(self.dictionary, belief, self.probes, self.columns, readings, passed)
+        if not offered or offered[0].bits < LITTLE:
+            return None
+        return offered[0]._replace(cases=tuple(sorted(offered[0].cases, key=lambda case: (case != now, case))))
 
     def _row(self, belief: Belief, number: int) -> int:
         """The likeliest fine row of a fault."""
@@ -149,10 +178,8 @@ class Session:
         rows = np.flatnonzero(self.dictionary.fine.owner == number)
         return int(rows[belief.odds[rows].argmax()])
 
-    def _expected(self, taken: Sequence[Probe], rows: Sequence[int]) -> list[Expected]:
-        columns = self.dictionary.columns(taken)
+    def _expected(self, probe: Probe, case: int, rows: Sequence[int]) -> Expected:
+        columns = self.dictionary.columns([probe], [case])
         means = self.dictionary.fine.mixed(columns.means)
-        return [
-            Expected(probe, float(columns.means[0, k]), tuple(float(means[row, k]) for row in rows))
-            for k, probe in enumerate(taken)
-        ]
+        faults = tuple(float(means[row, 0]) for row in rows)
+        return Expected(probe, self.states[case], float(columns.means[0, 0]), faults)

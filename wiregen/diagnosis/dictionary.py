@@ -155,6 +155,11 @@ class Dictionary:
             spread[readable.missing, k] = max(ANYTHING[probe.kind] * abs(means[0, k]), LEAST_ANYTHING[probe.kind])
         return Columns(means, spread, moves, scale)
 
+    def everywhere(self, taken: Sequence[Probe]) -> Columns:
+        """Readings at all these probes in the first case, then in the second, and so on."""
+        cases = range(len(self.benches))
+        return self.columns([*taken] * len(cases), [case for case in cases for _ in taken])
+
     def swing(self, row: int, probe: Probe) -> float:
         """Half of what a reading swings through in the first case, where parts go on and off. [V] or [A]"""
         return float(self.readable[0].of(probe)[1][row])

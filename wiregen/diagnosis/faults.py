@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from math import inf
 from typing import Literal, NamedTuple
 
 from wiregen.circuit.assemble import Key
@@ -22,7 +23,7 @@ from wiregen.model.job import Conductor, Contact, Fact, Job, Part, Step
 Kind = Literal["open", "joint", "swapped", "wrong post", "dead", "set wrong"]
 Plan = Literal["step", "joint", "unlink", "off"]
 
-OPEN_OHM = 1e7  # what an open joint at a terminal resists where it has to be planted as a joint [ohm]
+OPEN_OHM = inf  # what an open joint at a terminal resists where it has to be planted as a joint [ohm]
 LEAST_OHM, MOST_OHM = 5e-3, 2.0  # a poor joint (common practice, no source) [ohm]
 FLAT = 0.15  # state of charge of a flat battery (common practice, no source)
 

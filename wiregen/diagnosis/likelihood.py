@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 NOTHING = 0.05  # belief beforehand that nothing is wrong: somebody has a reason to look (common practice, no source)
 ELSE = 0.01  # that it is none of the faults tried, or several at once (common practice, no source)
+SWINGS = 0.7  # how often a meter is seen to swing where parts cannot run steadily (common practice, no source)
+SWINGS_ELSE = 0.02  # and where they can (common practice, no source)
 
 
 class Belief(NamedTuple):
@@ -51,12 +53,14 @@ def believe(dictionary: Dictionary, readings: Sequence[Reading], symptom: Array 
     prior = np.append(
         prior / max(prior.sum(), 1e-9) * (1.0 - NOTHING - ELSE), NOTHING
     )  # -1, the last, is the sound job
+    moving = _swinging(dictionary, readings)
+    readings = [r for r in readings if not r.swings]
     columns = of_readings(dictionary, readings)
     rounded = np.array([r.step for r in readings]) / np.sqrt(12.0)  # evenly spread over the last digit
     columns = columns._replace(spread=np.hypot(columns.spread, rounded))
     values = np.array([r.value for r in readings])
     rows = Columns(fine.mixed(columns.means), fine.mixed(columns.spread), columns.moves, fine.mixed(columns.scale))
-    weight = prior[fine.owner] * fine.share
+    weight = prior[fine.owner] * fine.share * moving
     if symptom is not None:
         weight *= fine.mixed(symptom)
     score = _normal(values, rows, fine.steps(columns.means)) + np.log(np.maximum(weight, 1e-300))
@@ -77,6 +81,21 @@ def of_readings(dictionary: Dictionary, readings: Sequence[Reading]) -> Columns:
     """What all rows read there, each in the case that its reading names, the first where it names none."""
     names = {bench.state.name: k for k, bench in reversed(list(enumerate(dictionary.benches)))}
     return dictionary.columns([r.probe for r in readings], [names[r.case] if r.case else 0 for r in readings])
+
+
+def _swinging(dictionary: Dictionary, readings: Sequence[Reading]) -> Array:
+    """By fine row how likely it is that readings swing where they do, and rest in the other cases."""
+    import numpy as np
+
+    found = np.ones(len(dictionary.fine.owner))
+    for bench, readable in zip(dictionary.benches, dictionary.readable, strict=True):
+        first = bench is dictionary.bench
+        here = [r for r in readings if r.case == bench.state.name or (first and not r.case)]
+        if not here:
+            continue
+        moves = np.where(readable.unsteady, SWINGS, SWINGS_ELSE)[dictionary.fine.low]
+        found *= moves if any(r.swings for r in here) else 1.0 - moves
+    return found
 
 
 def _normal(values: Array, columns: Columns, steps: Array) -> Array:
@@ -104,7 +123,7 @@ def _anything(dictionary: Dictionary, readings: Sequence[Reading]) -> float:
     if not readings:
         return total
     columns = of_readings(dictionary, readings)
-    for k, r in enumerate(readings):
+    for k, r in enumerate(readings):  # that rest
         sound = float(columns.means[0, k])
         wide = max(ANYTHING[r.probe.kind] * abs(sound), LEAST_ANYTHING[r.probe.kind], METER[r.probe.kind][1])
         total += -0.5 * ((r.value - sound) / wide) ** 2 - log(wide)

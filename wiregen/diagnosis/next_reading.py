@@ -1,7 +1,9 @@
-"""The reading that is worth most: what it is expected to tell of which fault it is, beside how hard it is to take.
+"""The point to measure next: what it is expected to tell of which fault it is, beside how hard it is to get at.
 
-Two hypotheses that a probe shows nearer than a few times its spread are one to it. How much it tells is the mutual
-information of the fault and of what it shows so, in bits.
+The leads stay on a point while the vehicle is put into one case after the other (a key turned, a lamp switched on): a
+point is offered with each case that adds to what it tells. How much that is, in bits, is the mutual information of the
+fault and of all readings at the point, estimated from how far apart each two hypotheses put them: the mixture's entropy
+by pairwise distances (Kolchinsky and Tracey, Entropy 19, 2017, 361; from memory).
 """
 
 from __future__ import annotations
@@ -10,27 +12,45 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.diagnosis.dictionary import Columns, Dictionary
-from wiregen.diagnosis.likelihood import Belief
+from wiregen.diagnosis.likelihood import Belief, hidden
 from wiregen.diagnosis.points import Probe
+from wiregen.diagnosis.readings import Reading
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+    Whole = NDArray[np.int_]
 
-APART = 2.5  # standard deviations between two readings that a meter tells apart
-LEAST = 1e-3  # belief in a row, beside the likeliest, that is worth asking about
-MANY = 2000  # rows
+APART = 2.5  # standard deviations between two readings that a meter tells apart: for a first look at all points
+NEAR = (
+    0.2  # of the squared distance of two hypotheses: between the lower bound (1/8) and the upper (1/2) of the estimate
+)
+DRAWN = 500  # hypotheses that stand for all, each for as much belief
+CLOSER = 24  # points that are looked at closely
+ANOTHER = 0.15  # bits that another case at the same point has to add
+HIDDEN = 0.2  # how much what no reading shows counts beside what can be found
 PULL = 0.5  # how much the reach of a point counts beside what it tells
 
 
 class Proposal(NamedTuple):
-    """A reading to take: what it is expected to tell, in bits, and its worth beside its reach."""
+    """A point to measure at, and the cases to read it in, by their number, the one that tells most first: what is
+    expected to be told, in bits, and its worth beside the point's reach."""
 
     probe: Probe
+    cases: tuple[int, ...]
     bits: float
     worth: float
+
+
+class _Told(NamedTuple):
+    """What hypotheses read, each by probe and case, in standard deviations of the reading."""
+
+    owner: Whole
+    weights: Array
+    means: Array
+    sigma: Array
 
 
 def proposals(
@@ -38,53 +58,139 @@ def proposals(
     belief: Belief,
     probes: Sequence[Probe],
     columns: Columns,
-    taken: Collection[Probe] = (),
+    taken: Collection[Reading] = (),
+    passed: Collection[tuple[Probe, str]] = (),
     count: int = 1,
 ) -> list[Proposal]:
-    """The best readings, the best first; none where no reading tells anything. `columns` are those of `probes`."""
+    """The best points, the best first; none where no reading tells anything.
+
+    `columns` are those of all `probes`, in the dictionary's first case, then in its second and so on. Nothing is
+    proposed again that was `taken` or `passed`: a point in a case, or in any case where that is empty.
+    """
     import numpy as np
 
-    fine = dictionary.fine
-    rows = np.flatnonzero(belief.odds > LEAST * float(belief.odds.max()))
-    if len(rows) > MANY:  # hardly anything is known: only resistances that were solved
-        rows = np.flatnonzero((fine.part == 0.0) & (belief.odds > LEAST * LEAST * float(belief.odds.max())))
-    weights = belief.odds[rows] / belief.odds[rows].sum()
-    faults, owner = np.unique(fine.owner[rows], return_inverse=True)
+    rows, weights = _drawn(belief.odds * _told_of(dictionary, columns))
+    faults, owner = np.unique(dictionary.fine.owner[rows], return_inverse=True)
     if len(faults) < 2:
         return []
-    all_means, all_spread, all_scale = (fine.mixed(x, rows) for x in (columns.means, columns.spread, columns.scale))
-    all_steps = fine.steps(columns.means, rows)
-    known = {(p.kind, frozenset((p.red, p.black))) for p in taken}
-    unknown = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", columns.moves, belief.unknowns, columns.moves), 0.0))
-    moved = belief.shifts[rows] @ columns.moves.T  # what is known of the unknowns already moves what is expected
-    before = _entropy(np.bincount(owner, weights).astype(float))
+    told = _told(dictionary, belief, columns, rows, owner, weights)
+    cases = len(dictionary.benches)
+    names = [bench.state.name for bench in dictionary.benches]
+    known = {(*_points(r.probe), names.index(r.case) if r.case else 0) for r in taken}
+    known |= {(*_points(p), c) for p, case in passed for c in range(cases) if case in ("", names[c])}
+    free = np.array([[(*_points(p), c) not in known for p in probes] for c in range(cases)])
+    roughly = np.where(free, _roughly(told).reshape(cases, len(probes)), 0.0)
+    pull = np.array([probe.reach for probe in probes]) ** PULL
+    first = np.argsort(-(roughly.max(0) + 0.5 * (roughly.sum(0) - roughly.max(0))) / pull, kind="stable")
     found = []
-    for k, probe in enumerate(probes):
-        if (probe.kind, frozenset((probe.red, probe.black))) in known:
-            continue
-        scale = all_scale[:, k]
-        means = all_means[:, k] + moved[:, k] * scale
-        sigma = np.sqrt(all_spread[:, k] ** 2 + (unknown[k] * scale) ** 2 + all_steps[:, k] ** 2)
-        order = np.argsort(means, kind="stable")
-        steps = np.diff(means[order]) / (APART * 0.5 * (sigma[order][1:] + sigma[order][:-1]))
-        places = np.empty(len(rows))
-        places[order] = np.concatenate([[0.0], np.cumsum(steps)])  # along the scale, in readings that can be told apart
-        if float(places.max()) < 0.3:
-            continue
-        bits = 0.0
-        for shift in (0.0, 0.5):
-            _, cells = np.unique(np.floor(places + shift).astype(int), return_inverse=True)
-            joint = np.zeros((int(cells.max()) + 1, len(faults)))
-            np.add.at(joint, (cells, owner), weights)
-            bits += 0.5 * (before + _entropy(joint.sum(1)) - _entropy(joint.ravel()))
-        if bits > 1e-3:
-            found.append(Proposal(probe, bits, bits / probe.reach**PULL))
+    for k in first[:CLOSER]:
+        offered = [c for c in range(cases) if roughly[c, k] > 1e-3]
+        chosen, bits = _cases(told, len(probes), int(k), offered)
+        if chosen:
+            found.append(Proposal(probes[k], chosen, bits, bits / float(pull[k])))
     found.sort(key=lambda p: (-round(p.worth, 7), p.probe.words))
     return found[:count]
 
 
-def _entropy(shares: Array) -> float:
+def _points(probe: Probe) -> tuple[str, frozenset[str]]:
+    return probe.kind, frozenset((probe.red, probe.black))
+
+
+def _told_of(dictionary: Dictionary, columns: Columns) -> Array:
+    """By fine row how much it counts: what no reading shows, the sound job too, less than what can be found."""
+    import numpy as np
+
+    beyond = hidden(dictionary, columns)
+    unseen = np.array([k in beyond for k in range(-1, len(dictionary.faults))])
+    unseen[0] = True
+    return np.where(unseen[dictionary.fine.owner + 1], HIDDEN, 1.0)
+
+
+def _drawn(odds: Array) -> tuple[Whole, Array]:
+    """Hypotheses that stand for all of them, and their shares: evenly along the summed belief, so that no chance is in
+    it."""
+    import numpy as np
+
+    if np.count_nonzero(odds > 1e-6 * odds.max()) <= DRAWN:
+        rows = np.flatnonzero(odds > 1e-6 * odds.max())
+        return rows, odds[rows] / odds[rows].sum()
+    total = np.cumsum(odds)
+    at = (np.arange(DRAWN) + 0.5) / DRAWN * total[-1]
+    rows, counts = np.unique(np.searchsorted(total, at), return_counts=True)
+    return rows, counts / DRAWN
+
+
+def _told(dictionary: Dictionary, belief: Belief, columns: Columns, rows: Whole, owner: Whole, weights: Array) -> _Told:
+    import numpy as np
+
+    fine = dictionary.fine
+    means, spread, scale = (fine.mixed(x, rows) for x in (columns.means, columns.spread, columns.scale))
+    unknown = np.einsum("ij,jk,ik->i", columns.moves, belief.unknowns, columns.moves)
+    means += (belief.shifts[rows] @ columns.moves.T) * scale  # what is known of the unknowns already moves it
+    variance = spread**2 + np.maximum(unknown, 0.0) * scale**2 + fine.steps(columns.means, rows) ** 2
+    return _Told(owner, weights, means, np.sqrt(variance))
+
+
+def _roughly(told: _Told) -> Array:
+    """Bits that each reading tells, where two hypotheses that it shows nearer than `APART` are one to it."""
+    import numpy as np
+
+    order = np.argsort(told.means, axis=0, kind="stable")
+    means, sigma = (np.take_along_axis(x, order, 0) for x in (told.means, told.sigma))
+    steps = np.diff(means, axis=0) / (APART * 0.5 * (sigma[1:] + sigma[:-1]))
+    places = np.empty_like(means)
+    np.put_along_axis(places, order, np.vstack([np.zeros((1, means.shape[1])), np.cumsum(steps, axis=0)]), 0)
+    count = int(told.owner.max()) + 1
+    before = _entropy(np.bincount(told.owner, told.weights, count))
+    found = np.zeros(means.shape[1])
+    for k in np.flatnonzero(places.max(0) >= 0.3):
+        for shift in (0.0, 0.5):
+            _, cells = np.unique(np.floor(places[:, k] + shift).astype(int), return_inverse=True)
+            joint = np.bincount(cells * count + told.owner, told.weights, (int(cells.max()) + 1) * count)
+            found[k] += 0.5 * (before + _entropy(joint.reshape(-1, count).sum(1)) - _entropy(joint))
+    return found
+
+
+def _entropy(shares: Whole | Array) -> float:
     import numpy as np
 
     there = shares[shares > 1e-15]
     return float(-(there * np.log2(there)).sum())
+
+
+def _cases(told: _Told, probes: int, k: int, offered: Sequence[int]) -> tuple[tuple[int, ...], float]:
+    """The cases to read a point in: the one that tells most, then each that adds enough to those before it."""
+    import numpy as np
+
+    chosen: tuple[int, ...] = ()
+    bits = 0.0
+    distance: Array = np.zeros(1, dtype=np.float32)
+    distances = {c: _distance(told, c * probes + k) for c in offered}
+    while len(chosen) < len(offered):
+        tried = [(_bits(told, distance + distances[c]), -c) for c in offered if c not in chosen]
+        best, c = max(tried)
+        if best < bits + (ANOTHER if chosen else 1e-3):
+            break
+        chosen, bits, distance = (*chosen, -c), best, distance + distances[-c]
+    return chosen, bits
+
+
+def _distance(told: _Told, k: int) -> Array:
+    """How far apart each two hypotheses put a reading: the square of it in standard deviations."""
+    import numpy as np
+
+    means, variance = told.means[:, k].astype(np.float32), (told.sigma[:, k] ** 2).astype(np.float32)
+    found: Array = (means[:, None] - means[None]) ** 2 / (0.5 * (variance[:, None] + variance[None]))
+    return found
+
+
+def _bits(told: _Told, distance: Array) -> float:
+    """Mutual information of the fault and of readings with such distances."""
+    import numpy as np
+
+    near = np.exp(-NEAR * distance) * told.weights[None].astype(np.float32)
+    starts = np.flatnonzero(np.diff(told.owner, prepend=-1))
+    by_fault = np.add.reduceat(near, starts, axis=1)
+    of_fault = np.add.reduceat(told.weights, starts)
+    own = by_fault[np.arange(len(told.owner)), told.owner] / of_fault[told.owner]
+    return float((told.weights * np.log2(own / near.sum(1))).sum())

@@ -1,4 +1,4 @@
-"""What a person measured, from words: `X1.a.+ to X1.a.- 11.2 V`, `W2 28 A`, `F1 0.15 V`, `dcdc.in 12.9 V`."""
+"""What a person measured, from words: `X1.a.+ to X1.a.- 11.2 V`, `W2 28 A in night`, `F1 0.15 V`, `dcdc.in swings`."""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ from wiregen.model.job import Job
 SHOWN = r"(?P<sign>[-+\u2212]?)\s*(?P<number>\d+(?:[.,]\d*)?|[.,]\d+)"
 FIGURE = re.compile(rf"^(?P<what>.*?)[\s=:]+{SHOWN}\s*(?P<unit>[^\W\d]+)\s*$")
 ANSWER = re.compile(rf"^{SHOWN}\s*(?P<unit>[^\W\d]*)\s*$")
+SWINGING = re.compile(r"^(?P<what>.*?)\s+(?:swings|unsteady|jumps)(?:\s+(?P<unit>[^\W\d]+))?\s*$", re.IGNORECASE)
+IN_CASE = re.compile(r"^(?P<reading>.*\S)\s+in\s+(?P<case>[^\s.]+)\s*$", re.IGNORECASE | re.DOTALL)
 UNITS = {
     "v": ("V", 1.0),
     "mv": ("V", 1e-3),
@@ -25,12 +27,14 @@ MOST = {"V": 1000.0, "A": 20000.0}
 
 class Reading(NamedTuple):
     """One reading with its value, and what its last digit stands for: `12.6 V` may be 12.55 to 12.65. [V] or [A]
-    `case` is the operating case in which it was taken, by name; empty for the one that is looked at first."""
+    `case` is the operating case in which it was taken, by name; empty for the one that is looked at first. Where it
+    `swings` without coming to rest it has no value."""
 
     probe: Probe
     value: float
     step: float = 0.0
     case: str = ""
+    swings: bool = False
 
 
 class NotUnderstood(ValueError):
@@ -43,9 +47,13 @@ class NotUnderstood(ValueError):
 
 
 def reading(job: Job, words: str) -> Reading:
-    """The reading that words tell. Raises NotUnderstood."""
-    found = FIGURE.match(words.strip())
-    unit = UNITS.get(found["unit"].lower()) if found else None
+    """The reading that words tell, with the case that they name at their end. Raises NotUnderstood."""
+    said, case = words.strip(), ""
+    named = IN_CASE.match(said)
+    if named and (FIGURE.match(named["reading"]) or SWINGING.match(named["reading"])):
+        said, case = named["reading"], named["case"]
+    found = FIGURE.match(said) or SWINGING.match(said)
+    unit = UNITS.get((found["unit"] or "v").lower()) if found else None
     if found is None or unit is None:
         raise NotUnderstood(
             f"the reading `{words.strip()}` has no figure in V, mV, A or mA at its end",
@@ -53,18 +61,24 @@ def reading(job: Job, words: str) -> Reading:
             "write it like `X1.a.+ to X1.a.- 11.2 V` or `W2 28 A`",
         )
     kind, factor = unit
+    if found.re is SWINGING:
+        return Reading(probe(job, found["what"], kind), 0.0, 0.0, case, True)
     value, step = _figure(found, factor)
     if abs(value) > MOST[kind]:
         raise NotUnderstood(
             f"the reading `{words.strip()}` is beyond what such wiring has", f"the most is {MOST[kind]:g} {kind}",
             "look at the meter's range and the decimal point",
         )  # fmt: skip
-    return Reading(probe(job, found["what"], kind), value, step)
+    return Reading(probe(job, found["what"], kind), value, step, case)
 
 
 def answer(probe: Probe, words: str) -> Reading | None:
-    """The reading at a probe that was asked for, from its figure alone: `12.6`, `-0.02 V`; None for other words."""
-    found = ANSWER.match(words.strip())
+    """The reading at a probe that was asked for, from its figure alone: `12.6`, `-0.02 V`, `swings`; None for other
+    words."""
+    said = words.strip()
+    if said.lower() in ("swings", "unsteady", "jumps"):
+        return Reading(probe, 0.0, swings=True)
+    found = ANSWER.match(said)
     unit = UNITS.get(found["unit"].lower() or probe.kind.lower()) if found else None
     if found is None or unit is None or unit[0] != probe.kind:
         return None

@@ -17,7 +17,7 @@ from wiregen.circuit.figures import Figures
 from wiregen.circuit.settle import ROUNDS, Rest, settle, switched
 from wiregen.circuit.solve import Solution
 from wiregen.circuit.standing import Brief, Stands, standing, stands, stood, strained
-from wiregen.diagnosis.cuts import Cut, Cuts
+from wiregen.diagnosis.cuts import Cut, Cuts, way
 from wiregen.diagnosis.faults import LEAST_OHM, MOST_OHM, Fault, planted
 from wiregen.diagnosis.reduced import Answer, Reduced, Seen
 from wiregen.model.job import Job
@@ -85,8 +85,9 @@ class Bench:
                     self.channels["contact", part.id, contact.name] = len(self.channels)
         if not self.solved:
             return
-        self.kept = standing(self.rest)
+        self.kept = standing(in_case(job, self.state), figures, self.rest)
         self.logic = _frozen(self.rest.circuit.logic)
+        self.between: frozenset[Key | str] | None = None  # from alternators to what they charge
         self.contexts: dict[Logic, Context | None] = {}
         context = self.context(self.logic)
         self.solved = context is not None
@@ -142,11 +143,22 @@ class Bench:
 
     def signature(self, fault: Fault, ohm: float | None) -> Signature | None:
         """The case with one fault."""
-        if fault.at is not None:
+        if fault.at is not None and not (ohm is None and self._uncharged(fault.at)):
             found = self._by_cut(fault, fault.at, ohm)
             if found is not None or not self.thorough:
                 return found
         return self.from_scratch(fault, ohm)
+
+    def _uncharged(self, at: Key) -> bool:
+        """Whether a break there may part an alternator from a battery that is held at its voltage."""
+        if self.between is None:
+            context = self.contexts[self.logic]
+            alternators = [f"{part.id}.+" for part in self.job.parts.values() if part.kind == "alternator"]
+            batteries = {f"{id}.+" for id in self.kept.charged}
+            self.between = (
+                way(context.reduced.circuit, alternators, batteries) if context and batteries else frozenset()
+            )
+        return at in self.between or (at[0] == "landing" and at[1] in self.between)
 
     def _by_cut(self, fault: Fault, at: Key, ohm: float | None) -> Signature | None:
         logic = self.logic
@@ -155,7 +167,7 @@ class Bench:
             context = self.context(logic)
             if context is None:
                 return None
-            cut, seen = self._cut(context, at) if at[0] != "load" else (None, None)
+            cut, seen = self._cut(context, at)
             if at[0] == "load":
                 answer = context.reduced.without(at[1])
             elif cut is None or seen is None:
@@ -187,8 +199,11 @@ class Bench:
 
     def _cut(self, context: Context, at: Key) -> tuple[Cut | None, Seen | None]:
         if at not in context.known:
-            cut = context.cuts.landing(at[1]) if at[0] == "landing" else context.cuts.branch(at)
-            context.known[at] = cut, (context.reduced.seen(cut) if cut else None)
+            if at[0] == "load":
+                context.known[at] = context.cuts.load(at[1]), None
+            else:
+                cut = context.cuts.landing(at[1]) if at[0] == "landing" else context.cuts.branch(at)
+                context.known[at] = cut, (context.reduced.seen(cut) if cut else None)
         return context.known[at]
 
     def _wanted(self, context: Context, answer: Answer, opened: Cut | None, logic: Logic) -> Logic:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wiregen.circuit.cases import State
 from wiregen.diagnosis.diagnose import Diagnosis, Expected, Group
 from wiregen.diagnosis.points import Probe, spoken
 from wiregen.findings.cells import wrap
@@ -27,21 +28,28 @@ def as_text(found: Diagnosis, width: int = BAR) -> str:
 
 
 def _head(found: Diagnosis, width: int) -> Iterator[str]:
-    job, case = found.job, found.case
-    title = f", {case.title}" if case.title else ""
-    words = f"{job.title or job.path}: case {case.name}{title}. {found.tried} single faults tried on paper."
+    job = found.job
+    several = len(found.states) > 1
+    cases = f"case{'s' if several else ''} {'; '.join(in_words(state) for state in found.states)}"
+    words = f"{job.title or job.path}: {cases}. {found.tried} single faults tried on paper."
     yield from wrap(words, width, "", "")
     for symptom in found.symptoms:
         yield f"  symptom  {symptom.words}"
     for told in found.explained:
-        yield f"  reading  {measured(told)}"
+        yield f"  reading  {measured(told, several)}"
 
 
-def measured(told: Expected) -> str:
-    """A reading taken beside what the sound job shows."""
+def in_words(state: State) -> str:
+    """A case by its name, and what it is."""
+    return f"{state.name}, {state.title}" if state.title else state.name
+
+
+def measured(told: Expected, several: bool = False) -> str:
+    """A reading taken beside what the sound job shows; with its case where there are several."""
     unit = told.probe.kind
-    value = "" if told.measured is None else f" {_value(told.measured, unit)}"
-    return f"{told.probe.words}{value} (sound: {_value(told.sound, unit)})"
+    value = " swings" if told.swings else "" if told.measured is None else f" {_value(told.measured, unit)}"
+    case = f" in {told.case.name}" if several else ""
+    return f"{told.probe.words}{value}{case} (sound: {_value(told.sound, unit)})"
 
 
 def _ranking(found: Diagnosis, width: int) -> Iterator[str]:
@@ -59,7 +67,7 @@ def _ranking(found: Diagnosis, width: int) -> Iterator[str]:
     if found.unseen >= 0.005:
         subjects = list(dict.fromkeys(fault.subject for fault in found.hidden))
         named = ", ".join(subjects[:5]) + (" ..." if len(subjects) > 5 else "")
-        others.append((f"a fault that does not show in this case ({named})", found.unseen))
+        others.append((f"a fault that does not show {_here(found)} ({named})", found.unseen))
     others.append(("nothing is wrong", found.nothing))
     others.append(("something that is not tried here, or several faults at once", found.other))
     yield ""
@@ -74,14 +82,18 @@ def _group(found: Diagnosis, number: int, group: Group, width: int) -> Iterator[
     if len(group.faults) > 1:
         others = "; ".join(fault.words for fault in group.faults[1:7])
         more = f"; and {len(group.faults) - 7} more" if len(group.faults) > 7 else ""
-        yield from wrap(f"or, as no reading in this case tells them apart: {others}{more}", width, lead, lead)
+        yield from wrap(f"or, as no reading {_here(found)} tells them apart: {others}{more}", width, lead, lead)
     if group.blown:
         yield from wrap(f"it opens {', '.join(group.blown)}", width, lead, lead)
     if group.unsteady:
         words = f"with it {', '.join(group.unsteady[:4])} cannot run steadily: readings swing"
         yield from wrap(words, width, lead, lead)
     if found.readings:
-        shown = [f"{e.probe.words} {_value(e.faults[number - 1], e.probe.kind)}" for e in found.explained]
+        several = len(found.states) > 1
+        shown = [
+            f"{e.probe.words} {_value(e.faults[number - 1], e.probe.kind)}{f' in {e.case.name}' if several else ''}"
+            for e in found.explained
+        ]
         yield from wrap(f"lets expect: {'; '.join(shown)}", width, lead, lead)
     if number == 1 or found.groups[number - 1].belief >= 0.1:
         yield from wrap(f"remedy: {first.remedy}", width, lead, lead)
@@ -93,17 +105,24 @@ def _following(found: Diagnosis, width: int) -> Iterator[str]:
         words = f"Put it right: {remedy}. Then read again: it should show what the sound job shows."
         yield from wrap(words, width, "", "")
         return
-    if found.next is None:
-        others = ", ".join(case for case in found.cases if case != found.case.name)
-        words = "No further reading in this case would tell more." + (f" Another case may: {others}." if others else "")
-        yield from wrap(words, width, "", "")
+    if not found.next:
+        tried = [state.name for state in found.states]
+        others = ", ".join(case for case in found.cases if case not in tried)
+        words = f"No further reading {_here(found)} would tell more."
+        yield from wrap(words + (f" Another case may: {others}." if others else ""), width, "", "")
         return
     yield "Measure next"
-    yield from wrap(placing(found.job, found.next.probe), width, "  ", "  ")
-    unit = found.next.probe.kind
-    shown = [f"sound {_value(found.next.sound, unit)}"]
-    shown += [f"if it is {k}: {_value(v, unit)}" for k, v in enumerate(found.next.faults, 1)]
-    yield from wrap("; ".join(shown), width, "  ", "  ")
+    first = found.next[0]
+    yield from wrap(placing(found.job, first.probe), width, "  ", "  ")
+    for at, each in enumerate(found.next):
+        shown = [f"sound {_value(each.sound, each.probe.kind)}"]
+        shown += [f"if it is {k}: {_value(v, each.probe.kind)}" for k, v in enumerate(each.faults, 1)]
+        lead = "" if len(found.states) == 1 else f"in {in_words(each.case)}: "
+        yield from wrap(("leave it there, and read it too " if at else "") + lead + "; ".join(shown), width, "  ", "  ")
+
+
+def _here(found: Diagnosis) -> str:
+    return "in these cases" if len(found.states) > 1 else "in this case"
 
 
 def placing(job: Job, probe: Probe) -> str:

@@ -13,8 +13,9 @@ def as_json(path: str, found: Diagnosis) -> dict[str, object]:
         "format": "wiregen-diagnosis/1",
         "file": path,
         "job": found.job.title,
-        "case": found.case.name,
+        "case": found.states[0].name,
         "cases": list(found.cases),
+        "tried_cases": [state.name for state in found.states],
         "tried": found.tried,
         "symptoms": [{"words": s.words, "meaning": s.means, "of": list(s.parts)} for s in found.symptoms],
         "readings": [_expected(told) for told in found.explained],
@@ -23,9 +24,15 @@ def as_json(path: str, found: Diagnosis) -> dict[str, object]:
         "nothing": found.nothing,
         "other": found.other,
         "found": found.found,
-        "next": None if found.next is None else {**_expected(found.next), "bits": found.bits},
+        "next": _next(found) if found.next else None,
         "notice": CAUTION,
     }
+
+
+def _next(found: Diagnosis) -> dict[str, object]:
+    """The first reading, and those `also` to be taken at the same point in other cases."""
+    first, *others = found.next
+    return {**_expected(first), "bits": found.bits, "also": [_expected(told) for told in others]}
 
 
 def _group(group: Group) -> dict[str, object]:
@@ -43,7 +50,9 @@ def _group(group: Group) -> dict[str, object]:
 
 def _expected(told: Expected) -> dict[str, object]:
     unit = "voltage_v" if told.probe.kind == "V" else "current_a"
-    found: dict[str, object] = {**_probe(told.probe), f"sound_{unit}": told.sound}
+    found: dict[str, object] = {**_probe(told.probe), "case": told.case.name, f"sound_{unit}": told.sound}
+    if told.swings:
+        found["swings"] = True
     if told.measured is not None:
         found[f"measured_{unit}"] = told.measured
     found[f"expected_{unit}"] = list(told.faults)
