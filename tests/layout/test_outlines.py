@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from hypothesis import given, settings
@@ -81,6 +82,21 @@ def test_a_part_that_stands_alone_is_told_its_place() -> None:
     _, geometry = laid(NETLIST.replace("F1 40 A, at bay", "F1 40 A"))
     (sheet,) = geometry.sheets
     assert [label.lines for label in sheet.labels if label.for_ == "start" and not label.strong] == [("(Engine bay)",)]
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("paper", [None, "a4"])
+def test_a_place_is_lettered_by_one_name_in_all_of_a_drawing(path: Path, paper: Literal["a4"] | None) -> None:
+    job, _ = read(str(path))
+    assert job is not None
+    geometry = lay_out(Study(job, build(job), (), (), (), {}, ()), (), Options(paper=paper))[0]
+    calls: dict[str, set[str]] = {}
+    for label in (label for sheet in geometry.sheets for label in sheet.labels):
+        place = job.parts[label.for_].place if label.for_ in job.parts and not label.strong else None
+        if place and label.lines[0].startswith("("):
+            calls.setdefault(place, set()).add(" ".join(label.lines))
+    for place, found in calls.items():
+        assert found in ({f"({job.places[place].title})"}, {f"({place})"})
 
 
 def test_a_job_without_places_is_drawn_as_before() -> None:

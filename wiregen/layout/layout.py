@@ -98,7 +98,7 @@ def lay_out(
     paper = _Paper(build(job), replace(options, show=show), options.changes if options.compared else remarks, notes)
     laid, said = paper.sheets()
     sheets = referred([on_page(one, number, len(laid)) for number, one in enumerate(laid, 1)])
-    sheets = tuple(_placed(job, sheet, closed_in(case)) for sheet in sheets)
+    sheets = _placed(job, sheets, closed_in(case))
     geometry = Geometry(
         words.job_title(job),
         telling.describe(job),
@@ -113,11 +113,23 @@ def lay_out(
     return geometry, (*_failures(job, geometry), *said)
 
 
-def _placed(job: Job, sheet: Sheet, closed: Closed) -> Sheet:
-    """The sheet with the places of its parts, and with their contacts as they are."""
-    around, beside = outlines(job, sheet)
-    parts = tuple(switched(part, closed) for part in sheet.parts)
-    return sheet._replace(outlines=around, labels=(*sheet.labels, *beside), parts=parts)
+def _placed(job: Job, sheets: Sequence[Sheet], closed: Closed) -> tuple[Sheet, ...]:
+    """The sheets with the places of their parts, each called by one name, and with their contacts as they are."""
+    short: frozenset[str] = frozenset()
+    while True:
+        found = [outlines(job, sheet, short) for sheet in sheets]
+        more = short.union(*(places.short for places in found))
+        if more == short:
+            break
+        short = more
+    return tuple(
+        sheet._replace(
+            outlines=places.outlines,
+            labels=(*sheet.labels, *places.beside),
+            parts=tuple(switched(part, closed) for part in sheet.parts),
+        )
+        for sheet, places in zip(sheets, found, strict=True)
+    )
 
 
 def _told(job: Job, sheet: Sheet) -> Sheet:

@@ -8,10 +8,10 @@ beside its name, if there is room for that.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Label, Outline, Point, Sheet
@@ -51,8 +51,17 @@ class _Scene:
                 self.upright.append((ax, min(ay, by), max(ay, by)))
 
 
-def outlines(job: Job, sheet: Sheet) -> tuple[tuple[Outline, ...], tuple[Label, ...]]:
-    """The outlines of a sheet in the order of the places, and the places lettered at parts that stand alone."""
+class Places(NamedTuple):
+    """The outlines of a sheet in the order of the places, the places lettered at parts that stand alone, and which of
+    these are called by their short names."""
+
+    outlines: tuple[Outline, ...]
+    beside: tuple[Label, ...]
+    short: frozenset[str]
+
+
+def outlines(job: Job, sheet: Sheet, short: Collection[str] = ()) -> Places:
+    """The places of a sheet. Those in `short` are lettered by their short names, for one name in all of a drawing."""
     bodies = _bodies(job, sheet)
     scene = _scene(sheet)
     made: list[Outline] = []
@@ -61,12 +70,14 @@ def outlines(job: Job, sheet: Sheet) -> tuple[tuple[Outline, ...], tuple[Label, 
         here = {part: boxes for part, boxes in bodies.items() if part in job.parts and job.parts[part].place == place}
         strangers = [box for part, boxes in bodies.items() if part not in here for box in boxes]
         strangers += [row for outline in made for row in _rows(outline.corners)]
-        one = _Place(place, job.places[place].title or place, here, strangers, scene, sheet)
+        title = job.places[place].title
+        titles = (f"{title} ({place})", title) if title and place in short else (title or place,)
+        one = _Place(place, titles, here, strangers, scene, sheet)
         found = one.outlines()
         made += found
         held = {part for outline in found for part in outline.parts}
         alone += [part for part in here if part not in held]
-    return tuple(made), tuple(_lettered(job, sheet, alone, scene))
+    return Places(tuple(made), *_lettered(job, sheet, alone, scene, short))
 
 
 def _bodies(job: Job, sheet: Sheet) -> dict[str, list[Box]]:
@@ -102,7 +113,7 @@ class _Place:
     """One place on one sheet: its parts, and what must stay outside of its outlines."""
 
     name: str
-    title: str
+    titles: tuple[str, ...]  # what the outline may be called, what is wished most first
     parts: dict[str, list[Box]]
     strangers: list[Box]
     scene: _Scene
@@ -192,10 +203,10 @@ class _Place:
             return None
         held = tuple(part for part, found in inside.items() if all(found))
         for ring in (corners, *_raised(corners, self.scene, _room(self.sheet))):
-            label = _named(self.name, self.title, ring, self.scene)
+            label = next((found for t in self.titles if (found := _named(self.name, t, ring, self.scene))), None)
             if label:
                 box = _around([Box(x, y, 0.0, 0.0) for x, y in ring])
-                return Outline(self.name, self.title, box, label, tuple(ring), held)
+                return Outline(self.name, self.titles[-1], box, label, tuple(ring), held)
         return None
 
     def around(self, members: Sequence[Box]) -> list[Point] | None:
@@ -469,30 +480,52 @@ def _clear(scene: _Scene, box: Box) -> bool:
 # places of parts that stand alone
 
 
-def _lettered(job: Job, sheet: Sheet, alone: Sequence[str], scene: _Scene) -> Iterator[Label]:
-    """The place of each such part beside its name or its symbol, in a line, in two, or by its short name; none where
-    there is no room for any."""
+def _lettered(
+    job: Job, sheet: Sheet, alone: Sequence[str], scene: _Scene, short: Collection[str]
+) -> tuple[tuple[Label, ...], frozenset[str]]:
+    """The place of each such part beside its name or its symbol, none where there is no room; and which places are
+    called by their short names: those in `short`, and those of which fewer parts are without their place then."""
     names = {label.for_: label for label in sheet.labels if label.strong}
     symbols = {part.id: part.box for part in sheet.parts}
+    by_place: dict[str, list[str]] = {}
     for part in alone:
-        place, name = job.parts[part].place, names.get(part)
-        if place is None or name is None:
-            continue
-        own = (symbols[part], name.box)
-        others = [box for box in scene.bodies if box not in own]
+        place = job.parts[part].place
+        if place is not None and part in names:
+            by_place.setdefault(place, []).append(part)
+    made: list[Label] = []
+    shortened = set()
+    for place, parts in by_place.items():
+        own = {part: (symbols[part], names[part].box) for part in parts}
+        title = "" if place in short else job.places[place].title
+        calls = dict.fromkeys((title or place, place))
+        tried = {name: _at_each(own, f"({name})", names[parts[0]].height, sheet.area, scene) for name in calls}
+        best = max(tried, key=lambda name: len(tried[name]))
+        if best != job.places[place].title and job.places[place].title:
+            shortened.add(place)
+        made += tried[best]
+        scene.solid += [label.box for label in tried[best]]
+    return tuple(made), frozenset(shortened)
+
+
+def _at_each(own: Mapping[str, tuple[Box, Box]], words: str, cap: float, area: Box, scene: _Scene) -> list[Label]:
+    """The same words at as many of some parts as have room for them, in a line, or in two."""
+    made: list[Label] = []
+    for part, boxes in own.items():
+        others = [box for box in scene.bodies if box not in boxes]
         label = next(
             (
-                Label(part, lines, box, name.height, anchor)
-                for lines in _told(job.places[place].title, place)
-                for box, anchor in _beside(own, lines, name.height)
-                if _holds(sheet.area, box) and _clear(scene, box)
+                Label(part, lines, box, cap, anchor)
+                for lines in _broken(words)
+                for box, anchor in _beside(boxes, lines, cap)
+                if _holds(area, box) and _clear(scene, box)
                 and not any(_own_room(box).overlaps(other) for other in others)
+                and not any(box.grown(CLEAR).overlaps(other.box) for other in made)
             ),
             None,
         )  # fmt: skip
         if label:
-            scene.solid.append(label.box)
-            yield label
+            made.append(label)
+    return made
 
 
 def _own_room(box: Box) -> Box:
@@ -501,15 +534,12 @@ def _own_room(box: Box) -> Box:
     return Box(box.x - across, box.y - down, box.width + 2 * across, box.height + 2 * down)
 
 
-def _told(title: str, name: str) -> Iterator[tuple[str, ...]]:
-    """The words for a place: in one line, in two where they are long, its short name."""
-    words = f"({title or name})"
+def _broken(words: str) -> Iterator[tuple[str, ...]]:
+    """The words for a place in one line, and in two where they are long."""
     yield (words,)
     halves = text.wrap(words, max(0.6 * text.width(words), text.width(max(words.split(), key=len))))
     if len(halves) == 2 and text.width(words) > LONG:
         yield halves
-    if title:
-        yield (f"({name})",)
 
 
 def _beside(own: tuple[Box, Box], lines: Sequence[str], cap: float) -> Iterator[tuple[Box, Anchor]]:
@@ -534,4 +564,4 @@ def _box(x: float, y: float, width: float, height: float) -> Box:
     return Box(round(x, 3), round(y, 3), round(width, 3), round(height, 3))
 
 
-__all__ = ["encloses", "outlines"]
+__all__ = ["Places", "encloses", "outlines"]
