@@ -17,7 +17,12 @@ class Reach(NamedTuple):
     path: tuple[str, ...]
 
 
-def fed(network: Network, sources: Iterable[str], opened: Callable[[Contact], bool]) -> dict[str, Reach]:
+def none_open(contact: Contact) -> bool:
+    """No contact: all count as closed."""
+    return False
+
+
+def fed(network: Network, sources: Iterable[str], opened: Callable[[Contact], bool] = none_open) -> dict[str, Reach]:
     """Terminals that metal joins to one of the sources with the `opened` contacts open, in the fewest steps.
 
     All other contacts count as closed; the pulled halves of a connector do not.

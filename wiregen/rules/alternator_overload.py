@@ -30,7 +30,7 @@ from wiregen.circuit.cases import LOADS, operating_cases
 from wiregen.circuit.isolation import fed
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.model.job import Part
-from wiregen.rules.currents import starter_turns, unsure
+from wiregen.rules.currents import lasting, taken, unsure
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, listed
 
@@ -54,9 +54,9 @@ def check(study: Study) -> Iterator[Verdict]:
         beside = {job.terminals[t].part: None for t in at if t.endswith(".+")}
         near = [job.parts[id] for id in beside if id in job.parts]
         worst: tuple[float, float, CaseResult] | None = None  # draws, of, in
-        for case in study.cases:
+        for case in lasting(study):
             state = running.get(case.name)
-            if not case.solved or state is None or part.id in state.off or starter_turns(study, case):
+            if state is None or part.id in state.off:
                 continue
             draws = _drawn(study, case, part, near)
             most = idle if idle is not None and case.name.lower() in IDLING else rating
@@ -76,20 +76,16 @@ def check(study: Study) -> Iterator[Verdict]:
 def _drawn(study: Study, case: CaseResult, part: Part, near: list[Part]) -> float:
     """What is drawn from an alternator and the batteries beside it; what these take for themselves can wait. [A]"""
 
-    def gives(id: str) -> float:
-        return -(case.parts.get(id, {}).get("current_a") or 0.0)
-
-    total = max(gives(part.id), 0.0) + sum(gives(p.id) for p in near if p.kind == "battery")
-    loads = [p for p in near if p.kind in LOADS and p.number("duty") is not None]
-    return total - sum(max(-gives(p.id), 0.0) * (1.0 - (p.number("duty") or 0.0)) for p in loads)
+    total = max(-taken(case, part.id), 0.0) - sum(taken(case, p.id) for p in near if p.kind == "battery")
+    duties = ((p.id, duty) for p in near if p.kind in LOADS and (duty := p.number("duty")) is not None)
+    return total - sum(taken(case, id) * (1.0 - duty) for id, duty in duties)
 
 
 def _bad(near: list[Part], part: Part, case: CaseResult, draws: float, most: float, idle: float | None) -> Bad:
     takers: list[tuple[float, Part]] = []
     for other in near:
-        values = case.parts.get(other.id, {})
-        takes = values.get("input_current_a") if other.kind == "charger" else values.get("current_a")
-        if other.kind in (*LOADS, "charger") and takes and takes > 0.0:
+        takes = taken(case, other.id, "input_current_a" if other.kind == "charger" else "current_a")
+        if other.kind in (*LOADS, "charger") and takes:
             takers.append((takes, other))
     takers.sort(key=lambda each: -each[0])
     drawn, gives = apart(draws, most)

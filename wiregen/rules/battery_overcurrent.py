@@ -31,7 +31,7 @@ from wiregen.circuit.isolation import fed
 from wiregen.circuit.questions import lithium
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
-from wiregen.rules.currents import starter_turns, unsure
+from wiregen.rules.currents import lasting, taken, unsure
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more, figure, listed
 
@@ -46,10 +46,8 @@ def check(study: Study) -> Iterator[Verdict]:
     batteries = [p for p in job.parts.values() if p.kind == "battery" and p.has("max-discharge")]
     for battery in batteries:
         most, worst = _most(battery), ("", 0.0)
-        for case in study.cases:
-            if not case.solved or starter_turns(study, case):
-                continue
-            gives = -(case.parts.get(battery.id, {}).get("current_a") or 0.0)
+        for case in lasting(study):
+            gives = -taken(case, battery.id)
             if clearly_more(gives, worst[1]):
                 worst = case.name, gives
         if not beyond(worst[1], most):
@@ -60,7 +58,7 @@ def check(study: Study) -> Iterator[Verdict]:
     figures = Figures(job)
     for inverter in job.parts.values():
         if inverter.kind == "inverter" and inverter.number("surge") and f"{inverter.id}.+" in job.terminals:
-            at = fed(study.network, (f"{inverter.id}.+",), lambda contact: False)
+            at = fed(study.network, (f"{inverter.id}.+",))
             bank = [p for p in job.parts.values() if p.kind == "battery" and f"{p.id}.+" in at]
             if bank and all(p in batteries and lithium(p) for p in bank) and not said.intersection(p.id for p in bank):
                 yield _surge(figures, inverter, bank)
@@ -74,12 +72,11 @@ def _bad(study: Study, battery: Part, case: str, gives: float, most: float) -> B
     drawn, may = apart(gives, most)
     then = "its protection circuit switches it off" if lithium(battery) else "it heats up, sags and ages early"
     result = next(each for each in study.cases if each.name == case)
-    at = fed(study.network, (f"{battery.id}.+",), lambda contact: False)
+    at = fed(study.network, (f"{battery.id}.+",))
     takers = [p for p in study.job.parts.values() if f"{p.id}.+" in at or f"{p.id}.in.+" in at]
 
     def takes(part: Part) -> float:
-        values = result.parts.get(part.id, {})
-        return values.get("input_current_a" if part.kind == "charger" else "current_a") or 0.0
+        return taken(result, part.id, "input_current_a" if part.kind == "charger" else "current_a")
 
     kinds = ("load", "lamp", "sensor", "inverter", "charger")
     takers = sorted((p for p in takers if p.kind in kinds and takes(p) > 0.0), key=lambda p: -takes(p))

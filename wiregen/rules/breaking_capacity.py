@@ -31,7 +31,7 @@ from wiregen.catalogue import catalogue
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import Study
-from wiregen.model.job import Part
+from wiregen.model.job import Contact, Part
 from wiregen.rules.together import once, sayer
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond
@@ -96,7 +96,7 @@ def _judged(study: Study) -> Iterator[Verdict]:
 def _through(study: Study, part: Part, highest: dict[str, float]) -> float:
     """The most that a fault can send through a fuse [A]: the smaller of the fault currents on its two sides."""
     sides = []
-    for start in (part.contacts[0].a, part.contacts[0].b) if part.contacts else ():
+    for start in (part.contacts[0].a, part.contacts[0].b):
         seen, queue, most = {start}, [start], highest.get(start, 0.0)
         fed = False
         while queue:
@@ -104,7 +104,7 @@ def _through(study: Study, part: Part, highest: dict[str, float]) -> float:
             at = study.job.part_of(here)
             fed = fed or (at is not None and at.kind == "battery")
             for edge, there in study.network.around(here):
-                solid = edge.kind == "link" or getattr(edge.item, "kind", "") == "solid"
+                solid = edge.kind == "link" or (isinstance(edge.item, Contact) and edge.item.kind == "solid")
                 if solid and there not in seen:
                     seen.add(there)
                     queue.append(there)

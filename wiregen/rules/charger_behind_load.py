@@ -41,6 +41,7 @@ from wiregen.circuit.protection import feeds
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Part
+from wiregen.rules.currents import taken
 from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, beyond, listed
 
@@ -70,7 +71,7 @@ def check(study: Study) -> Iterator[Verdict]:
 
 def _source(study: Study, network: Network, terminal: str) -> tuple[str, Reach] | None:
     """The battery or feed nearest to a positive terminal by steps, and the way to it."""
-    for there, way in fed(network, (terminal,), lambda contact: False).items():
+    for there, way in fed(network, (terminal,)).items():
         at = study.job.part_of(there)
         if at is not None and (at.kind == "feed" or (at.kind == "battery" and there.endswith(".+"))):
             return at.id, way
@@ -83,7 +84,7 @@ def _input(study: Study, figures: Figures, network: Network, part: Part) -> Verd
     if met is None:
         return None
     source, way = met
-    takes = max((case.parts.get(part.id, {}).get("input_current_a") or 0.0 for case in study.cases), default=0.0)
+    takes = max((taken(case, part.id, "input_current_a") for case in study.cases), default=0.0)
     takes = takes or part.number("input-max") or part.number("rating") or 0.0
     fuses = [id for id in way.path if id in job.parts and job.parts[id].kind in ("fuse", "breaker")]
     if not fuses:
@@ -94,7 +95,7 @@ def _input(study: Study, figures: Figures, network: Network, part: Part) -> Verd
     nearest = job.parts[fuses[0]]
     sources = (*live_posts(job, network), *feeds(job))
     left = fed(network, sources, lambda contact: contact.part == nearest.id)
-    lost = fed(network, sources, lambda contact: False).keys() - left.keys()
+    lost = fed(network, sources).keys() - left.keys()
     loads = [p for p in job.parts.values() if p.kind in LOADS and any(t in lost for t in p.terminals)]
     draws = sum(figures.amps(load) for load in loads)
     if not beyond(draws, SHARE * takes):

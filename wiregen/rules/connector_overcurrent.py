@@ -31,7 +31,7 @@ from wiregen.circuit.protection import Guard, feeds, guard_at
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Part
-from wiregen.rules.currents import contact_strain, lossy, only_by_sag, starter_turns, unsure
+from wiregen.rules.currents import contact_strain, lasting, lossy, only_by_sag, unsure
 from wiregen.rules.together import once
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more
@@ -66,7 +66,7 @@ def _judged(study: Study) -> Iterator[Verdict]:
         if not beyond(current, rating) or only_by_sag(sag, case, part.id, current, rating):
             yield Content(part.id, "carries {} at most, is rated {}", (amps(current), amps(rating)))
             continue
-        guard = _guard(study, part) if part.kind in BARS else None
+        guard = _guard(study, part)
         if guard is not None and guard.device and not beyond(guard.rating, rating):
             yield Content(part.id, "stands behind {}, which opens first: undersized-fuse says so", (guard.device,))
             continue
@@ -89,13 +89,11 @@ def _judged(study: Study) -> Iterator[Verdict]:
 def _half_strain(study: Study, part: Part) -> tuple[str, float] | None:
     """The most that the conductors on one pole of a plug or socket bring together, and in which case. [A]"""
     worst: tuple[str, float] | None = None
-    for case in study.cases:
-        if not case.solved or starter_turns(study, case):
-            continue
+    for case in lasting(study):
         for terminal in part.terminals:
             total = 0.0
             for edge, _ in study.network.around(terminal):
-                flow = case.flows.get(edge.subject) if edge.kind == "conductor" else None
+                flow = case.flows.get(edge.subject)
                 if flow is not None and flow.current_a is not None:
                     total += flow.current_a if edge.a == terminal else -flow.current_a
             if worst is None or clearly_more(abs(total), worst[1]):
@@ -104,7 +102,7 @@ def _half_strain(study: Study, part: Part) -> tuple[str, float] | None:
 
 
 def _guard(study: Study, part: Part) -> Guard | None:
-    """What limits the current that a source can drive into a bar or block for good."""
+    """What limits the current that a source can drive into a part for good."""
     found = guard_at(study.job, study.network, (*live_posts(study.job, study.network), *feeds(study.job)))
     return max((found[t] for t in part.terminals if t in found), key=lambda guard: guard.rating, default=None)
 
@@ -117,9 +115,7 @@ def _bar_strain(study: Study, part: Part) -> tuple[str, float] | None:
     back = f"{part.id}.-"
     sides = [[t for t in part.terminals if t != back], [t for t in part.terminals if t == back]]
     worst: tuple[str, float] | None = None
-    for case in study.cases:
-        if not case.solved or starter_turns(study, case):
-            continue
+    for case in lasting(study):
         for terminals in sides:
             total = _through(study, case, terminals)
             if worst is None or clearly_more(total, worst[1]):
@@ -132,7 +128,7 @@ def _through(study: Study, case: CaseResult, terminals: list[str]) -> float:
     enters = leaves = 0.0
     for terminal in terminals:
         for edge, _ in study.network.around(terminal):
-            flow = case.flows.get(edge.subject) if edge.kind == "conductor" else None
+            flow = case.flows.get(edge.subject)
             current = 0.0 if flow is None or flow.current_a is None else flow.current_a
             into = current if edge.b == terminal else -current
             enters, leaves = enters + max(into, 0.0), leaves + max(-into, 0.0)

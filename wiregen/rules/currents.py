@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from wiregen.circuit.crossing import crossings
@@ -37,22 +37,26 @@ def _starters(job: Job, network: Network) -> tuple[str, ...]:
     return tuple(part.id for part in job.parts.values() if part.kind == "starter")
 
 
+def lasting(study: Study) -> Iterator[CaseResult]:
+    """The solved cases in which no starter turns: their currents last."""
+    return (case for case in study.cases if case.solved and not starter_turns(study, case))
+
+
+def taken(case: CaseResult, part: str, name: str = "current_a") -> float:
+    """A current of a part in a case [A], what it gives negative; 0 where it has none."""
+    return (case.parts.get(part) or {}).get(name) or 0.0
+
+
 def turning(study: Study) -> frozenset[str]:
     """The cases in which a starter turns."""
     starters = _starters(study.job, study.network)
-    return frozenset(
-        case.name
-        for case in study.cases
-        if any(abs(case.parts.get(s, {}).get("current_a") or 0.0) > 0.0 for s in starters)
-    )
+    return frozenset(case.name for case in study.cases if any(taken(case, starter) for starter in starters))
 
 
 def contact_strain(study: Study, part: Part) -> tuple[str, float] | None:
     """The case in which most current flows through any of a part's contacts while no starter turns, and how much."""
     worst: tuple[str, float] | None = None
-    for case in study.cases:
-        if not case.solved or starter_turns(study, case):
-            continue
+    for case in lasting(study):
         for contact in part.contacts:
             current = abs(case.contacts.get((part.id, contact.name)) or 0.0)
             if worst is None or clearly_more(current, worst[1]):

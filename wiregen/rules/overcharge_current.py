@@ -36,7 +36,7 @@ from wiregen.catalogue import catalogue
 from wiregen.circuit.cases import State, operating_cases
 from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.figures import Figures
-from wiregen.circuit.isolation import fed
+from wiregen.circuit.isolation import fed, none_open
 from wiregen.circuit.panel import panel_figures
 from wiregen.circuit.questions import lithium
 from wiregen.circuit.study import Study
@@ -78,7 +78,7 @@ def _banks(study: Study) -> Iterator[Bank]:
     network = without(study.network, crossings(job, study.network))
     openings: tuple[Callable[[Contact], bool], ...] = (
         lambda contact: contact.kind in ("switch", "relay", "diode"),
-        lambda contact: False,
+        none_open,
     )
     met: set[tuple[tuple[str, ...], tuple[str, ...]]] = set()
     for opened in openings:

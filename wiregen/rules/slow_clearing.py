@@ -40,17 +40,14 @@ from wiregen.rules.currents import too_thin
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure, listed
 
-LONGEST = 5.0
-"""For how long the formula of the conductor holds [s]: IEC 60364-4-43, 434.5.2 (read in a reprint)."""
-
 
 class Slow(NamedTuple):
-    """A fault that outlasts its conductor: when the fuse opens (None: never) and how long the conductor stands it."""
+    """A fault that outlasts its conductor: its least current [A], and when the fuse opens [s] (None: never)."""
 
     fault: Fault
     guard: Guard
+    draws: float
     opens: float | None
-    stands: float
 
 
 @rule(
@@ -76,15 +73,14 @@ def check(study: Study) -> Iterator[Verdict]:
             carries is not None and beyond(guard.rating, carries)
         ):
             continue
-        opens = _opens(study, figures, fault, guard)
-        stands = min(fault.withstand_s, LONGEST) if opens is None or opens <= LONGEST else fault.withstand_s
+        opens = _opens(study, figures, fault, fault.min_current_a, guard)
         if opens is None or beyond(opens, fault.withstand_s):
-            found.setdefault(guard.device, []).append(Slow(fault, guard, opens, stands))
+            found.setdefault(guard.device, []).append(Slow(fault, guard, fault.min_current_a, opens))
         else:
             told = (figure(opens), figure(fault.withstand_s), _beyond_gates(study, figures, guard, opens))
             yield Content(fault.conductor, "a fault at its end is cut off in {} s, it stands {} s{}", told)
     for slow in found.values():
-        yield _bad(study, sorted(slow, key=lambda one: one.fault.min_current_a or 0.0))
+        yield _bad(study, sorted(slow, key=lambda one: one.draws))
 
 
 def _beyond_gates(study: Study, figures: Figures, guard: Guard, opens: float) -> str:
@@ -95,8 +91,8 @@ def _beyond_gates(study: Study, figures: Figures, guard: Guard, opens: float) ->
     return f" (beyond the last gate of {device.id}, by constant I2t: its maker's curve decides)"
 
 
-def _opens(study: Study, figures: Figures, fault: Fault, guard: Guard) -> float | None:
-    """When the faster of the devices on the way opens at the latest [s]; None where none has to."""
+def _opens(study: Study, figures: Figures, fault: Fault, current: float, guard: Guard) -> float | None:
+    """At a current [A]: when the faster of the devices on the way opens at the latest [s]; None where none has to."""
     times = [] if fault.clearing_s is None else [fault.clearing_s]
     for device in dict.fromkeys(name for name in (guard.device, fault.cleared_by) if name):
         part = study.job.parts[device]
@@ -104,7 +100,7 @@ def _opens(study: Study, figures: Figures, fault: Fault, guard: Guard) -> float 
         gates = figures.gates(part)
         if not rating or not gates:
             continue
-        time = clearing_time(gates, (fault.min_current_a or 0.0) / rating, melts=part.kind != "breaker")
+        time = clearing_time(gates, current / rating, melts=part.kind != "breaker")
         if time is not None:
             times.append(time)
     return min(times, default=None)
@@ -115,7 +111,7 @@ def _bad(study: Study, slow: list[Slow]) -> Bad:
     fault, device = worst.fault, study.job.parts[worst.guard.device]
     conductor = study.job.conductors[fault.conductor]
     others = [name for name in dict.fromkeys(one.fault.conductor for one in slow) if name != conductor.id]
-    current = fault.min_current_a or 0.0
+    current = worst.draws
     when = f"opens only after {figure(worst.opens)} s" if worst.opens is not None else "need not open at all"
     stands = f"{conductor.id} stands it for {figure(fault.withstand_s or 0.0)} s"
     return Bad(

@@ -46,6 +46,7 @@ from wiregen.circuit.isolation import Reach, fed
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.circuit.ways_back import lost
 from wiregen.model.job import Contact, Part
+from wiregen.rules.currents import taken
 from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart, beyond, figure, listed
 
@@ -274,7 +275,7 @@ def _loads(
         if case is None or state.name not in study.job.cases:
             continue
         loads = [p for p in _hanging(study, plain) if p.id in state.on and not p.has("always-live")]
-        takes = sum((case.parts.get(p.id, {}).get("current_a") or 0.0) * (p.number("duty") or 1.0) for p in loads)
+        takes = sum(taken(case, p.id) * (p.number("duty") or 1.0) for p in loads)
         if loads and (worst is None or beyond(takes, worst[0])):
             worst = takes, state, loads
     if worst is None:

@@ -44,7 +44,7 @@ def check(study: Study) -> Iterator[Verdict]:
         return
     network = without(study.network, crossings(job, study.network))
     posts = live_posts(job, network)
-    closed = fed(network, posts, lambda contact: False)
+    closed = fed(network, posts)
     cut = [part for part in job.parts.values() if part.kind in ("isolator", "switch")]
     shared = {part.id for part in cut if part.kind == "isolator" or _feeds_others(study, part)}
     opened = fed(network, posts, lambda contact: contact.part in shared)
@@ -79,6 +79,6 @@ def _feeds_others(study: Study, switch: Part) -> bool:
     def this(contact: Contact) -> bool:
         return contact.part == switch.id
 
-    lost = fed(network, posts, lambda contact: False).keys() - fed(network, posts, this).keys()
+    lost = fed(network, posts).keys() - fed(network, posts, this).keys()
     others = (part for part in job.parts.values() if part.kind in LOADS and not part.has("always-live"))
     return any(t in lost for part in others for t in part.terminals)
