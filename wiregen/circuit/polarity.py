@@ -130,12 +130,8 @@ def middles(job: Job, net: Mapping[str, str]) -> frozenset[str]:
     out: set[str] = set()
     for kind in ("battery", "panel"):
         ends = [(net[p[0]], net[p[1]]) for part in job.parts.values() if part.kind == kind and (p := posts(part))]
-        between = {plus for plus, _ in ends} & {minus for _, minus in ends}
-        if not between or any(plus == minus for plus, minus in ends):
-            continue
         height = _heights(ends)
-        if height is None:
-            continue
+        between = {plus for plus, _ in ends} & {minus for _, minus in ends} & height.keys()
         against = set()
         for part in job.parts.values():
             for port in ("in", "out", "solar") if part.kind in CHARGERS | {"mains-charger"} else ():
@@ -147,24 +143,28 @@ def middles(job: Job, net: Mapping[str, str]) -> frozenset[str]:
     return frozenset(out)
 
 
-def _heights(ends: list[tuple[str, str]]) -> dict[str, int] | None:
-    """How many sources above the lowest each net is; None where they contradict each other."""
+def _heights(ends: list[tuple[str, str]]) -> dict[str, int]:
+    """How many sources above the lowest of its chain each net is; left out are chains that contradict themselves."""
     around: dict[str, list[tuple[str, int]]] = {}
     for plus, minus in ends:
         around.setdefault(minus, []).append((plus, 1))
         around.setdefault(plus, []).append((minus, -1))
     height: dict[str, int] = {}
+    seen: set[str] = set()
     for start in around:
-        if start in height:
+        if start in seen:
             continue
-        height[start] = 0
+        chain, sound = {start: 0}, True
         queue = deque([start])
         while queue:
             here = queue.popleft()
             for there, step in around[here]:
-                if there not in height:
-                    height[there] = height[here] + step
+                if there not in chain:
+                    chain[there] = chain[here] + step
                     queue.append(there)
-                elif (height[there] - height[here]) * step <= 0:
-                    return None
+                elif (chain[there] - chain[here]) * step <= 0:
+                    sound = False
+        seen |= chain.keys()
+        if sound:
+            height |= chain
     return height
