@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
-from rule_cases import HEAD, cases
+from rule_cases import cases
 from test_in_kits import OUTSIDE, read_or_none, said, statements
 
 from wiregen.circuit.backwards import against
@@ -28,6 +28,7 @@ ONCE = {
     "start-battery-drain": "one battery starts the engine",
     "ambiguous-size": "conductors of one size are one finding",
     "no-operating-point": "a case is content as a whole",
+    "unnamed-conductor": "all conductors without a name are one finding",
 }
 """Rules that say one thing of several circuits, and why."""
 
@@ -39,31 +40,33 @@ class Row(NamedTuple):
     together: Study
 
 
-def kit(text: str, number: int) -> str | None:
-    """All parts and wires of a netlist in the standard job as a kit; None where something has to stand outside."""
-    inside = []
+def kit(text: str, number: int) -> tuple[str, str] | None:
+    """The job of a netlist and all its parts and wires as a kit; None where something else has to stand outside."""
+    head, inside = "", []
     for statement in statements(text):
         if not OUTSIDE.match(statement.lstrip()):
             inside.append(statement)
-        elif statement != HEAD:
+        elif statement.startswith("job"):
+            head = re.sub(r'"[^"]*"', '"Job"', statement)
+        else:
             return None
-    return f"kit thing{number} {{\n{''.join(inside)}}}\nthing{number} U{number}\n"
+    return head, f"kit thing{number} {{\n{''.join(inside)}}}\nthing{number} U{number}\n"
 
 
 @cache
 def rows(rule: str) -> tuple[Row, ...]:
-    """Those netlists of a case file that can stand in one job: those with the same cases."""
+    """Those netlists of a case file that can stand in one job: they say the same of it, and have the same cases."""
     kits: dict[tuple[str, ...], list[str]] = {}
     alone: dict[tuple[str, ...], list[Study]] = {}
     for number, case in enumerate(case for case in cases(Path(__file__).parent) if case.rule == rule):
-        text = kit(case.text, number)
-        study = text and read_or_none(HEAD + text)
-        if text and study and not concerns_the_job(study):
-            names = tuple(each.name for each in study.cases)
-            kits.setdefault(names, []).append(text)
-            alone.setdefault(names, []).append(study)
-    jobs = {names: read_or_none(HEAD + "".join(reversed(each))) for names, each in kits.items()}
-    return tuple(Row(tuple(alone[names]), job) for names, job in jobs.items() if job)
+        head, text = kit(case.text, number) or ("", "")
+        study = read_or_none(head + text) if head else None
+        if study and not concerns_the_job(study):
+            same = (head, *(each.name for each in study.cases))
+            kits.setdefault(same, []).append(text)
+            alone.setdefault(same, []).append(study)
+    jobs = {same: read_or_none("".join((same[0], *reversed(each)))) for same, each in kits.items()}
+    return tuple(Row(tuple(alone[same]), job) for same, job in jobs.items() if job)
 
 
 def concerns_the_job(study: Study) -> bool:
