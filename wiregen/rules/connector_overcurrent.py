@@ -31,7 +31,7 @@ from wiregen.circuit.protection import Guard, feeds, guard_at
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.circuit.unprotected import live_posts
 from wiregen.model.job import Part
-from wiregen.rules.currents import contact_strain, lasting, lossy, only_by_sag, unsure
+from wiregen.rules.currents import brought, contact_strain, lasting, lossy, only_by_sag, unsure
 from wiregen.rules.together import once
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, apart, beyond, clearly_more
@@ -91,13 +91,9 @@ def _half_strain(study: Study, part: Part) -> tuple[str, float] | None:
     worst: tuple[str, float] | None = None
     for case in lasting(study):
         for terminal in part.terminals:
-            total = 0.0
-            for edge, _ in study.network.around(terminal):
-                flow = case.flows.get(edge.subject)
-                if flow is not None and flow.current_a is not None:
-                    total += flow.current_a if edge.a == terminal else -flow.current_a
-            if worst is None or clearly_more(abs(total), worst[1]):
-                worst = case.name, abs(total)
+            total = abs(brought(study, case, terminal))
+            if worst is None or clearly_more(total, worst[1]):
+                worst = case.name, total
     return worst
 
 

@@ -47,6 +47,16 @@ def taken(case: CaseResult, part: str, name: str = "current_a") -> float:
     return (case.parts.get(part) or {}).get(name) or 0.0
 
 
+def brought(study: Study, case: CaseResult, terminal: str) -> float:
+    """What the conductors at a terminal bring to it together in a solved case [A]."""
+    total = 0.0
+    for edge, _ in study.network.around(terminal):
+        flow = case.flows.get(edge.subject)
+        if flow is not None and flow.current_a is not None:
+            total += flow.current_a if edge.b == terminal else -flow.current_a
+    return total
+
+
 def turning(study: Study) -> frozenset[str]:
     """The cases in which a starter turns."""
     starters = _starters(study.job, study.network)

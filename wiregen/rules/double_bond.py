@@ -37,9 +37,9 @@ from wiregen.circuit.loops import Around, Overload, bonded_twice, overload_witho
 from wiregen.circuit.shunts import measuring
 from wiregen.circuit.study import Study
 from wiregen.rules import isolated_body_return, undersized_return
-from wiregen.rules.currents import starter_turns
+from wiregen.rules.currents import brought, starter_turns
 from wiregen.rules.verdict import Bad, Content, Verdict, at_name, mark, rule
-from wiregen.rules.words import amps, apart, listed
+from wiregen.rules.words import amps, apart, clearly_more, listed
 
 NOTHING = 1e-3
 """Less than this is no current [A]."""
@@ -128,13 +128,10 @@ def _through(study: Study, earths: tuple[str, ...]) -> tuple[str, float]:
     """The case in which most current goes into the body at one of its earths, and how much. [A]"""
     worst = ("", 0.0)
     for case in study.cases:
-        for earth in earths if case.solved else ():
-            total = 0.0
-            for edge, _ in study.network.around(earth):
-                if edge.kind == "conductor":
-                    total += (case.flows[edge.subject].current_a or 0.0) * (1.0 if edge.b == earth else -1.0)
-            if abs(total) > worst[1] * (1 + 1e-6):
-                worst = case.name, abs(total)
+        for earth in earths:
+            current = abs(brought(study, case, earth))
+            if clearly_more(current, worst[1]):
+                worst = case.name, current
     return worst
 
 
