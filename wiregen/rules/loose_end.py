@@ -97,16 +97,13 @@ def _of_control(study: Study, lines: Rails, conductor: Conductor, end: str) -> b
     job = study.job
     net = lines.members[lines.net[conductor.from_]]
     chargers = {job.terminals[t].part for t in net if job.terminals[t].name in ("trigger", "indicator")}
-    for judging in (missing_trigger, missing_indicator) if chargers else ():
+    for judging in (missing_trigger, missing_indicator):
         if any(isinstance(said, Bad) and said.subject in chargers for said in judging.check.judge(study)):
             return True
-    connector = job.part_of(end)
-    if connector is None or connector.kind not in ("connector", "plug", "socket"):
-        return False
-    sensing = {t for t in connector.terminals if _sensed(job, lines, t)}
+    part = job.part_of(end)
+    sensing = {t for t in part.terminals if _sensed(job, lines, t)} if part is not None else set()
     leads = {c.id for c in job.conductors.values() if sensing & {c.from_, c.to}}
-    told = unterminated_sense_lead.check.judge(study) if leads else ()
-    return any(isinstance(said, Bad) and said.subject in leads for said in told)
+    return any(isinstance(said, Bad) and said.subject in leads for said in unterminated_sense_lead.check.judge(study))
 
 
 def _sensed(job: Job, lines: Rails, terminal: str) -> bool:
