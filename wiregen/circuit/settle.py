@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from wiregen.circuit.assemble import Branch, Circuit, assemble, charger_minus, coil_ends, dark_key, sun_key
@@ -26,6 +26,9 @@ from wiregen.model.job import Job, Part
 HOTTEST = 300.0  # a conductor that would be hotter is reported at this [degC]
 SETTLED = 1e-2  # conductor temperatures are fed back until they move less [K]
 ROUNDS = 12  # of temperatures, and of switching
+# what a battery was moved by to the end of bulk, below which it need not move again: beside other chargers, which bring
+# more than one does, it misses by more of what it moves [V]
+NEAR_ALONE, NEAR_OTHERS = 1.0, 0.05
 
 
 class Rest(NamedTuple):
@@ -70,13 +73,18 @@ def settle(job: Job, figures: Figures, state: State) -> Rest:
 def _sun_alone(job: Job, circuit: Circuit, logic: dict[str, bool]) -> dict[str, bool]:
     """A charger without a battery on its output can only regulate its voltage: it begins there."""
     found = dict(logic)
-    around = _around(circuit) if any(isinstance(d, Converter) for d in circuit.devices) else {}
-    for device in circuit.devices:
-        if isinstance(device, Converter) and "solar" in device.where:
-            joined = _joined(around, device.ports[device.where["out"]].plus)
-            parts = [job.part_of(terminal) for terminal in joined]
-            device.ample = not any(part and part.kind == "battery" for part in parts)
-            found[sun_key(device.part)] = device.ample
+    solar = [d for d in circuit.devices if isinstance(d, Converter) and "solar" in d.where]
+    piece = _pieces(_around(circuit)) if solar else {}
+    batteries = {
+        piece.get(terminal, terminal)
+        for part in job.parts.values()
+        if solar and part.kind == "battery"
+        for terminal in part.terminals
+    }
+    for device in solar:
+        out = device.ports[device.where["out"]].plus
+        device.ample = piece.get(out, out) not in batteries
+        found[sun_key(device.part)] = device.ample
     return found
 
 
@@ -85,9 +93,10 @@ def rest_beside_held(job: Job, figures: Figures, circuit: Circuit) -> frozenset[
     Returns the batteries that are held so."""
     held = {f"{id}.+": id for id in circuit.state.held}
     beside: set[str] = set()
+    around = _around(circuit) if held else {}
     for device in list(circuit.devices):
         if isinstance(device, Limited) and job.parts[device.part].kind == "alternator" and held:
-            joined = _joined(_around(circuit), device.ports[0].plus)
+            joined = _joined(around, device.ports[0].plus)
             by = {held[terminal] for terminal in joined if terminal in held}
             if by:
                 beside |= by
@@ -280,37 +289,68 @@ def _capped(job: Job, terminal: str) -> bool:
 
 
 def _end_of_bulk(solver: Solver) -> None:
-    """Batteries behind a running charger at the end of bulk: their voltage is put where the charger still gives its
-    full current at its absorption voltage. That is the highest power that its supply has to bring. Only batteries
-    whose state nobody says; one that discharges beside its charger stays at rest."""
+    """Batteries behind running chargers at the end of bulk: their voltage is put where the last of their chargers still
+    gives its full current at its absorption voltage. That is the highest power that its supply has to bring. Only
+    batteries whose state nobody says; one that discharges beside its chargers stays at rest."""
     circuit = solver.circuit
-    cells = {d.part: d for d in circuit.devices if isinstance(d, Accumulator)}
-    plus = {cell.ports[0].plus: part for part, cell in cells.items()}
-    around = _around(circuit) if any(isinstance(d, Converter) for d in circuit.devices) else {}
-    for k, device in enumerate(circuit.devices):
-        if not isinstance(device, Converter):
-            continue
-        where = device.where["out"]
-        returns = set(_joined(around, device.ports[where].minus))
-        reached = (plus[at] for at in _joined(around, device.ports[where].plus) if at in plus)
-        battery = next((b for b in reached if cells[b].ports[0].minus in returns), None)
-        if battery is None:
-            continue
-        cell = cells[battery]
+    cells = {d.part: (k, d) for k, d in enumerate(circuit.devices) if isinstance(d, Accumulator)}
+    for battery, chargers in _charged(circuit, [cell for _, cell in cells.values()]).items():
+        at, cell = cells[battery]
         rested = cell.volts, cell.accepts
-        device.bulk = True
+        for _, charger in chargers:
+            charger.bulk = True
         cell.accepts = cell.ohm
-        for _ in range(2):
+        last, charger = chargers[-1]
+        where = charger.where["out"]
+        alone = len(chargers) == 1
+        for _ in range(2 if alone else 3):
             _, troubles = solver.find()
             if troubles:
                 return
             volts, amps = solver.at_ports()
-            short = device.regulator.volts - volts[k][where]
+            short = charger.regulator.volts - volts[last][where]
             cell.volts += short
-            if abs(short) < 1.0:
+            if abs(short) < (NEAR_ALONE if alone else NEAR_OTHERS):
                 break
-        if amps[circuit.devices.index(cell)][0] < 0.0:  # the loads take all of it, and more
+        if amps[at][0] < 0.0:  # the loads take all of it, and more
             cell.volts, cell.accepts = rested
+
+
+def _charged(circuit: Circuit, cells: Sequence[Accumulator]) -> dict[str, list[tuple[int, Converter]]]:
+    """Batteries with the running chargers that each is the nearest to, which come with their places among the devices.
+
+    A charger's battery is one that metal joins to both of its output's sides.
+    """
+    chargers = [(k, d) for k, d in enumerate(circuit.devices) if isinstance(d, Converter)]
+    if not chargers or not cells:
+        return {}
+    around = _around(circuit)
+    piece = _pieces(around)
+    found: dict[str, list[tuple[int, Converter]]] = {}
+    for k, device in chargers:
+        out = device.ports[device.where["out"]]
+        sides = piece.get(out.plus, out.plus), piece.get(out.minus, out.minus)
+        near = [
+            cell
+            for cell in cells
+            for port in cell.ports[:1]
+            if (piece.get(port.plus, port.plus), piece.get(port.minus, port.minus)) == sides
+        ]
+        if len(near) > 1:
+            by_plus = {cell.ports[0].plus: cell for cell in near}
+            near = [by_plus[at] for at in _joined(around, out.plus) if at in by_plus]
+        if near:
+            found.setdefault(near[0].part, []).append((k, device))
+    return found
+
+
+def _pieces(around: Mapping[str, list[str]]) -> dict[str, str]:
+    """Terminal -> one that stands for all that metal joins it to; those that nothing is joined to are left out."""
+    found: dict[str, str] = {}
+    for terminal in around:
+        if terminal not in found:
+            found.update(dict.fromkeys(_joined(around, terminal), terminal))
+    return found
 
 
 def _around(circuit: Circuit) -> dict[str, list[str]]:
