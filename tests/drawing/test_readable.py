@@ -13,9 +13,11 @@ from test_sheets import contrast
 
 from wiregen.circuit.run import study
 from wiregen.drawing import Options, draw, draw_job, rebuild, with_changes
-from wiregen.drawing.colours import PRINT, UNKNOWN
+from wiregen.drawing.colours import PRINT, UNKNOWN, light
 from wiregen.drawing.dark import INK, PAPER, SWAPPED
 from wiregen.drawing.furniture import BADGES
+from wiregen.drawing.sheet import draw_run
+from wiregen.layout.geometry import Run
 from wiregen.layout.words import LETTERS
 from wiregen.model import read
 from wiregen.model.compare import compare
@@ -45,6 +47,20 @@ def test_every_insulation_colour_is_seen_on_either_page() -> None:
     svg = draw(small(), "dark")[0]
     assert set(re.findall(r'<polyline class="edge"[^>]*stroke="(#\w+)"', svg)) == {SWAPPED["#222"]}
     assert PRINT["black"] in svg  # insulation keeps its colour
+
+
+def test_light_insulation_has_a_bolder_edge() -> None:
+    """So that it is seen in grey print, where it is hardly darker than the paper."""
+    assert [name for name in PRINT if light(PRINT[name])] == ["yellow", "light-blue", "white", "pink", "silver"]
+    ends = (0.0, 0.0), (9.0, 0.0)
+    widths = {}
+    for colour in ("white", "black"):
+        geometry = small()._replace(colours={"W": (colour,)})
+        found = re.findall(r'stroke-width="([\d.]+)"', draw_run(geometry, Run("conductor", "W", "a", "b", ends)))
+        widths[colour] = float(found[0]) - float(found[1])
+    assert (
+        widths["white"] >= 0.5 > widths["black"]
+    )  # both edges; thin lines are 0.25 mm at least (ISO 128, from memory)
 
 
 def test_a_dark_page_says_the_same() -> None:

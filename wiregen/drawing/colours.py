@@ -19,6 +19,7 @@ PRINT = {
     "gold": "#c9a227",
     "silver": "#c8c8c8",
 }
+LIGHT = 170.0  # of 255, where a colour in grey print is hardly darker than the paper
 UNKNOWN = "#555555"  # a conductor whose colour is not said
 BY_LETTERS = {
     "BK": "black", "BN": "brown", "RD": "red", "OG": "orange", "YE": "yellow", "GN": "green", "BU": "blue",
@@ -30,3 +31,9 @@ BY_LETTERS = {
 def printed(colour: str) -> str:
     """The colour on paper of an insulation colour's name."""
     return PRINT.get(colour, UNKNOWN)
+
+
+def light(paint: str) -> bool:
+    """Whether a colour on paper (`#rrggbb`) is nearly as light as it, by the weights of ITU-R BT.601 (from memory)."""
+    red, green, blue = (int(paint[k : k + 2], 16) for k in (1, 3, 5))
+    return 0.299 * red + 0.587 * green + 0.114 * blue > LIGHT

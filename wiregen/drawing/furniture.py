@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wiregen.drawing import continuation, svg
-from wiregen.drawing.colours import BY_LETTERS, PRINT
+from wiregen.drawing.colours import BY_LETTERS, PRINT, light
 from wiregen.drawing.strokes import GROUP, Strokes
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Furniture, Geometry, Point, Port, Shape, Sheet
@@ -167,8 +167,9 @@ def _sample(mark: str, strokes: Strokes) -> str:
     """A short run in the colour of the letters, or the symbol of that name, along y = 0 from 0 to SAMPLE."""
     if mark in BY_LETTERS:
         ends = ((0.0, 0.0), (SAMPLE, 0.0))
-        drawn = svg.line(*ends, stroke="#222", stroke_width=0.9)
-        drawn += svg.line(*ends, stroke=PRINT[BY_LETTERS[mark]], stroke_width=0.6)
+        colour = PRINT[BY_LETTERS[mark]]
+        drawn = svg.line(*ends, stroke="#222", stroke_width=1.1 if light(colour) else 0.9)
+        drawn += svg.line(*ends, stroke=colour, stroke_width=0.6)
         if mark == "GNYE":
             drawn += svg.line(*ends, stroke=PRINT["yellow"], stroke_width=0.6, stroke_dasharray="1.5,1.5")
         return drawn

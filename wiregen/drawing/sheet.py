@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from wiregen.drawing import continuation, font, furniture, svg
-from wiregen.drawing.colours import UNKNOWN, printed
+from wiregen.drawing.colours import UNKNOWN, light, printed
 from wiregen.drawing.look import PLAIN, Look
 from wiregen.drawing.strokes import GROUP, Strokes
 from wiregen.drawing.symbols.base import LINE
@@ -16,7 +16,7 @@ from wiregen.layout.geometry import Box, FindingMark, Geometry, Label, Outline, 
 # width of a conductor's colour up to a size, so that power runs stand out from control leads [mm2, mm]
 CORES = ((1.5, 0.35), (6.0, 0.5), (16.0, 0.65), (float("inf"), 0.85))
 LINK = 0.35  # metal to metal: as the strokes of a symbol
-EDGE = 0.15  # of the dark line on either side of the colour [mm]
+EDGE, LIGHT_EDGE = 0.15, 0.25  # of the dark line on either side of the colour, and of a light one, which fades [mm]
 EDGE_INK = "#222"
 STRIPE = "1.8,1.8"  # of a second colour, along the run [mm]
 TERMINAL, JUNCTION = 0.5, 0.9  # radii [mm]
@@ -106,10 +106,11 @@ def draw_run(geometry: Geometry, run: Run, look: Look = PLAIN) -> str:
     colours, size = geometry.colours.get(run.id, ()), geometry.sizes.get(run.id, 0.0) or 2.5
     core = look.core or next(width for limit, width in CORES if size <= limit) * look.weight
     paint = list(look.paint) or [printed(colour) for colour in colours] or [UNKNOWN]
+    edge = LIGHT_EDGE if not look.paint and light(paint[0]) else EDGE
     content = [
         *_halo(points, core, look),
         svg.element(
-            "polyline", _class="edge", points=points, stroke=look.ink or EDGE_INK, stroke_width=core + 2 * EDGE
+            "polyline", _class="edge", points=points, stroke=look.ink or EDGE_INK, stroke_width=core + 2 * edge
         ),
         svg.element("path", _class="run", d=data, stroke=paint[0], stroke_width=core),
     ]

@@ -21,7 +21,7 @@ AWAY = 1.0  # more than that between an upright run and a symbol [mm]
 OVER = 1.0  # up and down, within which two things are at one height [mm]
 STRIP = 0.5
 HALVES = frozenset(("plug", "socket"))
-OUTLINE = 2.0  # across, between a part with its name and what is at its left, where a place begins [mm]
+OUTLINE = 2.0  # across, between a part with its name and what is beside it, where a place begins or ends [mm]
 
 
 class Skyline:
@@ -159,11 +159,12 @@ def _column(
     for item in items:
         height = heights[item.index]
         own = _contents(layered, item, height)
-        first = False  # of its place: an outline is likely at its left
+        first = last = False  # of its place: an outline is likely at its left, at its right
         if places and item.node >= 0:
             part = layered.graph.nodes[item.node].part
             whole = _hull(own)
             first = solid.begins(whole.y, whole.bottom, part.place if part else None)
+            last = _leads_away(layered, item)
         room = _Room(item, list(own), own[:1] if item.node >= 0 else [], [], [])
         rooms.append(room)
         ahead = list(own)  # with the lettering at its left
@@ -177,7 +178,7 @@ def _column(
                 elif face == WEST:
                     x = min([-item.symbol[2]] + [b.x for b in beside]) - SIDE - spot.width
                 else:
-                    x = max([item.symbol[2]] + [b.right for b in beside]) + SIDE
+                    x = max([item.symbol[2]] + [b.right for b in beside]) + (OUTLINE if last else SIDE)
                 box = Box(x, y, spot.width, spot.height)
                 across.label[wire] = box
                 room.wires.append(wire)
@@ -207,6 +208,18 @@ def _column(
             skyline.add(box.y, box.bottom, at + box.right)
         for wire in room.wires:
             across.label[wire] = across.label[wire].moved(at, 0.0)
+
+
+def _leads_away(layered: Layered, item: Item) -> bool:
+    """Whether all that leaves a part to the east leads to parts of other places, or of none."""
+    graph = layered.graph
+    part = graph.nodes[item.node].part
+    if part is None or not part.place:
+        return False
+    ends = [graph.wires[w] for p in item.pins[EAST] for w in layered.pins[p].wires]
+    far = [graph.nodes[graph.node_of[t]] for wire in ends for t in (wire.a, wire.b)]
+    others = [node.part for node in far if node.index != item.node]
+    return bool(others) and all(other is None or other.place != part.place for other in others)
 
 
 def _mated(layered: Layered, item: Item) -> bool:

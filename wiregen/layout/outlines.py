@@ -77,7 +77,9 @@ def outlines(job: Job, sheet: Sheet, short: Collection[str] = ()) -> Places:
         made += found
         held = {part for outline in found for part in outline.parts}
         alone += [part for part in here if part not in held]
-    return Places(tuple(made), *_lettered(job, sheet, alone, scene, short))
+    beside, called = _lettered(job, sheet, alone, scene, short)
+    eased = _eased(made, sheet._replace(labels=(*sheet.labels, *beside)))
+    return Places(tuple(eased), beside, called)
 
 
 def _bodies(job: Job, sheet: Sheet) -> dict[str, list[Box]]:
@@ -378,6 +380,49 @@ def _taken(scene: _Scene, level: bool, low: float, high: float, clear: float = C
     for place, start, end in scene.level if level else scene.upright:
         if start < high + BESIDE and low - BESIDE < end:
             yield place - beside, place + beside
+
+
+def _eased(made: Sequence[Outline], sheet: Sheet) -> list[Outline]:
+    """The outlines moved away from what they all but touch, as far as there is room at the other side."""
+    out = list(made)
+    for k, outline in enumerate(made):
+        scene = _scene(sheet)
+        scene.solid += [row for n, other in enumerate(out) if n != k for row in _rows(other.corners)]
+        ring = list(outline.corners)
+        for i in range(len(ring)):
+            moved = _centred(ring, i, scene, _room(sheet))
+            if _simple(moved) and _lies_clear(moved, scene, outline.label.box):
+                ring = moved
+        out[k] = outline._replace(corners=tuple(ring), box=_around([Box(x, y, 0.0, 0.0) for x, y in ring]))
+    return out
+
+
+def _centred(corners: Sequence[Point], k: int, scene: _Scene, area: Box) -> list[Point]:
+    """The outline with one of its stretches in the middle between what is at either side, or well away from both."""
+    ring = [list(corner) for corner in corners]
+    a, b = ring[k], ring[(k + 1) % len(ring)]
+    level = a[1] == b[1]
+    across, along = (1, 0) if level else (0, 1)
+    at = a[across]
+    taken = list(_taken(scene, level, min(a[along], b[along]), max(a[along], b[along]), 0.0))
+    start, end = (area.y, area.bottom) if level else (area.x, area.right)
+    start = max([start, *(far for _, far in taken if far <= at)])
+    end = min([end, *(near for near, _ in taken if near >= at)])
+    away = min(AWAY, (end - start) / 2)
+    a[across] = b[across] = round(min(max(at, start + away), end - away), 3)
+    return [(x, y) for x, y in ring]
+
+
+def _lies_clear(corners: Sequence[Point], scene: _Scene, label: Box) -> bool:
+    """Whether all of an outline keeps its least distance from everything, the name in it included."""
+    for a, b in pairwise([*corners, corners[0]]):
+        level = a[1] == b[1]
+        across, along = (1, 0) if level else (0, 1)
+        low, high = min(a[along], b[along]), max(a[along], b[along])
+        spans = [*_taken(scene, level, low, high), *_taken(_Scene([label], [], [], []), level, low, high)]
+        if any(near + 1e-3 < a[across] < far - 1e-3 for near, far in spans):
+            return False
+    return True
 
 
 def _free(
