@@ -179,6 +179,15 @@ def test_a_symptom_speaks_for_what_makes_it(words, fault):
     assert factors[first : first + count].max() > 10.0 * factors[0]
 
 
+def test_a_fridge_at_a_low_voltage_does_not_work():
+    """It guards the battery: the symptom and 10.6 V at its terminals do not contradict each other."""
+    made = dictionary()
+    readings = [reading(job(), "fridge 10.6 V")]
+    belief = believe(made, readings, factor(made, [symptom(job(), "fridge does not work")]))
+    assert belief.other < 0.1
+    assert made.faults[belief.best()[0]].id == "battery cell aux"
+
+
 # ---------------------------------------------------------------- belief and the next reading
 
 

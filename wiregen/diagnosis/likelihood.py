@@ -172,12 +172,15 @@ def same(dictionary: Dictionary, one: int, other: int, probes_columns: tuple[Arr
     return bool((abs(mine - others) / steady).max(initial=0.0) < 1.0)
 
 
-def hidden(dictionary: Dictionary, columns: Columns) -> frozenset[int]:
-    """Faults that no probe tells from the sound job, a poor joint at whatever resistance."""
+def unseen(columns: Columns) -> NDArray[np.bool_]:
+    """Which rows of the dictionary no probe tells from the sound job. `columns` are those of all probes."""
     sound = columns.means[0]
     steady = columns.spread[0] + METER["V"][0] * abs(sound)
-    found = []
-    for number, (first, count) in enumerate(dictionary.grid):
-        if (abs(columns.means[first : first + count] - sound) / steady).max(initial=0.0) < 1.0:
-            found.append(number)
-    return frozenset(found)
+    found: NDArray[np.bool_] = (abs(columns.means - sound) / steady).max(axis=1, initial=0.0) < 1.0
+    return found
+
+
+def hidden(dictionary: Dictionary, columns: Columns) -> frozenset[int]:
+    """Faults that no probe tells from the sound job, a poor joint at whatever resistance."""
+    rows = unseen(columns)
+    return frozenset(k for k, (first, count) in enumerate(dictionary.grid) if rows[first : first + count].all())

@@ -12,7 +12,7 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from wiregen.diagnosis.dictionary import Columns, Dictionary
-from wiregen.diagnosis.likelihood import Belief, hidden
+from wiregen.diagnosis.likelihood import Belief, unseen
 from wiregen.diagnosis.points import Probe
 from wiregen.diagnosis.readings import Reading
 
@@ -29,9 +29,10 @@ NEAR = (
 )
 DRAWN = 500  # hypotheses that stand for all, each for as much belief
 CLOSER = 24  # points that are looked at closely
-ANOTHER = 0.15  # bits that another case at the same point has to add
-HIDDEN = 0.2  # how much what no reading shows counts beside what can be found
-PULL = 0.5  # how much the reach of a point counts beside what it tells
+CHUNK = 48  # points that are looked at together
+ANOTHER = 0.08  # bits that another case at the same point has to add
+HIDDEN = 0.05  # how much what no reading shows counts beside what can be found
+PULL = 0.3  # how much the reach of a point counts beside what it tells
 
 
 class Proposal(NamedTuple):
@@ -45,10 +46,12 @@ class Proposal(NamedTuple):
 
 
 class _Told(NamedTuple):
-    """What hypotheses read, each by probe and case, in standard deviations of the reading."""
+    """What hypotheses read, each by probe and case, with its standard deviation. `own` is the share that each other
+    hypothesis has of the fault of each, 0 of another fault."""
 
     owner: Whole
     weights: Array
+    own: Array
     means: Array
     sigma: Array
 
@@ -100,10 +103,7 @@ def _told_of(dictionary: Dictionary, columns: Columns) -> Array:
     """By fine row how much it counts: what no reading shows, the sound job too, less than what can be found."""
     import numpy as np
 
-    beyond = hidden(dictionary, columns)
-    unseen = np.array([k in beyond for k in range(-1, len(dictionary.faults))])
-    unseen[0] = True
-    return np.where(unseen[dictionary.fine.owner + 1], HIDDEN, 1.0)
+    return np.where(unseen(columns)[dictionary.fine.low], HIDDEN, 1.0)
 
 
 def _drawn(odds: Array) -> tuple[Whole, Array]:
@@ -128,7 +128,9 @@ def _told(dictionary: Dictionary, belief: Belief, columns: Columns, rows: Whole,
     unknown = np.einsum("ij,jk,ik->i", columns.moves, belief.unknowns, columns.moves)
     means += (belief.shifts[rows] @ columns.moves.T) * scale  # what is known of the unknowns already moves it
     variance = spread**2 + np.maximum(unknown, 0.0) * scale**2 + fine.steps(columns.means, rows) ** 2
-    return _Told(owner, weights, means, np.sqrt(variance))
+    shares = weights / np.bincount(owner, weights)[owner]
+    own: Array = np.where(owner[:, None] == owner[None], shares[None], 0.0).astype(np.float32)
+    return _Told(owner, weights, np.asarray(own), means, np.sqrt(variance))
 
 
 def _roughly(told: _Told) -> Array:
@@ -138,24 +140,30 @@ def _roughly(told: _Told) -> Array:
     order = np.argsort(told.means, axis=0, kind="stable")
     means, sigma = (np.take_along_axis(x, order, 0) for x in (told.means, told.sigma))
     steps = np.diff(means, axis=0) / (APART * 0.5 * (sigma[1:] + sigma[:-1]))
-    places = np.empty_like(means)
-    np.put_along_axis(places, order, np.vstack([np.zeros((1, means.shape[1])), np.cumsum(steps, axis=0)]), 0)
-    count = int(told.owner.max()) + 1
-    before = _entropy(np.bincount(told.owner, told.weights, count))
+    places = np.vstack([np.zeros((1, means.shape[1])), np.cumsum(steps, axis=0)])  # of the sorted
+    faults = int(told.owner.max()) + 1
+    before = float(_entropies(np.bincount(told.owner, told.weights, faults).astype(float)[None])[0])
     found = np.zeros(means.shape[1])
-    for k in np.flatnonzero(places.max(0) >= 0.3):
+    telling = np.flatnonzero(places[-1] >= 0.3)
+    for some in (telling[at : at + CHUNK] for at in range(0, len(telling), CHUNK)):
+        owner, weights = told.owner[order[:, some]], told.weights[order[:, some]]
         for shift in (0.0, 0.5):
-            _, cells = np.unique(np.floor(places[:, k] + shift).astype(int), return_inverse=True)
-            joint = np.bincount(cells * count + told.owner, told.weights, (int(cells.max()) + 1) * count)
-            found[k] += 0.5 * (before + _entropy(joint.reshape(-1, count).sum(1)) - _entropy(joint))
+            whole = np.floor(places[:, some] + shift)
+            cells = np.vstack([np.zeros((1, len(some)), int), np.cumsum(whole[1:] > whole[:-1], axis=0)])
+            count = int(cells.max()) + 1
+            at = ((np.arange(len(some)) * count + cells) * faults + owner).ravel()
+            joint = np.bincount(at, weights.ravel(), len(some) * count * faults).astype(float)
+            joint = joint.reshape(len(some), count, faults)
+            found[some] += 0.5 * (before + _entropies(joint.sum(2)) - _entropies(joint.reshape(len(some), -1)))
     return found
 
 
-def _entropy(shares: Whole | Array) -> float:
+def _entropies(shares: Array) -> Array:
+    """Of each row."""
     import numpy as np
 
-    there = shares[shares > 1e-15]
-    return float(-(there * np.log2(there)).sum())
+    found: Array = -(shares * np.log2(np.maximum(shares, 1e-300))).sum(1)
+    return found
 
 
 def _cases(told: _Told, probes: int, k: int, offered: Sequence[int]) -> tuple[tuple[int, ...], float]:
@@ -188,9 +196,6 @@ def _bits(told: _Told, distance: Array) -> float:
     """Mutual information of the fault and of readings with such distances."""
     import numpy as np
 
-    near = np.exp(-NEAR * distance) * told.weights[None].astype(np.float32)
-    starts = np.flatnonzero(np.diff(told.owner, prepend=-1))
-    by_fault = np.add.reduceat(near, starts, axis=1)
-    of_fault = np.add.reduceat(told.weights, starts)
-    own = by_fault[np.arange(len(told.owner)), told.owner] / of_fault[told.owner]
-    return float((told.weights * np.log2(own / near.sum(1))).sum())
+    near = np.exp(-NEAR * distance)
+    own = np.einsum("ij,ij->i", near, told.own)
+    return float((told.weights * np.log2(own / (near @ told.weights.astype(np.float32)))).sum())

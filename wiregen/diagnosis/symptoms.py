@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 DEAD, WEAK, HIGH, IDLE, CHARGED = 0.5, 0.96, 1.02, 0.2, 0.25  # of what the sound job has there
+STOPS, GUARDED = 0.87, frozenset({"load", "inverter"})  # kinds that guard the battery: a fridge at 12.7 V stops at 11 V
 WATTS = 1.0  # of heat in a joint that a hand feels
 FILLING = frozenset({"the", "a", "an", "again", "my", "is", "it", "always", "often", "will"})
 SHORT = {"doesn't": "does not", "does'nt": "does not", "won't": "does not", "isn't": "not"}
@@ -159,7 +160,8 @@ def _failed(fault: Fault | None, id: str) -> bool:
 
 def _dead(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:
     ratio = _ratio(bench, row, id)
-    return _failed(fault, id) or (ratio is not None and ratio < DEAD)
+    least = STOPS if bench.job.parts[id].kind in GUARDED else DEAD
+    return _failed(fault, id) or (ratio is not None and ratio < least)
 
 
 def _weak(bench: Bench, row: Signature, fault: Fault | None, id: str) -> bool:

@@ -41,7 +41,7 @@ def _head(found: Diagnosis, width: int) -> Iterator[str]:
 
 def in_words(state: State) -> str:
     """A case by its name, and what it is."""
-    return f"{state.name}, {state.title}" if state.title else state.name
+    return f"{state.name} ({state.title})" if state.title else state.name
 
 
 def measured(told: Expected, several: bool = False) -> str:
