@@ -211,10 +211,11 @@ def _column(
 
 
 def _leads_away(layered: Layered, item: Item) -> bool:
-    """Whether all that leaves a part to the east leads to parts of other places, or of none."""
+    """Whether all that leaves a fuse block to the east leads to parts of other places, or of none: the outline of its
+    place is likely to run all along its ways."""
     graph = layered.graph
     part = graph.nodes[item.node].part
-    if part is None or not part.place:
+    if part is None or part.kind != "fuse-block" or not part.place:
         return False
     ends = [graph.wires[w] for p in item.pins[EAST] for w in layered.pins[p].wires]
     far = [graph.nodes[graph.node_of[t]] for wire in ends for t in (wire.a, wire.b)]
