@@ -41,7 +41,7 @@ from wiregen.model.job import Conductor
 from wiregen.rules.currents import strain, too_thin
 from wiregen.rules.drops import excess, too_large, worst_supplies
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
-from wiregen.rules.words import apart, beyond, figure
+from wiregen.rules.words import apart, beyond, clearly_more, figure
 
 
 class Doubt(NamedTuple):
@@ -71,17 +71,12 @@ def check(study: Study) -> Iterator[Verdict]:
         return
     doubts: dict[str, list[Doubt]] = {}
     for doubt in (*_hot(study, areas), *_lossy(study, areas)):
-        doubts.setdefault(_size(doubt.conductor), []).append(doubt)
+        doubts.setdefault(doubt.conductor.word("size"), []).append(doubt)
     for conductor in (job.conductors[id] for id in areas):
-        if _size(conductor) not in doubts:
+        if conductor.word("size") not in doubts:
             yield Content(conductor.id, "would pass with {} mm2 of copper too", (figure(areas[conductor.id]),))
     for each in doubts.values():
         yield _bad(study, each, areas)
-
-
-def _size(conductor: Conductor) -> str:
-    measure = conductor.measure("size")
-    return f"{figure(measure.value)} {measure.dimension}" if measure else ""
 
 
 def _least_area(conductor: Conductor) -> float | None:
@@ -101,10 +96,16 @@ def _least_area(conductor: Conductor) -> float | None:
     return float(sae["area_mm2"]) if sae else None
 
 
+def _auto(conductor: Conductor) -> bool:
+    """Whether its size is the outside diameter of an auto cable."""
+    measure = conductor.measure("size")
+    return measure is not None and measure.dimension == "auto-size"
+
+
 def _hot(study: Study, areas: Mapping[str, float]) -> Iterator[Doubt]:
     """Auto cable that bears its current and its fuse only with the usual area."""
     job = study.job
-    mine = [id for id in areas if (m := job.conductors[id].measure("size")) and m.dimension == "auto-size"]
+    mine = [id for id in areas if _auto(job.conductors[id])]
     if not mine:
         return
     network = without(study.network, crossings(job, study.network))
@@ -158,18 +159,18 @@ def _more(study: Study, supply: Supply, areas: Mapping[str, float]) -> dict[str,
 def _bad(study: Study, doubts: list[Doubt], areas: Mapping[str, float]) -> Bad:
     worst = doubts[0]
     for doubt in doubts[1:]:
-        if doubt.weight > worst.weight * (1 + 1e-6):
+        if clearly_more(doubt.weight, worst.weight):
             worst = doubt
     conductor = worst.conductor
     id, size = conductor.id, conductor.word("size")
-    measure = conductor.measure("size")
-    auto = measure is not None and measure.dimension == "auto-size"
-    usual, least = figure(copper_area(conductor) or 0.0), figure(areas[id])
-    alike = [c for c in areas if c != id and _size(study.job.conductors[c]) == _size(conductor)]
+    auto, area = _auto(conductor), copper_area(conductor)
+    assert area is not None
+    usual, least = figure(area), figure(areas[id])
+    alike = [c for c in areas if c != id and study.job.conductors[c].word("size") == size]
     sold = "by its outside diameter" if auto else "to AWG and, thinner, to SAE"
     row = catalogue().row("constant", "auto-mm-least") if auto else None
     sizes = [r for r in catalogue().rows("conductor") if r["family"] == "mm2"]
-    by_area = next((f"{r['size']} mm2" for r in sizes if r["area_mm2"] >= (copper_area(conductor) or 0.0)), "cable")
+    by_area = next(f"{r['size']} mm2" for r in sizes if r["area_mm2"] >= area)
     return Bad(
         subject=id,
         message=f"{size} is sold {sold}: with {least} mm2 of copper in place of {usual} mm2, {worst.words}",
@@ -182,7 +183,7 @@ def _bad(study: Study, doubts: list[Doubt], areas: Mapping[str, float]) -> Bad:
             f" take {by_area}, which is sold by area"
         ),
         values={
-            "usual_mm2": copper_area(conductor),
+            "usual_mm2": area,
             "least_mm2": areas[id],
             "value": worst.value,
             "limit": worst.limit,

@@ -51,10 +51,7 @@ def _judged(study: Study) -> Iterator[Verdict]:
         yield Content("job", "positive meets negative somewhere: faults say nothing until that is put right")
         return
     figures = Figures(study.job)
-    highest: dict[str, float] = {}
-    for fault in study.faults:
-        if fault.max_current_a is not None:
-            highest[fault.terminal] = max(highest.get(fault.terminal, 0.0), fault.max_current_a)
+    highest = {fault.terminal: fault.max_current_a for fault in study.faults if fault.max_current_a is not None}
     for part in study.job.parts.values():
         if part.kind not in ("fuse", "breaker"):
             continue
@@ -82,7 +79,7 @@ def _judged(study: Study) -> Iterator[Verdict]:
         yield Bad(
             subject=owner.id,
             message=f"a fault behind {part.id} draws {meets} A, but {holds} breaks {most} A",
-            related=(part.id,) if owner is not part else (),
+            related=(part.id,),
             at=mark(part, "breaks" if own else "type", f"breaks {most} A"),
             reason="it bursts, or its arc goes on, instead of ending the fault",
             remedy=f"fit one that breaks {meets} A or more at this voltage{'' if own else UNSAID}; where its maker "

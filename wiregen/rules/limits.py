@@ -39,7 +39,7 @@ def basis(job: Job, row: Row, column: str = "source") -> str:
     return words if named(job) else f"{words}; the job names no limits, so {row['title']} stands in"
 
 
-def tail(job: Job, *, enclosed: bool, on_post: bool) -> Limit:
+def tail(job: Job, *, enclosed: bool, on_post: bool = False) -> Limit:
     """How far a lead may run from its source to its own fuse [m]."""
     own = job.own_figures
     if own is not None and "tail" in own.facts:

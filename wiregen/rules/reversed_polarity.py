@@ -136,7 +136,7 @@ def _swap(job: Job, part: str, first: Joint, other: Joint) -> tuple[Edit, ...]:
         places = place(job, first, ""), place(job, other, "", positive=False)
     else:
         ends = [c.to_span if job.terminals[c.to].part == part else c.from_span for c in (one, two)]
-        places = Mark(ends[0] or one.span, ""), Mark(ends[1] or two.span, "")
+        places = Mark(ends[0] or one.span), Mark(ends[1] or two.span)
     named = [span for c in job.conductors.values() for span in (c.from_span, c.to_span)]
     return change_places(*places) if all(named.count(each.span) == 1 for each in places) else ()
 
@@ -144,7 +144,7 @@ def _swap(job: Job, part: str, first: Joint, other: Joint) -> tuple[Edit, ...]:
 def _diode(job: Job, diode: Backwards) -> Bad:
     part, contact = job.parts[diode.contact.part], diode.contact
     landing = [
-        Mark(span, "")
+        Mark(span)
         for end in (contact.a, contact.b)
         for c in job.conductors.values()
         if (span := c.from_span if c.from_ == end else c.to_span if c.to == end else None)

@@ -76,7 +76,7 @@ def judged(study: Study, lines: Rails | None, part: Part, made: Made, reason: st
         subject=owner.id,
         message=f"{part.id} stands at {stands} V {seen.when}, but {'' if owner is part else f'{owner.id} '}is made for "
         f"{rated} V",
-        related=(part.id,) if owner is not part else (),
+        related=(part.id,),
         at=mark(part, made.fact, f"{rated} V"),
         case=seen.case,
         reason=reason,

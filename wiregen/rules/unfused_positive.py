@@ -32,12 +32,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import inf
 
 from wiregen.circuit.control import triggers_behind
 from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import Run, bank_links, engine_leads, live_posts, onward, reached
-from wiregen.findings import Mark
 from wiregen.model.job import Part
 from wiregen.rules.currents import too_thin
 from wiregen.rules.limits import named, tail
@@ -60,22 +60,18 @@ def check(study: Study) -> Iterator[Verdict]:
     for name, batteries in bank.items():
         yield Content(name, "links {} and {} into one bank", batteries)
     said, astray = set(too_thin(study)), misplaced(study)
-    missing: set[str] = set()
     series: list[Bad] = []  # from positive posts; what the next battery's negative post feeds of it is the same fault
     for post in sorted(posts, key=lambda each: each.endswith("-")):  # the positive ones first
         for verdict in _battery(study, post, posts, {*engine, *bank}, astray):
-            if isinstance(verdict, Unjudged):
-                if verdict.subject in missing:
-                    continue
-                missing.add(verdict.subject)
-            if isinstance(verdict, Bad):
-                if post.endswith("-") and any(_same_link(bad, verdict) for bad in series):
-                    yield Content(verdict.subject, "between batteries in series, fed by {} too: said once", (post,))
-                    continue
+            if not isinstance(verdict, Bad):
+                yield verdict
+            elif post.endswith("-") and any(_same_link(bad, verdict) for bad in series):
+                yield Content(verdict.subject, "between batteries in series, fed by {} too: said once", (post,))
+            else:
                 said.add(verdict.subject)
                 if post.endswith("+"):
                     series.append(verdict)
-            yield verdict
+                yield verdict
     for part in job.parts.values():
         if part.kind in ("charger", "solar-controller", "mains-charger", "alternator"):
             yield from _limited(study, part, posts, said, set(engine), astray)
@@ -144,13 +140,13 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
     if named(job) == "abyc" and not run.enclosed:
         remedy += "; in a sheath or conduit all the way more length is allowed"
     through = f"a fault anywhere on it is fed by {source} with nothing to open it"
-    owner = job.part_of(source)
+    owner = job.parts[job.terminals[source].part]
     return Bad(
         subject=conductor.id,
         message=f"{message}; {limit} is allowed",
         at=mark(conductor, "length", f"{metres(length)}, unprotected"),
         related=tuple(dict.fromkeys((source, *run.before, *(i for i in rest.ids if i != conductor.id)))),
-        marks=(Mark(owner.span, f"feeds {conductor.id} from {source}"),) if owner else (),
+        marks=(at_name(owner, f"feeds {conductor.id} from {source}"),),
         reason=f"{through}: the conductor burns, and what lies beside it",
         remedy=remedy,
         values={
@@ -184,7 +180,7 @@ def _limited(
         return
 
     def limit(run: Run) -> float:
-        return tail(job, enclosed=run.enclosed, on_post=False).value if thin(run) else float("inf")
+        return tail(job, enclosed=run.enclosed).value if thin(run) else inf
 
     def thin(run: Run) -> bool:
         carries = study.ampacities.get(run.conductor.id)
@@ -194,37 +190,41 @@ def _limited(
         conductor = run.conductor
         carries = study.ampacities.get(conductor.id)
         if carries is None or conductor.id in said or triggers_behind(job, study.network, conductor, run.leaves):
-            continue
-        if not within and conductor.id in astray:
-            continue
+            continue  # not judged, or judged already
         if within:
             yield Content(conductor.id, "carries {}, {} limits itself to {}", (amps(carries), part.id, amps(rating)))
-            continue
-        allowed = tail(job, enclosed=run.enclosed, on_post=False)
-        yield Bad(
-            subject=conductor.id,
-            message=(
-                f"{conductor.id} carries {amps(carries)}, but {part.id} can feed {amps(rating)} into it"
-                f" with no fuse within {metres(allowed.value)} of {source}"
-            ),
-            at=mark(conductor, "size", f"carries {amps(carries)}"),
-            related=(source, *run.before),
-            marks=(mark(part, "rating", f"gives {figure(rating)} A"),),
-            reason=f"{part.id} limits its current, but to more than {conductor.id} bears",
-            remedy=(
-                f"fuse {conductor.id} at {amps(carries)} or less within {metres(allowed.value)} of {source},"
-                f" or size it for {amps(rating)}"
-            ),
-            values={"source": source, "rating_a": rating, "ampacity_a": carries, "limit_m": allowed.value},
-            through=conductor.through,
-            basis=allowed.basis,
-        )
+        elif conductor.id not in astray:
+            yield _too_weak(study, part, run, rating, carries)
+
+
+def _too_weak(study: Study, part: Part, run: Run, rating: float, carries: float) -> Bad:
+    """The finding on a conductor that carries less than a source that limits its own current gives."""
+    conductor, source, allowed = run.conductor, run.source, tail(study.job, enclosed=run.enclosed)
+    return Bad(
+        subject=conductor.id,
+        message=(
+            f"{conductor.id} carries {amps(carries)}, but {part.id} can feed {amps(rating)} into it"
+            f" with no fuse within {metres(allowed.value)} of {source}"
+        ),
+        at=mark(conductor, "size", f"carries {amps(carries)}"),
+        related=(source, *run.before),
+        marks=(mark(part, "rating", f"gives {figure(rating)} A"),),
+        reason=f"{part.id} limits its current, but to more than {conductor.id} bears",
+        remedy=(
+            f"fuse {conductor.id} at {amps(carries)} or less within {metres(allowed.value)} of {source},"
+            f" or size it for {amps(rating)}"
+        ),
+        values={"source": source, "rating_a": rating, "ampacity_a": carries, "limit_m": allowed.value},
+        through=conductor.through,
+        basis=allowed.basis,
+    )
 
 
 def _feed(part: Part) -> Verdict:
     """An existing vehicle circuit: protected where the netlist says by what."""
-    if part.has("fused"):
-        return Content(part.id, "fused at {} in the vehicle", (amps(part.number("fused") or 0.0),))
+    fused = part.number("fused")
+    if fused is not None:
+        return Content(part.id, "fused at {} in the vehicle", (amps(fused),))
     return Unjudged(
         part.id,
         f"the fuse of the existing circuit {part.id}",
