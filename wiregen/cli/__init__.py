@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -25,6 +26,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     from wiregen.cli import streams
 
     streams.prepare()
+    _one_thread()
     try:
         return _run(sys.argv[1:] if argv is None else argv)
     except SystemExit as end:  # argparse, after its own message
@@ -38,6 +40,16 @@ def main(argv: Sequence[str] | None = None) -> int:
         full = isinstance(error, OSError) and streams.no_room(error)
         streams.tell(f"wiregen: {full}; nothing was written" if full else _own_mistake(error))
         return 3
+
+
+def _one_thread() -> None:
+    """Linear algebra in one thread, where the surroundings do not ask for more; to be said before numpy is loaded.
+
+    On matrices as small as ours more threads only wait for each other, twice the time in all, and how a sum is divided
+    among them would move its last digits.
+    """
+    for library in ("OPENBLAS", "MKL", "BLIS"):
+        os.environ.setdefault(f"{library}_NUM_THREADS", "1")
 
 
 def _run(argv: Sequence[str]) -> int:
