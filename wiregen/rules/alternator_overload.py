@@ -58,7 +58,7 @@ def check(study: Study) -> Iterator[Verdict]:
             state = running.get(case.name)
             if state is None or part.id in state.off:
                 continue
-            draws = _drawn(study, case, part, near)
+            draws = _drawn(case, part, near)
             most = idle if idle is not None and case.name.lower() in IDLING else rating
             if worst is None or clearly_more(draws * worst[1], worst[0] * most):
                 worst = draws, most, case
@@ -73,7 +73,7 @@ def check(study: Study) -> Iterator[Verdict]:
             yield Content(part.id, "gives {} of its {} in {}", (amps(draws), amps(most), case.name))
 
 
-def _drawn(study: Study, case: CaseResult, part: Part, near: list[Part]) -> float:
+def _drawn(case: CaseResult, part: Part, near: list[Part]) -> float:
     """What is drawn from an alternator and the batteries beside it; what these take for themselves can wait. [A]"""
 
     total = max(-taken(case, part.id), 0.0) - sum(taken(case, p.id) for p in near if p.kind == "battery")

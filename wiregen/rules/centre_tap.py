@@ -37,9 +37,10 @@ from collections.abc import Iterator
 
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.polarity import CHARGERS, middles, posts
-from wiregen.circuit.questions import rails
+from wiregen.circuit.questions import Rails, rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import SENSING, Port, giving, taking
+from wiregen.model.job import Job
 from wiregen.rules.verdict import Bad, Content, Verdict, at_name, rule
 from wiregen.rules.words import listed
 
@@ -86,9 +87,12 @@ def _bad(study: Study, tap: str, ports: list[Port]) -> Bad:
     first = ports[0]
     part = job.parts[first.part]
     ids = list(dict.fromkeys(port.part for port in ports))
-    below = [b.id for b in job.parts.values() if b.kind == "battery" and lines.net[f"{b.id}.+"] == tap]
-    above = [b.id for b in job.parts.values() if b.kind == "battery" and lines.net[f"{b.id}.-"] == tap]
-    one, other = (below, above) if lines.net[first.plus] == tap else (above, below)
+    if lines.net[first.plus] == tap:
+        one = _stacked(job, lines, tap, lines.net[first.minus], "+-")
+    else:
+        one = _stacked(job, lines, tap, lines.net[first.plus], "-+")
+    chain = (*_stacked(job, lines, tap, "", "+-"), *_stacked(job, lines, tap, "", "-+"))
+    other = [id for id in chain if id not in one]
     return Bad(
         subject=part.id,
         message=f"{listed(ids)} {'take' if ids[1:] else 'takes'} from {listed(one)}, which is in series with "
@@ -102,3 +106,18 @@ def _bad(study: Study, tap: str, ports: list[Port]) -> Bad:
         values={"taps": ", ".join(one)},
         through=part.through,
     )
+
+
+def _stacked(job: Job, lines: Rails, tap: str, until: str, posts: str) -> list[str]:
+    """Batteries in series from one net to another or to the end of the chain, entered by the first of `posts`."""
+    near, far = posts
+    found: list[str] = []
+    nets = [tap]
+    for net in nets:  # grows while it is walked
+        for part in job.parts.values():
+            if part.kind != "battery" or part.id in found or net == until:
+                continue
+            if lines.net[f"{part.id}.{near}"] == net:
+                found.append(part.id)
+                nets.append(lines.net[f"{part.id}.{far}"])
+    return found

@@ -31,7 +31,7 @@ from collections.abc import Iterator
 
 from wiregen.circuit.study import Study
 from wiregen.model.job import Part
-from wiregen.rules.standing import Made, judged, strings
+from wiregen.rules.standing import Made, judged
 from wiregen.rules.together import once, sayer
 from wiregen.rules.verdict import Content, Verdict, rule
 
@@ -59,7 +59,6 @@ def check(study: Study) -> Iterator[Verdict]:
 
 
 def _judged(study: Study) -> Iterator[Verdict]:
-    lines = strings(study)
     ways: dict[str, list[Part]] = {}
     for part in study.job.parts.values():
         if part.block is not None:
@@ -73,6 +72,6 @@ def _judged(study: Study) -> Iterator[Verdict]:
             continue
         made = Made(own or 0.0, "volts", f"the direct voltage that {part.id} is made for")
         reason = "it holds an arc when it opens" if part.kind in OPENS else "its insulation is not made for it"
-        said = judged(study, lines, part, made, reason)
+        said = judged(study, part, made, reason)
         if said is not None:
             yield said

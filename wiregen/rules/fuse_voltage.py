@@ -28,7 +28,7 @@ from collections.abc import Iterator
 from wiregen.catalogue import catalogue
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import Study
-from wiregen.rules.standing import Made, judged, strings
+from wiregen.rules.standing import Made, judged
 from wiregen.rules.together import once
 from wiregen.rules.verdict import Verdict, rule
 
@@ -41,7 +41,6 @@ def check(study: Study) -> Iterator[Verdict]:
 
 def _judged(study: Study) -> Iterator[Verdict]:
     figures = Figures(study.job)
-    lines = strings(study)
     for part in study.job.parts.values():
         if part.kind not in ("fuse", "breaker"):
             continue
@@ -49,6 +48,6 @@ def _judged(study: Study) -> Iterator[Verdict]:
         family = figures.family(part)
         made = Made(own or float(family["volts"]), "volts" if own else "type", f"the voltage that {part.id} can break")
         basis = f"33 CFR 183.455(d) (read in the source){'' if own else '; ' + catalogue().basis(family)}"
-        said = judged(study, lines, part, made, "an arc burns on in it when it opens", basis)
+        said = judged(study, part, made, "an arc burns on in it when it opens", basis)
         if said is not None:
             yield said

@@ -92,8 +92,14 @@ def _beyond_gates(study: Study, figures: Figures, guard: Guard, opens: float) ->
 
 
 def _opens(study: Study, figures: Figures, fault: Fault, current: float, guard: Guard) -> float | None:
-    """At a current [A]: when the faster of the devices on the way opens at the latest [s]; None where none has to."""
-    times = [] if fault.clearing_s is None else [fault.clearing_s]
+    """When the fault is cut off at the latest [s]; None where nothing has to open.
+
+    Where the study has no time, by the faster of the devices on the way, at the whole current [A]: a battery that
+    brings none need not be cut off.
+    """
+    if fault.clearing_s is not None:
+        return fault.clearing_s
+    times = []
     for device in dict.fromkeys(name for name in (guard.device, fault.cleared_by) if name):
         part = study.job.parts[device]
         rating = part.number("rating") or part.number("fused")

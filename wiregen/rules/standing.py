@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from wiregen.circuit.questions import Rails, rails
+from wiregen.circuit.questions import rails
 from wiregen.circuit.study import Study
 from wiregen.circuit.ways_back import lost
 from wiregen.model.job import Part
@@ -34,17 +34,13 @@ class Made(NamedTuple):
     missing: str
 
 
-def strings(study: Study) -> Rails | None:
-    """What `standing` needs to find panels; None in a job without any."""
-    return rails(study) if any(part.kind == "panel" for part in study.job.parts.values()) else None
-
-
-def standing(study: Study, lines: Rails | None, part: Part) -> Standing | None:
+def standing(study: Study, part: Part) -> Standing | None:
     """The highest voltage at any terminal of a part: of all cases, and of its panels open on their coldest day."""
     seen = highest_voltage(study, part)
     worst = None if seen is None else Standing(seen[1], f"in {seen[0]}", seen[0])
-    for terminal in part.terminals if lines is not None else ():
-        if lines is None or terminal not in lines.net or lines.batteries(study.job, terminal, "+"):
+    lines = rails(study)
+    for terminal in part.terminals:
+        if lines.batteries(study.job, terminal, "+"):
             continue
         string = highest_string(study.job, lines, lines.net[terminal], frozenset())
         cold = sum(cold_voltage(panel) for panel in string)
@@ -53,9 +49,9 @@ def standing(study: Study, lines: Rails | None, part: Part) -> Standing | None:
     return worst
 
 
-def judged(study: Study, lines: Rails | None, part: Part, made: Made, reason: str, basis: str = "") -> Verdict | None:
+def judged(study: Study, part: Part, made: Made, reason: str, basis: str = "") -> Verdict | None:
     """Whether a part is made for the voltage that it stands at; None where no case tells, or nothing need be said."""
-    seen = standing(study, lines, part)
+    seen = standing(study, part)
     if seen is None:
         return None
     if lost(study.job, study.network):
