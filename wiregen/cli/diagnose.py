@@ -158,9 +158,12 @@ def _drawn(study: Study, found: Diagnosis, path: str, file: str) -> int:
         streams.tell(f"wiregen: there is no further reading to draw, so {path} was not written")
         return 0
     from wiregen.diagnosis.marks import marked
-    from wiregen.diagnosis.told import placing
+    from wiregen.diagnosis.told import in_words, placing
 
-    drawn = marked(study, found.next[0].probe, placing(found.job, found.next[0].probe))
+    caption = placing(found.job, found.next[0].probe)
+    if len(found.states) > 1:
+        caption += f": read in {', then in '.join(in_words(each.case) for each in found.next)}"
+    drawn = marked(study, found.next[0].probe, caption)
     if drawn is None:
         streams.tell(f"wiregen: the drawing of {file} failed its own check, so {path} was not written")
         return 3

@@ -21,7 +21,7 @@ from wiregen.model.alter import altered
 from wiregen.model.job import Conductor, Contact, Fact, Job, Part, Step
 
 Kind = Literal["open", "joint", "swapped", "wrong post", "dead", "set wrong"]
-Plan = Literal["step", "joint", "unlink", "off"]
+Plan = Literal["step", "joint", "unlink", "contact", "off"]
 
 OPEN_OHM = inf  # what an open joint at a terminal resists where it has to be planted as a joint [ohm]
 LEAST_OHM, MOST_OHM = 5e-3, 2.0  # a poor joint (common practice, no source) [ohm]
@@ -115,6 +115,10 @@ def planted(job: Job, state: State, fault: Fault, ohm: float | None = None) -> t
         elif plant.plan == "unlink":
             a, b = plant.targets
             job = replace(job, links=tuple(link for link in job.links if (link.a, link.b) != (a, b)))
+        elif plant.plan == "contact":
+            id, name = plant.targets
+            others = tuple(contact for contact in job.parts[id].contacts if contact.name != name)
+            job = replace(job, parts={**job.parts, id: replace(job.parts[id], contacts=others)})
         elif plant.plan == "joint":
             job = replace(job, joints={**job.joints, plant.targets[0]: OPEN_OHM if ohm is None else ohm})
         elif plant.step is not None:
@@ -204,7 +208,8 @@ def _contact(part: Part, contact: Contact) -> list[Fault]:
     several = sum(c.kind != "solid" for c in part.contacts) > 1
     id = f"{part.id} {contact.name}" if several else part.id
     pair = _joint_pair(
-        what, id, key, (_step("break", part.id),), (_ohm(f"{part.id}.{contact.name}"),),
+        what, id, key, (Plant("contact", targets=(part.id, contact.name)) if several else _step("break", part.id),),
+        (_ohm(f"{part.id}.{contact.name}"),),
         (opened[0], worn), (opened[1], again),
     )  # fmt: skip
     return pair[:1] if f"{part.id}.{contact.name}" in part.terminals else pair

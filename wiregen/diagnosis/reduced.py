@@ -59,6 +59,14 @@ class Seen(NamedTuple):
     current: float
 
 
+class Found(NamedTuple):
+    """Where the ports stood in an answer, and the devices."""
+
+    volts: Array
+    pieces: list[str | bool | None]
+    knees: list[float | None]
+
+
 class Reduced:
     """One circuit, solved, reduced to the ports of its devices. Raises ArithmeticError where it cannot be."""
 
@@ -109,7 +117,8 @@ class Reduced:
         self.v0_nodes = self.z @ right
         self.v0 = self.v0_nodes[self.pi] - self.v0_nodes[self.pj] + self.off
         self.sound_ports = volts
-        self.knees = [getattr(device, "knee", None) for device in self.devices]
+        self.knees = [_knee(device) for device in self.devices]
+        self.opened: dict[bytes, Found | None] = {}  # what was found of breaks, by what they are to the ports
         self.pieces = [_piece(device) for device in self.devices]
         rows = list(zip(self.devices, self.slices, strict=True))
         self.rest = [(d, at, end) for d, (at, end) in rows if not isinstance(d, CurrentLoad | PowerLoad)]
@@ -184,6 +193,7 @@ class Reduced:
         """The circuit with a resistance in a cut, open where `ohm` is None; the sound circuit without a cut. None
         where Newton's method does not get there."""
         self._as_sound()
+        alike: bytes | None = None
         if seen is None:
             v0, z = self.v0, self.zpp
         else:
@@ -192,6 +202,12 @@ class Reduced:
             z = self.zpp + self.np.outer(seen.q, seen.q / y)
         opened = seen is not None and ohm is None  # what was fed through it is far from where it was
         found = None if opened else self._newton(self.sound_ports, v0, z, FEW if seen else MANY)
+        if seen is not None and opened:
+            alike = self.np.round([v0, seen.q * seen.q / y], 6).tobytes()
+            if alike in self.opened:
+                found = self._as_found(self.opened[alike], v0, z)
+                if found is None and self.opened[alike] is None:
+                    return None
         if found is None or self._low(found[0]):
             found = self._from_idle(v0, z)
         if found is None and opened:  # a controller's panels alone may not get there; a search among the loads may
@@ -199,7 +215,11 @@ class Reduced:
             found = self._newton(self.sound_ports, v0, z)
             found = None if found is None or self._low(found[0]) else found
         if found is None or self._below(found[0]) or (opened and self._unlit(found[0])):
+            if alike is not None:
+                self.opened[alike] = None
             return None
+        if alike is not None:
+            self.opened[alike] = Found(found[0], [_piece(d) for d in self.devices], [_knee(d) for d in self.devices])
         v, j = found
         nodes = self.v0_nodes - self.zp @ j
         if seen is None:
@@ -207,9 +227,22 @@ class Reduced:
         e = (seen.current - float(seen.q @ j)) / y
         return Answer(nodes + e * seen.z, v, e, 0.0 if ohm is None else e / ohm, j, seen.cut)
 
+    def _as_found(self, found: Found | None, v0: Array, z: Array) -> tuple[Array, Array] | None:
+        """From where a break that is the same to all ports, one in series with it, was found."""
+        if found is None:
+            return None
+        self._stand(found.pieces, found.knees)
+        answer = self._newton(found.volts, v0, z, FEW)
+        if answer is None:
+            self._as_sound()
+        return answer
+
     def _as_sound(self) -> None:
         """All devices as they stand in the sound circuit."""
-        for device, piece, knee in zip(self.devices, self.pieces, self.knees, strict=True):
+        self._stand(self.pieces, self.knees)
+
+    def _stand(self, pieces: Sequence[str | bool | None], knees: Sequence[float | None]) -> None:
+        for device, piece, knee in zip(self.devices, pieces, knees, strict=True):
             _put(device, piece)
             if knee is not None:
                 device.knee = knee  # type: ignore[attr-defined]
@@ -360,6 +393,12 @@ class Reduced:
             if kind == "branch":
                 amps[k] += self.g[k] * (answer.beyond if side else -answer.beyond)
         return amps
+
+
+def _knee(device: Device) -> float | None:
+    """Below which voltage a device of constant current or power draws less."""
+    found: float | None = getattr(device, "knee", None)
+    return found
 
 
 def _piece(device: Device) -> str | bool | None:
