@@ -88,19 +88,20 @@ def _bad(study: Study, tap: str, ports: list[Port]) -> Bad:
     part = job.parts[first.part]
     ids = list(dict.fromkeys(port.part for port in ports))
     if lines.net[first.plus] == tap:
-        one = _stacked(job, lines, tap, lines.net[first.minus], "+-")
+        one = _stacked(job, lines, tap, lines.net[first.minus], ("+", "-"))
     else:
-        one = _stacked(job, lines, tap, lines.net[first.plus], "-+")
-    chain = (*_stacked(job, lines, tap, "", "+-"), *_stacked(job, lines, tap, "", "-+"))
+        one = _stacked(job, lines, tap, lines.net[first.plus], ("-", "+"))
+    chain = (*_stacked(job, lines, tap, "", ("+", "-")), *_stacked(job, lines, tap, "", ("-", "+")))
     other = [id for id in chain if id not in one]
+    are = "are" if one[1:] else "is"
     return Bad(
         subject=part.id,
-        message=f"{listed(ids)} {'take' if ids[1:] else 'takes'} from {listed(one)}, which is in series with "
+        message=f"{listed(ids)} {'take' if ids[1:] else 'takes'} from {listed(one)}, which {are} in series with "
         f"{listed(other)}, and from no other",
         at=at_name(part, f"fed from {listed(one)} alone"),
         related=(*ids[1:], *one, *other),
         marks=tuple(at_name(job.parts[id], "is drained alone") for id in one),
-        reason=f"{listed(one)} {'is' if not one[1:] else 'are'} never full, and {listed(other)} overcharged",
+        reason=f"{listed(one)} {are} never full, and {listed(other)} overcharged",
         remedy=f"feed {listed(ids)} from all of them through a converter, or fit an equaliser or a charger for "
         f"{listed(one)}",
         values={"taps": ", ".join(one)},
@@ -108,7 +109,7 @@ def _bad(study: Study, tap: str, ports: list[Port]) -> Bad:
     )
 
 
-def _stacked(job: Job, lines: Rails, tap: str, until: str, posts: str) -> list[str]:
+def _stacked(job: Job, lines: Rails, tap: str, until: str, posts: tuple[str, str]) -> list[str]:
     """Batteries in series from one net to another or to the end of the chain, entered by the first of `posts`."""
     near, far = posts
     found: list[str] = []

@@ -53,8 +53,7 @@ def check(study: Study) -> Iterator[Verdict]:
             continue
         if not part.has("profile") and not any(lines.batteries(job, f"{part.id}.out.+", "+")):
             yield Content(part.id, "is a converter: what it feeds shows whether it works")
-            continue
-        if ends_of_lead(study, output):
+        elif ends_of_lead(study, output):
             yield Content(part.id, "shows by {} what it does", (output,))
         elif any(
             end.startswith(("loose:", "capped:")) for edge in study.network.at[output] for end in (edge.a, edge.b)

@@ -26,7 +26,6 @@ from wiregen.circuit.crossing import Crossing, crossings
 from wiregen.circuit.study import Study
 from wiregen.rules.crossed import place, subjects, through
 from wiregen.rules.verdict import Bad, Content, Verdict, rule
-from wiregen.rules.words import listed
 
 
 @rule("short-circuit", severity="danger", basis="common practice; tested before the fuse goes in")
@@ -43,12 +42,11 @@ def _short(study: Study, crossing: Crossing) -> Bad:
     first = crossing.joints[0]
     names = subjects(study.job, crossing)
     of = f" of {crossing.source}" if crossing.source else ""
-    join = "join" if names[1:] else "joins"
     return Bad(
         subject=names[0],
-        message=f"{listed(names)} {join} the positive{of} at {first.plus} to the negative at {first.minus}",
+        message=f"{names[0]} joins the positive{of} at {first.plus} to the negative at {first.minus}",
         at=place(study.job, first, "joins positive and negative"),
-        related=(*names[1:], first.plus, first.minus),
+        related=(first.plus, first.minus),
         reason="the whole fault current flows as soon as the circuit is closed",
         remedy=f"take {names[0]} off {first.minus}, and find where it belongs",
         values={"plus": first.plus, "minus": first.minus, "source": crossing.source or None},

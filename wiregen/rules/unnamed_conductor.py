@@ -80,15 +80,13 @@ def _bad(job: Job, nameless: list[Conductor], named: int) -> Bad:
 
 def _free_name(job: Job) -> str:
     """The next name in the way in which the job names most of its conductors, W12 behind W11."""
-    numbers: dict[str, int] = {}
-    used: dict[str, int] = {}
+    numbers: dict[str, list[int]] = {}
     for conductor in job.conductors.values():
         found = re.fullmatch(r"([A-Za-z]+)([0-9]+)", conductor.id.rpartition(".")[2])
         if conductor.named and found:
-            used[found[1]] = used.get(found[1], 0) + 1
-            numbers[found[1]] = max(numbers.get(found[1], 0), int(found[2]))
-    letters = max(used, key=lambda each: used[each], default="W")
-    number = numbers.get(letters, 0) + 1
+            numbers.setdefault(found[1], []).append(int(found[2]))
+    letters = max(numbers, key=lambda each: len(numbers[each]), default="W")
+    number = max(numbers.get(letters, ()), default=0) + 1
     ids = (*job.parts, *job.conductors, *job.places, *job.circuits)
     taken = {name.lower() for id in ids for name in (id, id.rpartition(".")[2])}  # inside a kit names are short
     while f"{letters}{number}".lower() in taken:
