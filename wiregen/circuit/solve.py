@@ -7,6 +7,7 @@ voltages are kept as a coarse and a fine part, so that tiny resistances do not c
 from __future__ import annotations
 
 from collections.abc import Mapping
+from operator import mul, sub
 from typing import NamedTuple
 
 from wiregen.circuit.assemble import Branch, Circuit, Key
@@ -51,7 +52,10 @@ class Solver:
     """One circuit's equations. `run` may be called again after resistances, voltages or devices changed in value:
     it then goes on from the last answer.
 
-    A list by node has one place more than there are nodes: the last one, which index -1 means as well, is 0 V."""
+    A list by node has one place more than there are nodes: the last one, which index -1 means as well, is 0 V.
+    `finest` is the smallest share of all loads that is turned on at a time."""
+
+    finest = 0.004
 
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
@@ -351,8 +355,8 @@ class Solver:
             move = self.plan.solve(factors, out)
             if devices:  # what hangs on saturated loads alone has hardly a slope: no leaps
                 leap = LEAP if step else FIRST_LEAP
-                move = [max(-leap, min(leap, m)) for m in move]
-            size = sum(r * r for r in out)
+                move = [m if -leap <= m <= leap else -leap if m < -leap else leap for m in move]
+            size = sum(map(mul, out, out))
             if not step or size < 0.5 * mark:
                 mark, since = size, 0
             elif since == patience and worst > 1.0:
@@ -363,11 +367,11 @@ class Solver:
             share, best = 1.0, None
             for _ in range(6):
                 if share == 1.0 and worst < 1e6:  # close: into the fine part, so that no digit is lost
-                    tried = coarse, [f - m for f, m in zip(fine, move, strict=True)]
+                    tried = coarse, list(map(sub, fine, move))
                 else:
                     tried = [c - share * m for c, m in zip(coarse, move, strict=True)], fine
                 found = self._residual(devices, *tried)
-                new = sum(r * r for r in found[0])
+                new = sum(map(mul, found[0], found[0]))
                 if best is None or new < best[0]:
                     best = new, tried, found
                 if not devices or new < max(sizes) * (1.0 - 0.1 * share) or new < 1e-18:
@@ -439,7 +443,7 @@ class Solver:
         coarse[:], fine[:] = self._zeros(), self._zeros()
         self._begin(coarse)
         share, stride, total = 0.0, 0.25, 0
-        while stride > 0.004:
+        while stride > self.finest:
             tried = min(share + stride, 1.0) if total else 0.0
             for device in devices:
                 device.scale = 0.0 if device is self.left_out else tried
@@ -496,9 +500,11 @@ class Solver:
 
 def _worst(out: list[float], peaks: list[float]) -> float:
     """The largest surplus of a node over what the tolerance allows it. [1]"""
-    worst = 0.0
-    for surplus, peak in zip(out, peaks, strict=True):
-        ratio = abs(surplus) / (ABSOLUTE if peak * RELATIVE <= ABSOLUTE else RELATIVE * peak)
+    worst = least = 0.0
+    for surplus, peak in zip(map(abs, out), peaks, strict=True):
+        if surplus <= least:  # no more than the worst, even where the tolerance is smallest
+            continue
+        ratio = surplus / (ABSOLUTE if peak * RELATIVE <= ABSOLUTE else RELATIVE * peak)
         if not ratio <= worst:
-            worst = ratio
+            worst, least = ratio, ratio * ABSOLUTE
     return worst

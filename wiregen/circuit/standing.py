@@ -101,8 +101,10 @@ def stands(job: Job, figures: Figures, state: State, kept: Standing, logic: Mapp
 
 
 class Brief(Solver):
-    """A solver that does not look long for the part to blame: the charger where the search ended farthest from an
-    answer, else the part there."""
+    """A solver that does not look long: loads are turned on in no smaller steps, and the part to blame is the charger
+    where the search ended farthest from an answer, else the part there."""
+
+    finest = 0.03
 
     def _gives_up(self, devices: list[Device], coarse: list[float], fine: list[float]) -> Trouble:
         found = self._farthest(devices, coarse, fine)
