@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from wiregen.circuit import study
+from wiregen.circuit.cases import State, operating_cases
 from wiregen.circuit.study import CaseResult, Study
 from wiregen.model import read
+from wiregen.model.job import Job
 
 TEXT = """job "Cases" {{ system 12 V, limits iso13297 }}
 battery start 70 Ah agm, open-circuit 12.6 V, resistance 6 mohm
@@ -120,3 +122,60 @@ def test_of_a_range_of_voltage_each_result_is_the_worse_of_both_ends():
 def test_many_ranges_are_taken_one_by_one_and_together():
     sets = "alt 12.4..13.2 V, aux 12..13 V, roof 17..18 V, dcdc on, start { charge 50 % }"
     assert case(sets).ranged == ("alt", "aux", "roof")
+
+
+SHARED = """job "Sun and engine" {{ system 12 V, limits iso13297 }}
+battery start 110 Ah flooded
+battery aux 100 Ah agm
+alternator alt 140 A {control}, on start
+charger dcdc 30 A, profile agm, efficiency 85 %, negative common
+panel roof 200 W, voc 24 V, vmp 20 V, isc 10.5 A, imp 9.8 A
+start.+ --[R1 red 25 mm2 6 m]-- dcdc.in.+
+start.- --[B1 black 25 mm2 6 m]-- dcdc.in.-
+dcdc.out.+ --[R2 red 10 mm2 1 m]-- aux.+
+dcdc.out.- --[B2 black 10 mm2 1 m]-- aux.-
+roof.+ --[S1 red 4 mm2 4 m]-- {sun}.+
+roof.- --[S2 black 4 mm2 4 m]-- {sun}.-
+{more}
+"""
+
+
+def shared(control: str = "fixed", sun: str = "dcdc.solar", more: str = "") -> Job:
+    job, findings = read("shared.wnet", text=SHARED.format(control=control, sun=sun, more=more))
+    assert job is not None and not findings, [f.message for f in findings]
+    return job
+
+
+def cases_of(control: str = "fixed", sun: str = "dcdc.solar", more: str = "") -> dict[str, State]:
+    return {state.name: state for state in operating_cases(shared(control, sun, more))}
+
+
+def test_a_feed_that_the_sun_relieves_is_looked_at_by_night():
+    cases = study(shared("variable"))[0].cases
+    flows = {c.name: c.flows["R1"].current_a or 0.0 for c in cases if c.name.startswith("driving")}
+    assert flows["driving-dark"] > 1.2 * flows["driving-low"] > flows["driving"]
+
+
+def test_no_night_where_the_sun_has_a_way_of_its_own():
+    assert "driving-dark" not in cases_of(sun="aux")
+
+
+def test_the_jobs_driving_is_looked_at_by_night_too():
+    cases = cases_of(more="case driving, start 13.4 V")
+    assert cases["driving-dark"].sun == 0.0
+    assert cases["driving-dark"].held == cases["driving"].held
+
+
+@pytest.mark.parametrize("dark", ["sun 0 %", "roof off"])
+def test_a_case_of_the_job_stands_for_the_night(dark):
+    assert "driving-dark" not in cases_of(more=f"case driving, start 13.4 V\ncase night, start 12.6 V, {dark}")
+
+
+def test_a_parked_case_does_not_stand_for_the_night():
+    assert "driving-dark" in cases_of(more="case driving, start 13.4 V\ncase camp, alt off, sun 0 %")
+
+
+@pytest.mark.parametrize("name", ["driving-low", "driving-dark"])
+def test_a_case_may_be_like_the_tools_own_that_not_every_job_has(name):
+    own = cases_of(control="variable", more=f"case hot like {name}, dcdc on")
+    assert own["hot"].low and (own["hot"].sun == 0) == (name == "driving-dark")

@@ -51,6 +51,7 @@ STARTS = {
     for state in (
         State("driving", "Engine running, at the end of bulk charge"),
         State("driving-low", "Engine running, variable alternator at its low end", low=True),
+        State("driving-dark", "Engine running, no sun, alternator at its low end where it has one", sun=0.0, low=True),
         State("parked-sun", "Engine off, full sun", engine=False),
         State("parked-dark", "Engine off, no sun", engine=False, sun=0.0),
         State("cranking", "Starter turning", engine=False, sun=0.0, starting=True),
@@ -69,6 +70,8 @@ def operating_cases(job: Job) -> tuple[State, ...]:
         own.append(STARTS["driving"])
         if variable:
             own.append(STARTS["driving-low"])
+        if _shares_sun(job):
+            own.append(STARTS["driving-dark"])
     if "panel" in kinds:
         own.append(STARTS["parked-sun"])
     if kinds & {"battery"}:
@@ -77,9 +80,28 @@ def operating_cases(job: Job) -> tuple[State, ...]:
         own.append(STARTS["cranking"])
     jobs = {case.name: from_job(job, case) for case in job.cases.values()}
     if "driving" in jobs:
-        own = [case for case in own if case.name != "driving-low"]
+        night = replace(jobs["driving"], name="driving-dark", title="As driving, without sun", sun=0.0)
+        said = any(_drives_dark(job, case) for case in jobs.values())
+        own = [night if case.name == "driving-dark" else case for case in own if case.name != "driving-low"]
+        own = [case for case in own if case.name != "driving-dark" or not said]
     names = [case.name for case in own]
     return (*(jobs.get(case.name, case) for case in own), *(c for name, c in jobs.items() if name not in names))
+
+
+def _drives_dark(job: Job, case: State) -> bool:
+    """Whether the engine runs in a case, and no panel gives anything."""
+    off = {kind: {p.id for p in job.parts.values() if p.kind == kind} <= case.off for kind in ("alternator", "panel")}
+    turns = any(part.kind == "alternator" for part in job.parts.values()) and not off["alternator"]
+    return case.engine and turns and (case.sun == 0 or off["panel"])
+
+
+def _shares_sun(job: Job) -> bool:
+    """Whether a panel stands behind a charger that the engine feeds too: what the sun brings it does not draw from
+    the vehicle, so its feed carries most when there is none."""
+    if not any(part.kind == "panel" for part in job.parts.values()):
+        return False
+    solar = {f"{part.id}.solar.+" for part in job.parts.values() if part.kind == "charger"}
+    return any(solar & {c.from_, c.to} for c in job.conductors.values()) or any(solar & {n.a, n.b} for n in job.links)
 
 
 def in_case(job: Job, state: State) -> Job:

@@ -159,7 +159,7 @@ def _inherited(
     return settings, start if start in BUILT_IN and start not in raw else ""
 
 
-BUILT_IN = frozenset({"driving", "parked-sun", "parked-dark", "cranking"})
+BUILT_IN = frozenset({"driving", "driving-low", "driving-dark", "parked-sun", "parked-dark", "cranking"})
 
 
 def _settings(things: Things, phrases: list[Phrase], waiting: Waiting) -> list[Setting]:
