@@ -112,7 +112,7 @@ def run(arguments: argparse.Namespace) -> int:
     asking = not arguments.reading and arguments.shape == "text" and arguments.file != "-"
     if asking:
         found = _asked(session, looked.study, found, arguments.svg, arguments.file)
-    if arguments.svg:
+    elif arguments.svg:
         code = _drawn(looked.study, found, arguments.svg, arguments.file)
         if code:
             return code
@@ -232,8 +232,8 @@ def _question(found: Diagnosis, wanted: Expected, last: Expected | None, number:
         return f"   {'The clamp stays' if unit == 'A' else 'The leads stay'}; now in {case}: how many {unit}?"
     if last is None and case:
         case = f"in {case}, "
-    elif case:
-        case = f"{'still ' if last is not None and last.case == wanted.case else 'now '}in {case}, "
+    elif case and last is not None:
+        case = f"still in {wanted.case.name}, " if last.case == wanted.case else f"now in {case}, "
     return f"{number}. {case}{placing(found.job, wanted.probe)}: how many {unit}?"
 
 
@@ -258,7 +258,8 @@ def _so_far(found: Diagnosis, width: int) -> str:
 
     out = []
     for group in found.groups[:3]:
-        others = f" (or {len(group.faults) - 1} others alike)" if len(group.faults) > 1 else ""
+        count = len(group.faults) - 1
+        others = f" (or {count} other{'s' if count > 1 else ''} alike)" if count else ""
         out += wrap(f"{group.faults[0].words}{others}", width, f"   {share(group.belief):>6}  ", " " * 11)
     if found.nothing >= 0.1:
         out.append(f"   {share(found.nothing):>6}  nothing is wrong")

@@ -72,6 +72,10 @@ def _ranking(found: Diagnosis, width: int) -> Iterator[str]:
     others.append(("something that is not tried here, or several faults at once", found.other))
     yield ""
     yield from (f"{share(belief):>6}  {words}" for words, belief in others)
+    if found.other >= 0.5 and found.readings:
+        yield ""
+        words = "No single fault explains these readings together. Take them again, the one that surprises most first."
+        yield from wrap(words, width, "", "")
 
 
 def _group(found: Diagnosis, number: int, group: Group, width: int) -> Iterator[str]:
