@@ -42,7 +42,11 @@ def bench(name: str, case: str) -> Bench:
 
 
 def gap(one: Signature, other: Signature) -> float:
-    """The largest difference of a reading between any two terminals of one island, and of any current."""
+    """The largest difference of a reading between any two terminals of one island, and of any current; infinite where
+    the islands are others, between which a meter reads nothing."""
+    together = [s.islands[:, None] == s.islands[None] for s in (one, other)]
+    if (together[0] != together[1]).any():
+        return float("inf")
     islands: dict[tuple[int, int], list[int]] = {}
     for k, pair in enumerate(zip(one.islands.tolist(), other.islands.tolist(), strict=True)):
         islands.setdefault(pair, []).append(k)
