@@ -31,6 +31,11 @@ class Run(NamedTuple):
     enters: str
     leaves: str
 
+    @property
+    def known_m(self) -> float:
+        """From the source to its far end as far as lengths are given [m]."""
+        return self.end_m if self.end_m is not None else (self.start_m or 0.0) + _length(self.conductor)
+
 
 class Onward(NamedTuple):
     """What lies behind a terminal up to the protective devices: ids in order, the nearest device, how far it is."""

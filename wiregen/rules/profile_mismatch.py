@@ -35,7 +35,7 @@ from wiregen.circuit.study import Study
 from wiregen.model.job import Part
 from wiregen.rules.fixes import put
 from wiregen.rules.mixed_voltage import alike
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import figure
 
 KINDS = ("charger", "solar-controller", "mains-charger")
@@ -57,9 +57,9 @@ def check(study: Study) -> Iterator[Verdict]:
             if not _same_system(figures, part, battery):
                 yield Content(part.id, "is for another voltage than {}: see mixed-voltage", (battery.id,))
             elif fact is None:
-                yield _missing(part, "profile", "charge profile", "profile agm")
+                yield _missing(part, "charge profile", "profile agm")
             elif not battery.has("chemistry"):
-                yield _missing(battery, "chemistry", "chemistry", "agm")
+                yield _missing(battery, "chemistry", "agm")
             elif any(value.measure for value in fact.values):
                 yield Content(part.id, "has a charge voltage of its own")
             elif fact.word == battery.word("chemistry"):
@@ -79,12 +79,12 @@ def _same_system(figures: Figures, part: Part, battery: Part) -> bool:
     )
 
 
-def _missing(part: Part, fact: str, words: str, example: str) -> Unjudged:
+def _missing(part: Part, words: str, example: str) -> Unjudged:
     return Unjudged(
         part.id,
         f"the {words} of {part.id}",
         f"write it, as in `{example}`",
-        mark(part, fact, f"no {words}"),
+        at_name(part, f"no {words}"),
         part.through,
     )
 

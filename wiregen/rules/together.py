@@ -27,9 +27,10 @@ def halves(job: Job) -> Mapping[str, str]:
     return found
 
 
-def once(study: Study, said: Iterable[Verdict], value: str) -> Iterator[Verdict]:
-    """One finding for each subject, and for each mated pair: the one with the largest `value`, the rest related.
+def once(study: Study, said: Iterable[Verdict], value: str = "") -> Iterator[Verdict]:
+    """One finding for each subject, and for each mated pair: the one with the largest `value`, others related.
 
+    Without `value` it is the first.
     A finding about a block names its way first among what is related.
     """
     pairs = halves(study.job)

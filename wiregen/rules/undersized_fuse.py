@@ -26,10 +26,10 @@ from collections.abc import Iterator
 from wiregen.catalogue import catalogue
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.study import Study
-from wiregen.rules.currents import contact_strain, lossy, only_by_sag, unsure
+from wiregen.rules.currents import contact_strain, lasting, lossy, only_by_sag, taken, unsure
 from wiregen.rules.fixes import put
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
-from wiregen.rules.words import amps, apart, beyond, percent
+from wiregen.rules.words import amps, apart, beyond, clearly_more, percent
 
 
 @rule("undersized-fuse", severity="warning", basis="one published derating curve; common practice")
@@ -80,12 +80,11 @@ def _feeds(study: Study) -> Iterator[Verdict]:
         rating = part.number("fused") if part.kind == "feed" else None
         if rating is None:
             continue
-        drawn = [
-            (abs(current), case.name)
-            for case in study.cases
-            if case.solved and (current := case.parts.get(part.id, {}).get("current_a")) is not None
-        ]
-        most, name = max(drawn, key=lambda each: each[0], default=(0.0, ""))
+        most, name = 0.0, ""
+        for case in lasting(study):
+            current = abs(taken(case, part.id))
+            if clearly_more(current, most):
+                most, name = current, case.name
         if not beyond(most, rating):
             yield Content(part.id, "gives {} at most, is fused {}", (amps(most), amps(rating)))
             continue

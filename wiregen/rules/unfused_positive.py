@@ -123,8 +123,7 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
     allowed = tail(job, enclosed=run.enclosed, on_post=run.on_post)
     rest = onward(job, study.network, run.leaves, conductor, posts)
     length = conductor.number("length") or 0.0
-    start = run.start_m or 0.0
-    total = (run.end_m if run.end_m is not None else start + length) + (rest.length_m or 0.0)
+    total = run.known_m + (rest.length_m or 0.0)
     runs, limit = apart_metres(total, allowed.value)
     remedy = f"fit a fuse or breaker within {limit} of {source}"
     if rest.protected_by:
@@ -153,7 +152,7 @@ def _unfused(study: Study, run: Run, posts: tuple[str, ...]) -> Bad:
             "source": source,
             "length_m": total,
             "limit_m": allowed.value,
-            "from_m": start,
+            "from_m": run.start_m or 0.0,
             "first_protection": rest.protected_by,
             "enclosed": run.enclosed,
             "path": " ".join((*run.before, conductor.id)),

@@ -32,13 +32,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import inf
 
 from wiregen.circuit.control import triggers_behind
 from wiregen.circuit.crossing import crossings, without
 from wiregen.circuit.protection import OPEN, guards
 from wiregen.circuit.study import Study
 from wiregen.circuit.unprotected import Run, bank_links, engine_leads, live_posts, onward, reached
-from wiregen.findings import Mark
 from wiregen.rules.limits import Limit, tail
 from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import amps, apart_metres, beyond, listed, metres
@@ -68,7 +68,7 @@ def check(study: Study) -> Iterator[Verdict]:
             return most is not None and carries is not None and not beyond(most, carries)
 
         def limit(run: Run, limited: bool = source in gives) -> float:
-            return float("inf") if limited and bears(run) else _allowed(study, run).value
+            return inf if limited and bears(run) else _allowed(study, run).value
 
         for run, within in reached(job, study.network, source, limit=limit, stops=posts, free=free):
             ends = triggers_behind(job, study.network, run.conductor, run.leaves)
@@ -86,7 +86,7 @@ def check(study: Study) -> Iterator[Verdict]:
             yield _bad(study, run, ends, posts)
     for part in job.parts.values():
         if part.kind == "feed" and not part.has("fused"):
-            runs = reached(job, study.network, part.id, limit=lambda run: float("inf"), stops=posts)
+            runs = reached(job, study.network, part.id, limit=lambda run: inf, stops=posts)
             if any(triggers_behind(job, study.network, run.conductor, run.leaves) for run, _ in runs):
                 yield Unjudged(
                     part.id, f"the fuse of the existing circuit {part.id}",
@@ -104,12 +104,12 @@ def _bad(study: Study, run: Run, ends: tuple[str, ...], posts: tuple[str, ...]) 
     allowed = _allowed(study, run)
     rest = onward(job, study.network, run.leaves, conductor, posts)
     length = conductor.number("length") or 0.0
-    total = (run.end_m if run.end_m is not None else (run.start_m or 0.0) + length) + (rest.length_m or 0.0)
+    total = run.known_m + (rest.length_m or 0.0)
     runs, most = apart_metres(total, allowed.value)
     carries = study.ampacities.get(conductor.id)
     fuse = min(FUSED_AT, carries) if carries else FUSED_AT
     before = f" before {rest.protected_by}" if rest.protected_by else ""
-    owner = job.part_of(run.source)
+    owner = job.parts[job.terminals[run.source].part]
     chargers = listed(dict.fromkeys(job.terminals[end].part for end in ends))
     return Bad(
         subject=conductor.id,
@@ -119,7 +119,7 @@ def _bad(study: Study, run: Run, ends: tuple[str, ...], posts: tuple[str, ...]) 
         ),
         at=mark(conductor, "length", f"{metres(length)}, unprotected"),
         related=tuple(dict.fromkeys((run.source, *run.before, *(i for i in rest.ids if i != conductor.id)))),
-        marks=(Mark(owner.span, f"feeds {conductor.id}"),) if owner else (),
+        marks=(at_name(owner, f"feeds {conductor.id}"),),
         reason=f"it is a thin lead on a source that gives far more than it bears{_bears(carries)}",
         remedy=f"fit a fuse of {amps(fuse)} or less within {most} of {run.source}",
         values={

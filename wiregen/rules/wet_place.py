@@ -34,7 +34,7 @@ from wiregen.circuit.study import Study
 from wiregen.findings import Mark
 from wiregen.model.job import Part
 from wiregen.rules.together import once
-from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, mark, rule
+from wiregen.rules.verdict import Bad, Content, Unjudged, Verdict, at_name, mark, rule
 from wiregen.rules.words import listed
 
 WANTED = 5
@@ -69,7 +69,7 @@ ASKED = frozenset(
 )
 def check(study: Study) -> Iterator[Verdict]:
     """One finding for each part, or mated pair, that lets the water in; one question for each wet place."""
-    return once(study, _judged(study), "")
+    return once(study, _judged(study))
 
 
 def _judged(study: Study) -> Iterator[Verdict]:
@@ -95,7 +95,7 @@ def _judged(study: Study) -> Iterator[Verdict]:
                 place.id,
                 f"how well {listed(part.id for part in unsaid)} at {place.id} {verb} water out",
                 f"write what the maker states, as in `ingress IP67`; IP 5{WANTED} or more belongs there",
-                mark(unsaid[0], "ingress", f"{place.id} is wet"),
+                at_name(unsaid[0], f"{place.id} is wet"),
                 unsaid[0].through,
             )
 
