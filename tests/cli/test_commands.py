@@ -195,11 +195,15 @@ def test_bad_input_of_every_kind_ends_with_2(
 
 
 @pytest.mark.parametrize("command", ["check", "draw", "study", "format"])
-@pytest.mark.parametrize("path", ["none.wnet", ".", "none/none.wnet", "sound.wnet/x", "\x00", "x" * 300])
+@pytest.mark.parametrize("path", ["none.wnet", "empty", "none/none.wnet", "sound.wnet/x", "\x00", "x" * 300])
 def test_a_file_that_cannot_be_opened_ends_with_2(command: str, path: str, folder: Path, capsys: Captured) -> None:
+    (folder / "empty").mkdir()
     assert main([command, path]) == 2
     captured = capsys.readouterr()
-    assert "netlist-mistake" in captured.out + captured.err and "wiregen itself" not in captured.err
+    said = captured.out + captured.err
+    assert (
+        "netlist-mistake" in said or "there is no netlist under empty" in said
+    ) and "wiregen itself" not in captured.err
 
 
 @pytest.mark.parametrize("command", ["check", "study", "draw"])
@@ -430,3 +434,30 @@ def test_new_writes_a_job_that_is_sound_and_never_over_another(folder: Path, cap
     capsys.readouterr()
     assert main(["new", "-o", "-"]) == 0
     assert capsys.readouterr().out == STARTER
+
+
+def test_a_folder_is_formatted_with_its_kits(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("jobs/one.wnet", "jobs/kits/two.wnet"):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text("fuse F1 40 A\r\n" if "kits" not in name else 'library "Kits"\r\n')
+    assert main(["format", str(tmp_path / "jobs"), "--check"]) == 1
+    assert capsys.readouterr().err.count("would be changed") == 2
+    assert main(["format", str(tmp_path / "jobs")]) == 0
+    assert capsys.readouterr().err.count("wrote ") == 2
+    assert main(["format", str(tmp_path / "jobs"), "--check"]) == 0
+
+
+def test_two_netlists_of_one_name_are_not_formatted_over_each_other(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for folder in ("a", "b"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "van.wnet").write_text("fuse F1 40 A\n")
+    assert main(["format", str(tmp_path / "a"), str(tmp_path / "b"), "-o", str(tmp_path / "out")]) == 2
+    assert "nothing is written" in capsys.readouterr().err
+    assert not list((tmp_path / "out").glob("*"))
+
+
+def test_a_folder_without_netlists_is_not_formatted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["format", str(tmp_path)]) == 2
+    assert "there is no netlist under" in capsys.readouterr().err

@@ -9,6 +9,7 @@ import sys
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_files, add_output
 from wiregen.cli.jobs import plain
+from wiregen.cli.select import nothing, selected
 from wiregen.findings.text import findings_text
 from wiregen.language.files import read_source
 from wiregen.language.format import format_text
@@ -19,9 +20,9 @@ def parser() -> Parser:
     made = Parser(
         "format",
         "Writes netlists in the one plain layout, in place; comments are kept and nothing changes its meaning.",
-        "  wiregen format van.wnet\n  wiregen format jobs/*.wnet --check\n  wiregen format - < van.wnet",
+        "  wiregen format van.wnet\n  wiregen format jobs --check\n  wiregen format - < van.wnet",
     )
-    add_files(made)
+    add_files(made, "a netlist, a folder of them (its kits too), or a pattern; - reads standard input")
     made.add_argument("--check", action="store_true", help="change nothing, end with 1 where something would change")
     add_output(made, "write here instead of in place (a folder where there are several files)")
     return made
@@ -32,7 +33,13 @@ def run(arguments: argparse.Namespace) -> int:
     outputs: dict[str, bytes] = {}
     said: list[str] = []
     worst = 0
-    for path in arguments.files:
+    paths = selected(arguments.files, kits=True)
+    for path in paths:
+        nought = nothing(path)
+        if nought:
+            streams.tell(f"wiregen format: {nought}")
+            worst = 2
+            continue
         data = streams.read_bytes() if path == "-" else None
         source, findings = read_source(path, data=data)
         text = ""
@@ -51,9 +58,13 @@ def run(arguments: argparse.Namespace) -> int:
                 said.append(f"{plain(path)} would be changed")
                 worst = max(worst, 1)
         elif arguments.output or path != "-":
-            target = _target(path, arguments.output, len(arguments.files) > 1)
+            target = _target(path, arguments.output, len(paths) > 1)
+            if target in outputs:
+                streams.tell(f"wiregen format: two netlists would be written to {plain(target)}: nothing is written")
+                return 2
             if changed or target != path:
                 outputs[target] = formatted
+                said.append(f"wrote {plain(target)}")
         else:
             streams.write_bytes(formatted)
     if outputs:

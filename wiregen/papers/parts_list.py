@@ -69,10 +69,13 @@ def _consumables(study: Study, office: Office, texts: Texts) -> Table:
     job = study.job
     counts: dict[tuple[str, str], int] = {}
     crimps = ties = grommets = 0
+    cables: set[str] = set()
     for conductor in job.conductors.values():
-        grommets += max(0, len(conductor.route) - 1)
-        metres = cut_length(conductor, office)
-        ties += ceil(metres / office.tie_spacing) if metres else 0
+        if conductor.cable is None or conductor.cable not in cables:  # the cores of a cable lie in one sheath
+            grommets += max(0, len(conductor.route) - 1)
+            metres = cut_length(conductor, office)
+            ties += ceil(metres / office.tie_spacing) if metres else 0
+            cables.update(() if conductor.cable is None else (conductor.cable,))
         for terminal in (conductor.from_, conductor.to):
             kind = termination(job, conductor, terminal).kind
             if kind in UNCRIMPED:
