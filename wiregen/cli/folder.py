@@ -7,6 +7,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
+from wiregen.circuit.pause import collector_at_rest
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser, add_file, add_output
 from wiregen.cli.files import make_folder, write_whole
@@ -39,6 +40,11 @@ def parser() -> Parser:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the three files; what is wrong with the text or the drawing goes to standard error."""
+    with collector_at_rest():  # with matplotlib and openpyxl loaded it would walk through all of both, often
+        return _run(arguments)
+
+
+def _run(arguments: argparse.Namespace) -> int:
     looked, study = wanted(arguments, "no folder was made")
     style = streams.style(sys.stderr)
     from wiregen.drawing import Options, draw_job

@@ -129,6 +129,8 @@ class Reduced:
         self.knee = np.ones(self.count)  # by port, as it stands at present [V]
         for d, at in self.loads:
             self.drawn[at] = d.amps if isinstance(d, CurrentLoad) else d.watts
+        self.of_constant = self.drawn[self.constant], self.knee[self.constant]  # what they draw, and their knees
+        self.of_power = self.drawn[self.power], self.knee[self.power]
         self.scale = 1.0
         branches = (*circuit.branches, *circuit.ideal)
         self.most = max([abs(b.volts) for b in branches] + [d.own_volts() for d in self.devices], default=0.0)
@@ -310,6 +312,8 @@ class Reduced:
             device.scale = scale
         for device, at in self.loads:
             self.knee[at] = device.knee
+        self.of_constant = self.drawn[self.constant], self.knee[self.constant]
+        self.of_power = self.drawn[self.power], self.knee[self.power]
 
     def _newton(self, start: Array, v0: Array, z: Array, steps: int = STEPS) -> tuple[Array, Array] | None:
         np = self.np
@@ -318,8 +322,9 @@ class Reduced:
         eye = np.eye(self.count)
         for _ in range(steps):
             changed = False
+            volts = v.tolist()
             for device, at, end in self.rest:
-                changed |= device.settle(v[at:end].tolist())
+                changed |= device.settle(volts[at:end])
             if changed:
                 j, away, size = self._away(v, v0, z)
             elif size < NEAR:
@@ -349,14 +354,19 @@ class Reduced:
         np = self.np
         j = -self.given * v
         if self.scale:
-            at = self.constant
-            j[at] += self.drawn[at] * np.clip(v[at] / self.knee[at], -1.0, 1.0)
-            at = self.power
-            high = np.where(np.abs(v[at]) >= self.knee[at], v[at], np.inf)
-            low = np.where(np.abs(v[at]) >= self.knee[at], 0.0, v[at] / self.knee[at] ** 2)
-            j[at] += self.drawn[at] * (1.0 / high + low)
+            drawn, knee = self.of_constant
+            j[self.constant] += drawn * np.minimum(np.maximum(v[self.constant] / knee, -1.0), 1.0)
+            if self.power.size:
+                drawn, knee = self.of_power
+                across = v[self.power]
+                above = np.abs(across) >= knee
+                j[self.power] += drawn * (
+                    1.0 / np.where(above, across, np.inf) + np.where(above, 0.0, across / knee**2)
+                )
+        volts = v.tolist()
         for device, first, end in self.rest:
-            j[first:end] += device.flow(v[first:end].tolist())
+            for at, amps in enumerate(device.flow(volts[first:end]), first):
+                j[at] += amps
         away = v - v0 + z @ j
         return j, away, float(np.abs(away).max(initial=0.0))
 
@@ -366,16 +376,22 @@ class Reduced:
         own = -self.given
         if self.scale:
             own = own.copy()
-            at = self.constant
-            own[at] += np.where(np.abs(v[at]) >= self.knee[at], 0.0, self.drawn[at] / self.knee[at])
-            at = self.power
-            size = np.abs(v[at])
-            above = np.where(size > 3.0 * self.knee[at], 0.0, -self.drawn[at] / np.maximum(size, 1e-9) ** 2)
-            own[at] += np.where(size >= self.knee[at], above, self.drawn[at] / self.knee[at] ** 2)
+            drawn, knee = self.of_constant
+            own[self.constant] += np.where(np.abs(v[self.constant]) >= knee, 0.0, drawn / knee)
+            if self.power.size:
+                drawn, knee = self.of_power
+                size = np.abs(v[self.power])
+                above = np.where(size > 3.0 * knee, 0.0, -drawn / np.maximum(size, 1e-9) ** 2)
+                own[self.power] += np.where(size >= knee, above, drawn / knee**2)
         found: Array = np.diag(own)
+        volts = v.tolist()
         for device, first, end in self.rest:
-            volts = v[first:end].tolist()
-            found[first:end, first:end] += device.slopes(volts, device.flow(volts))
+            across = volts[first:end]
+            slopes = device.slopes(across, device.flow(across))
+            if end == first + 1:
+                found[first, first] += slopes[0][0]
+            else:
+                found[first:end, first:end] += slopes
         return found
 
     # ------------------------------------------------------------ what a meter reads
