@@ -3,6 +3,7 @@
     python tests/rules/mutants.py FOLDER            # the copy; FOLDER must not exist yet
     cd FOLDER && mutmut run wiregen.rules.words.x_amps__mutmut_1        # makes all mutants, and sees who tests what
     python tests/rules/mutants.py --quick FOLDER    # the tests that run netlists, in one process: a few minutes
+    python tests/rules/mutants.py --quick FOLDER centre_tap returns     # of these modules only
     cd FOLDER && mutmut run && mutmut results       # the other tests, on the mutants that are left
 
 mutmut leaves decorated functions alone, so in the copy `@rule(...)` is applied below each `check`. The quick pass calls
@@ -11,6 +12,7 @@ the same test functions as pytest would, on studies computed once for all mutant
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import re
@@ -18,7 +20,7 @@ import resource
 import shutil
 import signal
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -73,33 +75,47 @@ class Hangs(BaseException):
     """A mutant takes too long; no `except Exception` of a rule or the engine swallows it."""
 
 
-def quick(folder: Path) -> None:
-    """Notes in mutmut's records which mutants the netlist tests kill. Those that are left stay to be tested."""
+def quick(folder: Path, modules: list[str]) -> None:
+    """Notes in mutmut's records which mutants the netlist tests kill, of all modules where none are named.
+
+    Those that are left stay to be tested.
+    """
     os.chdir(folder / "mutants")
     sys.path[:0] = [".", "tests/rules"]
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     set_mutant = _trampoline()
     set_mutant("")
+    from wiregen.circuit.network import Network
     from wiregen.rules.register import JUDGING
 
     tests = _tests()
+    networks = [each for each in gc.get_objects() if isinstance(each, Network)]
     serves = _rules_of_functions()
     signal.signal(signal.SIGALRM, _hangs)
     for meta in sorted(Path("wiregen/rules").glob("*.meta")):
         module = meta.name.removesuffix(".py.meta")
-        if module in RECORD:
+        if module in RECORD or (modules and module not in modules):
             continue
         record: dict[str, Any] = json.loads(meta.read_text(encoding="utf-8"))
         codes: dict[str, int | None] = record["exit_code_by_key"]
         for mutant in [name for name, code in codes.items() if code is None]:
             own = module.replace("_", "-")
             rules = [own] if own in JUDGING else serves.get(mutant.rpartition("__mutmut_")[0], [])
+            _forget(networks)
             set_mutant(mutant)
             if _killed(tests, rules):
                 codes[mutant] = 1
             set_mutant("")
+        _forget(networks)
         meta.write_text(json.dumps(record), encoding="utf-8")
         print(module, sum(code == 1 for code in codes.values()), "of", len(codes), flush=True)
+
+
+def _forget(networks: Iterable[Any]) -> None:
+    """Answers of rules that a network keeps (`once`): a mutant must not find those of another, nor leave its own."""
+    for network in networks:
+        for name in [name for name in network.answers if name.startswith("wiregen.rules.")]:
+            del network.answers[name]
 
 
 def _trampoline() -> Callable[[str], None]:
@@ -178,6 +194,6 @@ def _hangs(*_: object) -> None:
 
 if __name__ == "__main__":
     if sys.argv[1] == "--quick":
-        quick(Path(sys.argv[2]))
+        quick(Path(sys.argv[2]), sys.argv[3:])
     else:
         prepare(Path(sys.argv[1]))
