@@ -133,3 +133,21 @@ def test_text_in_place_of_the_file_includes_from_the_files_folder(tmp_path: Path
     write(tmp_path, a=KIT)
     job, findings = read(f"{tmp_path}/job.wnet", text='include "a.wnet"\nbig F1\n')
     assert findings == () and job and "F1" in job.parts
+
+
+def test_what_a_missing_include_would_have_brought_is_not_told_again(tmp_path: Path) -> None:
+    text = 'include "kits/gone.wnet"\nbattery start 70 Ah agm\nbig F1\nstart.+ --[R1 red 6 mm2 1 m]-- F1.post\n'
+    assert [f.message.split(" ")[:4] for f in opened(write(tmp_path, job=text))[1]] == [["there", "is", "no", "file"]]
+
+
+def test_a_slip_beside_a_missing_include_is_told(tmp_path: Path) -> None:
+    text = 'include "kits/gone.wnet"\nbatery start 70 Ah agm\nF1 -- F2\n'
+    messages = [f.message for f in opened(write(tmp_path, job=text))[1]]
+    assert "no line begins with batery" in messages and "no part is called F1" in messages
+
+
+def test_a_missing_include_names_the_other_folders_where_it_was_looked_for(tmp_path: Path) -> None:
+    path = write(tmp_path, job='include "gone.wnet"\n')
+    (tmp_path / "kits").mkdir()
+    assert opened(path)[1][0].remedy == "check the name and the folder"
+    assert opened(path, tmp_path / "kits")[1][0].remedy.endswith(f"it is not below {tmp_path}/kits either")

@@ -131,6 +131,9 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     near = f"write {others[0]}" if others else desk.near(first.text, known)
     if not near and desk.two_dashes(first, scope):
         return
+    if desk.unread and not near and _may_be_a_kit(desk, words, scope):
+        desk.keep_broken(words[1], scope)
+        return
     remedy = near or _kind_first(words) or "begin with a kind of part, a statement, or a type or kit of your own"
     if first.text.lower() in PATH_WORDS:
         remedy = "a conductor stands in a path: start.+ --[W1 red 6 mm2 2 m]-- F1"
@@ -149,6 +152,14 @@ def unknown_statement(desk: Desk, line: Line, words: tuple[Value, ...], scope: S
     )
     if len(words) > 1 and words[1].kind == "name" and not desk.find(words[1].text, scope):
         desk.keep_broken(words[1], scope)
+
+
+def _may_be_a_kit(desk: Desk, words: tuple[Value, ...], scope: Scope) -> bool:
+    """Whether a line may well begin with a kit or type that stands in the file that could not be read."""
+    word = words[0].text.lower()
+    if len(words) < 2 or words[1].kind != "name" or desk.find(words[1].text, scope) or desk.find(word, scope):
+        return False
+    return words[0].kind == "name" and "." not in word and word not in PATH_WORDS and not owners(word)
 
 
 def _kind_first(words: tuple[Value, ...]) -> str:

@@ -194,6 +194,7 @@ class Desk:
         self.groups: dict[str, tuple[str, ...]] = {}
         self.paths: list[PathDraft] = []
         self.broken_kinds: set[str] = set()  # types whose line could not be understood
+        self.unread = False  # whether an include could not be read: its kits and types are missing
         self.kit_loops: set[str] = set()  # kits that use themselves, reported once
         self.counted = 0  # parts and lines of kits
         self.spread_names = 0  # what groups and ranges stood for so far

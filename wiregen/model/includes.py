@@ -10,6 +10,7 @@ from wiregen.findings import Finding, Mark, Source, Span, mistake
 from wiregen.language import parse
 from wiregen.language.files import read_source
 from wiregen.language.tree import File, Line, Value
+from wiregen.model.spelling import listed
 
 MOST_FILES = 200  # included by one job, itself counted
 DEEPEST = 20  # includes within includes
@@ -22,6 +23,7 @@ class Bundle(NamedTuple):
     lines: tuple[Line, ...]
     complete: bool
     findings: tuple[Finding, ...]
+    unread: bool = False  # whether an include could not be read: its kits and types are missing
 
 
 class _Loader:
@@ -33,6 +35,7 @@ class _Loader:
         self.done: dict[str, str | None] = {}  # real path -> revision of that library
         self.open: list[str] = []  # real paths of the files being read, the job's own first
         self.full = False
+        self.unread = False
 
     def text(self, source: Source, folder: str) -> None:
         """Take the lines of one text, with those of its includes in their place."""
@@ -81,6 +84,7 @@ class _Loader:
         name = titles[0]
         shown, real = self.place(name, folder)
         if real is None:
+            self.unread = True
             return
         if real in self.open:
             loop = " includes ".join(os.path.basename(p) for p in [*self.open[self.open.index(real) :], real])
@@ -93,6 +97,7 @@ class _Loader:
             )
             return
         if real not in self.done and not self.read(shown, real, name):
+            self.unread = True
             return
         self.compare(pin, real, name)
 
@@ -157,7 +162,7 @@ class _Loader:
                     why,
                     name.span,
                     reason=found[0].reason if found else "",
-                    remedy=(found[0].remedy if found else "") or "check the name and the folder",
+                    remedy=self.where_it_may_be(found[0].remedy if found else ""),
                 )
             )
             self.done[real] = None
@@ -169,6 +174,13 @@ class _Loader:
         self.open.pop()
         self.done[real] = _revision(self.lines[begin:], source)
         return True
+
+    def where_it_may_be(self, remedy: str) -> str:
+        """The remedy of a file that is not there, with the other folders where it was looked for."""
+        if remedy != "check the name and the folder" or len(self.roots) < 2:
+            return remedy or "check the name and the folder"
+        folders = listed([self.shown[root] or "." for root in self.roots[1:]])
+        return f"{remedy}; it is not below {folders} either"
 
     def compare(self, pin: Value | None, real: str, name: Value) -> None:
         """Compare a pinned revision with the one that is there."""
@@ -239,4 +251,4 @@ def load(source: Source, include: Sequence[str] = (), more: Sequence[Source] = (
         loader.open.append(os.path.realpath(source.path))
     for text in (source, *more):
         loader.text(text, folder)
-    return Bundle(source, tuple(loader.lines), loader.complete, tuple(loader.findings))
+    return Bundle(source, tuple(loader.lines), loader.complete, tuple(loader.findings), loader.unread)

@@ -78,6 +78,7 @@ def read_lines(bundle: Bundle) -> tuple[Job, tuple[Finding, ...]]:
     """The job that the lines of a text and its includes make."""
     desk = Desk()
     desk.complete = bundle.complete
+    desk.unread = bundle.unread
     top = Scope()
     define(desk, bundle.lines, top)
     declare_all(desk, bundle.lines, top)
