@@ -10,8 +10,8 @@ from rule_cases import found, standard
 
 import wiregen.rules
 from wiregen.model import read
-from wiregen.rules import explain, reference
-from wiregen.rules.explain import SECTIONS, sections
+from wiregen.rules import explain, listing, reference
+from wiregen.rules.explain import SECTIONS, sections, severity
 from wiregen.rules.register import JUDGING, NAMES, RECORD, close_names, module_name
 
 HELPERS = {
@@ -81,6 +81,13 @@ def test_explain_knows_no_other_rule_and_close_names_are_offered() -> None:
     assert explain("unfused") is None
     assert close_names("Unfused_Positve") == ("unfused-positive",)
     assert close_names("zzzz") == ()
+
+
+def test_the_listing_has_a_line_for_each_rule() -> None:
+    lines = listing().splitlines()
+    assert [line.split()[0] for line in lines] == list(NAMES)
+    assert [line.split()[1] for line in lines] == [severity(name) for name in NAMES]
+    assert all(line.endswith(sections(name)[""]) for line, name in zip(lines, NAMES, strict=True))
 
 
 def test_the_reference_holds_every_rule() -> None:

@@ -194,3 +194,4 @@ def test_close_names() -> None:
     assert len(close_names("missing")) <= 3
     assert close_names("missing-dat") == ("missing-data",)
     assert close_names("switch-overcurrent") != ()
+    assert close_names("undersize") == ("undersized-conductor", "undersized-return", "undersized-fuse")

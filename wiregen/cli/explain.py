@@ -6,7 +6,7 @@ import argparse
 
 from wiregen.cli import streams
 from wiregen.cli.arguments import Parser
-from wiregen.rules import close_names, explain, names
+from wiregen.rules import close_names, explain, listing
 
 
 def parser() -> Parser:
@@ -16,14 +16,14 @@ def parser() -> Parser:
         "Tells what a rule looks for, why it matters, on what basis, with a bad and a good netlist.",
         "  wiregen explain unfused-positive\n  wiregen explain",
     )
-    made.add_argument("rule", metavar="RULE", nargs="?", help="the rule's name; without it, all rules are listed")
+    made.add_argument("rule", metavar="RULE", nargs="?", help="the rule's name; without it, all rules are listed, a line each")
     return made
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the rule's own page."""
     if arguments.rule is None:
-        streams.write_text("".join(f"{name}\n" for name in names()))
+        streams.write_text(listing())
         return 0
     page = explain(arguments.rule.lower())
     if page is None:

@@ -60,6 +60,12 @@ def explain(rule: str) -> str | None:
     return "\n".join(lines) + "\n"
 
 
+def listing() -> str:
+    """Every rule on a line of its own, in the order in which they run: name, severity, what it says."""
+    wide = max(map(len, NAMES))
+    return "".join(f"{name:{wide}}  {severity(name):7}  {sections(name)['']}\n" for name in NAMES)
+
+
 def unknown(rule: str) -> str:
     """What to say about a name that is no rule."""
     close = close_names(rule)

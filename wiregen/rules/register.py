@@ -79,21 +79,20 @@ RECORD = ("missing-data", "rule-failure", "stale-acceptance", "kit-changed")
 NAMES = JUDGING + RECORD
 
 
-def names() -> tuple[str, ...]:
-    """All names that `explain` knows."""
-    return NAMES
-
-
 def module_name(rule: str) -> str:
     """The Python module of a rule: `unfused-positive` is in `wiregen.rules.unfused_positive`."""
     return "wiregen.rules." + rule.replace("-", "_")
 
 
 def close_names(name: str) -> tuple[str, ...]:
-    """Up to three rules whose names are about as close as the closest to one that is not known, the closest first."""
+    """Up to three rules that are meant by a name that is not known: those that begin with it, else those about as close
+    to it as the closest, the closest first."""
     from difflib import SequenceMatcher, get_close_matches
 
     said = name.strip().lower().replace("_", "-").replace(" ", "-")
+    begun = tuple(name for name in NAMES if name.startswith(said)) if len(said) > 3 else ()
+    if 0 < len(begun) <= 3:
+        return begun
     close = get_close_matches(said, NAMES, n=3, cutoff=0.7)
     ratios = {each: SequenceMatcher(None, each, said).ratio() for each in close}
     return tuple(each for each in close if ratios[each] >= ratios[close[0]] - 0.1)
