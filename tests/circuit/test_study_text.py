@@ -36,3 +36,13 @@ def test_faults_that_drive_no_current_are_named_in_one_line_and_a_question_mark_
     assert "B1 at" not in faults
     assert "R1 at L1.+" in faults
     assert "? is not known, or" in faults
+
+
+def test_loads_that_get_nothing_are_named() -> None:
+    text = 'job "Dead" { system 12 V, limits iso13297 }\nbattery start 70 Ah flooded\nload fan 5 A\nlamp glow 5 W\n'
+    paths = (
+        "start.+ --[W1 red 2.5 mm2 1 m]-- fan --[W2 black 2.5 mm2 1 m]-- start.-\nstart.+ --[W3 red 1 mm2 1 m]-- glow\n"
+    )
+    job, _ = read("dead.wnet", text=text + paths)
+    assert job is not None
+    assert "\n  no current in glow\n" in as_text(study(job)[0])

@@ -461,3 +461,10 @@ def test_two_netlists_of_one_name_are_not_formatted_over_each_other(
 def test_a_folder_without_netlists_is_not_formatted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["format", str(tmp_path)]) == 2
     assert "there is no netlist under" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", sorted(COMMANDS))
+def test_the_prose_of_a_help_fits_the_usual_terminal(command: str, capsys: Captured) -> None:
+    assert main([command, "--help"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert [line for line in lines if len(line) > 80 and not line.startswith("  wiregen ")] == []

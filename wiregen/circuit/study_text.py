@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from wiregen.circuit.cases import LOADS
 from wiregen.circuit.study import Assumption, CaseResult, Study
 
 if TYPE_CHECKING:
@@ -101,6 +102,11 @@ def _case(study: Study, case: CaseResult, width: int) -> list[str]:
     parts = [(id, words) for id, words in parts if words]
     if parts:
         lines += ["", *_table(("part", ""), parts, "ll")]
+    seen = {id for id, _ in parts}
+    dead = [p.id for p in study.job.parts.values() if p.kind in LOADS and p.id in case.parts and p.id not in seen]
+    if dead:
+        words = f"no current in {', '.join(dead)}"
+        lines += ["", *wrap(words, width, initial_indent="  ", subsequent_indent="      ")]
     return lines
 
 

@@ -8,6 +8,8 @@ from typing import NoReturn
 from wiregen import __version__
 from wiregen.cli import streams
 
+HELP_WIDTH = 79
+
 
 class Parser(argparse.ArgumentParser):
     """The parser of one command: no abbreviations, an example at the end of its help, `--version`."""
@@ -21,6 +23,15 @@ class Parser(argparse.ArgumentParser):
             allow_abbrev=False,
         )
         self.add_argument("--version", action="version", version=f"wiregen {__version__}", help="print the version")
+
+    def format_help(self) -> str:
+        """The help, its prose wrapped to the usual terminal; examples stay as they are."""
+        from textwrap import fill
+
+        self.description = fill(self.description or "", HELP_WIDTH)
+        blocks = (self.epilog or "").split("\n\n")
+        self.epilog = "\n\n".join(b if "\n  " in b or b.startswith("  ") else fill(b, HELP_WIDTH) for b in blocks)
+        return super().format_help()
 
     def error(self, message: str) -> NoReturn:
         """Wrong usage: the usage line, what is wrong, exit code 2."""

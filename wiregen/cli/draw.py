@@ -30,7 +30,7 @@ def parser() -> Parser:
     made = Parser(
         "draw",
         "Draws the schematic of a job, with what `check` finds marked in it.",
-        "  wiregen draw van.wnet\n  wiregen draw van.wnet --to pdf --paper a3 --case parked-dark -o van-parked.pdf\n\n"
+        "  wiregen draw van.wnet\n  wiregen draw van.wnet --to pdf --paper a3 --case parked-dark -o van-parked.pdf\n"
         "  wiregen draw van.wnet --to png --dpi 300 --paper a4\n\n"
         "without -o the drawing is written beside the netlist under its name, from standard input to standard output;\n"
         "what does not fit on one sheet is cut into van-1.svg, van-2.svg ... (a PDF has them all in one file)",

@@ -16,7 +16,9 @@ def parser() -> Parser:
         "Tells what a rule looks for, why it matters, on what basis, with a bad and a good netlist.",
         "  wiregen explain unfused-positive\n  wiregen explain",
     )
-    made.add_argument("rule", metavar="RULE", nargs="?", help="the rule's name; without it, all rules are listed, a line each")
+    made.add_argument(
+        "rule", metavar="RULE", nargs="?", help="the rule's name; without it, each rule is listed in a line"
+    )
     return made
 
 
