@@ -17,7 +17,7 @@ def parser() -> Parser:
         "  wiregen explain unfused-positive\n  wiregen explain",
     )
     made.add_argument(
-        "rule", metavar="RULE", nargs="?", help="the rule's name; without it, each rule is listed in a line"
+        "rule", metavar="RULE", nargs="?", help="the rule's name; without it, all are listed, a line each"
     )
     return made
 
