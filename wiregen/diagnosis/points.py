@@ -65,10 +65,10 @@ def _probes(job: Job) -> Iterator[Probe]:
             if contact.kind != "solid":
                 yield Probe("V", contact.a, contact.b, reach_of(job, contact.a))
     main = main_battery(job)
-    ground = f"{main.id}.-" if main else ""
-    if ground:
-        for terminal, at in job.terminals.items():
-            if terminal != ground and at.part in job.parts and _used(job, terminal):
+    near = _nearest(job)
+    for terminal, at in job.terminals.items():
+        for ground in dict.fromkeys([f"{main.id}.-", near.get(terminal, "")] if main else []):
+            if ground not in ("", terminal) and at.part in job.parts and _used(job, terminal):
                 hard = max(reach_of(job, terminal), 1.0) * LONG_LEAD
                 yield Probe("V", terminal, ground, hard)
     for link in job.links:
@@ -84,6 +84,26 @@ def _probes(job: Job) -> Iterator[Probe]:
     for body in job.bodies.values():
         for one, other in zip(body.earths, body.earths[1:], strict=False):
             yield Probe("V", one, other, max(reach_of(job, one), reach_of(job, other)) * LONG_LEAD)
+
+
+def _nearest(job: Job) -> Mapping[str, str]:
+    """The negative post of the battery that is nearest to each terminal, by the conductors and parts between."""
+    around: dict[str, list[str]] = {}
+    pairs = [(conductor.from_, conductor.to) for conductor in job.conductors.values()]
+    pairs += [(link.a, link.b) for link in job.links]
+    pairs += [(part.terminals[0], other) for part in job.parts.values() for other in part.terminals[1:]]
+    for one, other in pairs:
+        around.setdefault(one, []).append(other)
+        around.setdefault(other, []).append(one)
+    posts = [f"{part.id}.-" for part in job.parts.values() if part.kind == "battery"]
+    found = {post: post for post in posts if post in job.terminals}
+    todo = list(found)
+    for at in todo:
+        for other in around.get(at, ()):
+            if other not in found:
+                found[other] = found[at]
+                todo.append(other)
+    return found
 
 
 def _faces(part: Part) -> Iterator[tuple[str, str]]:
