@@ -120,3 +120,25 @@ def test_a_signal_lead_is_sized_no_thinner_than_leads_are_made():
     made, _ = read("sizes.wnet", text=text)
     assert made is not None
     assert by_id(size_job(made))["T1"] == ("0.5 mm2", "minimum")
+
+
+def test_the_bond_to_the_body_bears_the_largest_fuse_of_its_battery():
+    """A positive that chafes through on the body comes back through the bond, however little it carries by day."""
+    text = """job "Bond" { system 12 V, limits iso13297, each insulation 105 degC }
+    battery aux 100 Ah agm, resistance 5 mohm
+    fuse F1 30 A strip, volts 58 V, breaks 3 kA
+    fuse F2 5 A blade
+    load fan 24 A
+    lamp glow 5 W
+    body frame bonded
+    earth E1 on frame
+    earth E2 on frame
+    aux.+ --[W1 red 10 mm2 0.2 m]-- F1 --[W2 red 10 mm2 0.5 m]-- fan --[W3 black 10 mm2 0.5 m]-- aux.-
+    aux.+ --[W4 red 1.5 mm2 0.2 m]-- F2 --[W5 red 1.5 mm2 2 m]-- glow --[W6 black 1.5 mm2 0.3 m]-- E2
+    aux.- --[B1 black 16 mm2 1 m]-- E1
+    """
+    made, findings = read("bond.wnet", text=text)
+    assert made is not None and not findings
+    sizes = by_id(size_job(made))
+    assert sizes["B1"] == sizes["W2"] == ("2.5 mm2", "fuse")
+    assert sizes["W6"] == ("1 mm2", "minimum")

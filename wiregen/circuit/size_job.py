@@ -246,7 +246,8 @@ def _passes(study: Study, fuses: tuple[FuseFit, ...]) -> dict[str, float]:
     """Conductor -> what its fuses let pass for good. [A]
 
     Its guard where it has one. A lead before its own fuse and a return carry what the fuses of their paths let pass:
-    added up where several paths share it, at most what a fuse lets pass that stands on all of them.
+    added up where several paths share it, at most what a fuse lets pass that stands on all of them. What bonds a
+    battery to a body is the way back of a positive that touches the body: it bears the battery's largest fuse.
     """
     ratings = {fit.fuse: fit.rating_a or fit.now_a or 0.0 for fit in fuses}
     found = {id: ratings.get(device, 0.0) for id, device in _guards(study).items()}
@@ -260,6 +261,21 @@ def _passes(study: Study, fuses: tuple[FuseFit, ...]) -> dict[str, float]:
         last = {min(way, key=lambda fuse: ratings[fuse]) for way in ways}
         common = set(ways[0]).intersection(*ways)
         found[id] = min([sum(ratings[fuse] for fuse in sorted(last)), *(ratings[fuse] for fuse in sorted(common))])
+    for id, battery in _bonds(study.job).items():
+        beside = {fuse for s in study.supplies if battery in (s.from_, s.to) for fuse in s.path}
+        found[id] = max(found.get(id, 0.0), *(ratings.get(fuse, 0.0) for fuse in sorted(beside)), 0.0)
+    return found
+
+
+def _bonds(job: Job) -> dict[str, str]:
+    """Conductor -> the battery whose negative it leads to an earth or body."""
+    found = {}
+    for id, conductor in job.conductors.items():
+        ends = [job.terminals[t] for t in (conductor.from_, conductor.to) if t in job.terminals]
+        kinds = {job.parts[end.part].kind: end for end in ends if end.part in job.parts}
+        battery = kinds.get("battery")
+        if battery and battery.name == "-" and kinds.keys() & {"earth", "body"}:
+            found[id] = battery.part
     return found
 
 
