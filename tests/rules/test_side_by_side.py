@@ -21,6 +21,7 @@ from wiregen.circuit.backwards import against
 from wiregen.circuit.crossing import crossings
 from wiregen.circuit.dead_ends import dead_nets
 from wiregen.circuit.study import Study
+from wiregen.circuit.ways_back import lost
 from wiregen.rules.engine import judge, registered
 from wiregen.rules.register import JUDGING
 
@@ -31,6 +32,9 @@ ONCE = {
     "unnamed-conductor": "all conductors without a name are one finding",
 }
 """Rules that say one thing of several circuits, and why."""
+
+WAITING = {"fuse-voltage", "connector-voltage", "slow-clearing"}
+"""Rules that say nothing while something in the job does not get back to its source."""
 
 
 class Row(NamedTuple):
@@ -61,7 +65,7 @@ def rows(rule: str) -> tuple[Row, ...]:
     for number, case in enumerate(case for case in cases(Path(__file__).parent) if case.rule == rule):
         head, text = kit(case.text, number) or ("", "")
         study = read_or_none(head + text) if head else None
-        if study and not concerns_the_job(study):
+        if study and not concerns_the_job(study, rule):
             same = (head, *(each.name for each in study.cases))
             kits.setdefault(same, []).append(text)
             alone.setdefault(same, []).append(study)
@@ -69,9 +73,11 @@ def rows(rule: str) -> tuple[Row, ...]:
     return tuple(Row(tuple(alone[same]), job) for same, job in jobs.items() if job)
 
 
-def concerns_the_job(study: Study) -> bool:
+def concerns_the_job(study: Study, rule: str) -> bool:
     """Whether it has what something else in the job may be the other half of: a fault beside which no part is judged, a
     loose end that may be what another part waits for."""
+    if rule in WAITING and lost(study.job, study.network):
+        return True
     return any(question(study.job, study.network) for question in (crossings, against, dead_nets)) or any(
         not each.solved or each.troubles for each in study.cases
     )

@@ -30,12 +30,12 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from wiregen.circuit.crossing import crossings
-from wiregen.circuit.fault import clearing_time
 from wiregen.circuit.figures import Figures
 from wiregen.circuit.protection import OPEN, Guard, feeds, guards
 from wiregen.circuit.questions import way_back
 from wiregen.circuit.study import Fault, Study
 from wiregen.circuit.unprotected import live_posts
+from wiregen.circuit.ways_back import lost
 from wiregen.rules.currents import too_thin
 from wiregen.rules.verdict import Bad, Content, Verdict, mark, rule
 from wiregen.rules.words import amps, beyond, figure, listed
@@ -73,8 +73,10 @@ def check(study: Study) -> Iterator[Verdict]:
             carries is not None and beyond(guard.rating, carries)
         ):
             continue
-        opens = _opens(study, figures, fault, fault.min_current_a, guard)
-        if opens is None or beyond(opens, fault.withstand_s):
+        opens = fault.clearing_s
+        if opens is None and lost(job, study.network):  # a battery that brings no current need not be cut off
+            yield Content(fault.conductor, "something does not get back to its source: judged when that is put right")
+        elif opens is None or beyond(opens, fault.withstand_s):
             found.setdefault(guard.device, []).append(Slow(fault, guard, fault.min_current_a, opens))
         else:
             told = (figure(opens), figure(fault.withstand_s), _beyond_gates(study, figures, guard, opens))
@@ -89,27 +91,6 @@ def _beyond_gates(study: Study, figures: Figures, guard: Guard, opens: float) ->
     if device.kind != "breaker" or opens >= figures.gates(device)[-1].most_s:
         return ""
     return f" (beyond the last gate of {device.id}, by constant I2t: its maker's curve decides)"
-
-
-def _opens(study: Study, figures: Figures, fault: Fault, current: float, guard: Guard) -> float | None:
-    """When the fault is cut off at the latest [s]; None where nothing has to open.
-
-    Where the study has no time, by the faster of the devices on the way, at the whole current [A]: a battery that
-    brings none need not be cut off.
-    """
-    if fault.clearing_s is not None:
-        return fault.clearing_s
-    times = []
-    for device in dict.fromkeys(name for name in (guard.device, fault.cleared_by) if name):
-        part = study.job.parts[device]
-        rating = part.number("rating") or part.number("fused")
-        gates = figures.gates(part)
-        if not rating or not gates:
-            continue
-        time = clearing_time(gates, current / rating, melts=part.kind != "breaker")
-        if time is not None:
-            times.append(time)
-    return min(times, default=None)
 
 
 def _bad(study: Study, slow: list[Slow]) -> Bad:
