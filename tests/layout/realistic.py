@@ -8,6 +8,7 @@ from itertools import pairwise
 from random import Random
 
 LOADS = ("fridge", "pump", "fan", "router", "heater", "outlet", "screen", "gauge", "compressor", "tool-rack")
+ROOFS = 24  # solar controllers at most: with more the leads to the battery could not bear what they give together
 LAMPS = ("ceiling", "reading", "galley", "step", "awning", "work-lamp", "marker", "locker", "night-strip")
 
 
@@ -161,7 +162,7 @@ class _Workshop:
                 left = self.wanted - self.parts
                 if left > 10 and turn % 4 in (0, 2):
                     self.block(positive, negative, (left - 2) // 2, bar=True)
-                elif left > 12 and turn % 8 == 1:
+                elif left > 12 and turn % 8 == 1 and turn < 8 * ROOFS:
                     self.sun(positive, negative)
                 elif turn % 16 == 11:
                     positive, negative = self.bars(positive, negative)
