@@ -18,6 +18,7 @@ from wiregen.circuit.figures import Figures
 from wiregen.circuit.joints import Merged
 from wiregen.circuit.standing import Stands, stands
 from wiregen.diagnosis.choice import chosen
+from wiregen.diagnosis.diagnose import LITTLE
 from wiregen.diagnosis.dictionary import METER, Dictionary
 from wiregen.diagnosis.faults import Fault, planted
 from wiregen.diagnosis.likelihood import believe, same
@@ -63,8 +64,8 @@ class Vehicle:
 
 
 def by_ngspice(found: Stands) -> dict[str, float]:
-    """Node voltages. Where ngspice does not get there from its own first guess, or a rough one, it starts at the answer
-    that it is to confirm: it stays there only if that is one."""
+    """Node voltages. ngspice starts at the answer that it is to confirm, and stays there only if that is one (a charger
+    that has lost its battery may have a second, far below); where it does not get there, at a rough one."""
     assert found.solution is not None
     circuit = found.solver.circuit
     volts = found.solution.voltages
@@ -76,7 +77,7 @@ def by_ngspice(found: Stands) -> dict[str, float]:
         deck,
         flags=re.MULTILINE,
     )
-    for text in (deck.replace(OPTIONS, STRICT), deck, begun.replace(OPTIONS, STRICT), begun):
+    for text in (begun.replace(OPTIONS, STRICT), begun, deck.replace(OPTIONS, STRICT), deck):
         done = subprocess.run(["ngspice", "-b"], input=text, capture_output=True, text=True, check=False)
         values = {}
         for line in done.stdout.splitlines():
@@ -129,7 +130,7 @@ def searched(name: str, cases: Sequence[str], faults: int, seed: int) -> Counter
         shows = False
         for point in range(1, FIRST + FURTHER + 1):
             offered = proposals(dictionary, believe(dictionary, taken), all_, columns, taken)
-            for case in offered[0].cases if offered else ():
+            for case in offered[0].cases if offered and offered[0].bits >= LITTLE else ():
                 probe, vehicle = offered[0].probe, made[case]
                 if vehicle is None:
                     taken.append(Reading(probe, 0.0, 0.0, names[case], True))
@@ -178,7 +179,7 @@ def test_every_fault_of_every_example_is_found(several: bool) -> None:
         ("trailer-48v", ALL),
         ("camper-van", 60),
     ):
-        counts = searched(name, () if several else ("driving",), faults, seed=5)
+        counts = searched(name, () if several else ("driving",), faults, seed=17)
         print(name, dict(sorted(counts.items())), [round(share, 3) for share in shares(counts)], flush=True)
         total += counts
     first, further = shares(total)

@@ -32,7 +32,7 @@ CLOSER = 24  # points that are looked at closely
 CHUNK = 48  # points that are looked at together
 ANOTHER = 0.08  # bits that another case at the same point has to add
 HIDDEN = 0.05  # how much what no reading shows counts beside what can be found
-PULL = 0.3  # how much the reach of a point counts beside what it tells
+PULL = 0.1  # how much the reach of a point counts beside what it tells
 
 
 class Proposal(NamedTuple):

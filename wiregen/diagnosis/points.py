@@ -17,7 +17,7 @@ REACH: Mapping[str, float] = {  # kind of part -> how hard its terminals are to 
     "busbar": 1.0, "shunt": 1.1, "switch": 1.3, "isolator": 1.1, "charger": 1.1, "solar-controller": 1.1,
     "mains-charger": 1.2, "relay": 1.3, "voltage-relay": 1.3, "low-voltage-disconnect": 1.2, "inverter": 1.3,
     "earth": 1.2, "feed": 1.6, "load": 1.8, "lamp": 1.8, "sensor": 2.0, "alternator": 1.8, "starter": 2.0,
-    "diode": 1.5, "panel": 2.5, "splice": 4.0,
+    "diode": 1.5, "panel": 2.5, "splice": 30.0,
 }  # fmt: skip
 LONG_LEAD = 1.25  # a lead from part to part
 CLAMP = 1.15  # a clamp around one conductor, which has to lie free
