@@ -135,7 +135,7 @@ def test_an_answer_may_be_another_reading_a_symptom_or_nonsense(monkeypatch, cap
 
 def test_the_leads_stay_while_the_vehicle_is_put_into_another_case(monkeypatch, capsys):
     words = asked(monkeypatch, capsys, "swings\n\n" * 3, JOB)
-    assert "1. in driving, Engine running, " in words
+    assert "1. in driving (Engine running), " in words
     assert re.search(r"(leads|clamp) stays?; now in ", words)
 
 

@@ -185,7 +185,8 @@ def test_every_fault_of_every_example_is_found(several: bool) -> None:
     first, further = shares(total)
     print(dict(sorted(total.items())), round(first, 4), round(further, 4))
     assert total["shows"] >= 300
-    assert first >= FIRST_SHARE and further >= FURTHER_SHARE
+    assert (first, further) >= SHARES[several] and further >= SHARES[several][1]
 
 
-FIRST_SHARE, FURTHER_SHARE = 0.80, 0.95  # what is reached; the aim is 0.95 after five points, 0.99 after eight
+# what is reached, in several cases and in one; the aim is 0.95 after five points and 0.99 after eight
+SHARES = {True: (0.91, 0.97), False: (0.82, 0.97)}
