@@ -68,6 +68,14 @@ def test_the_places_of_any_job(seed: int, parts: int) -> None:
     held_by_place(*laid(random_netlist(seed, parts)))
 
 
+def test_room_for_the_name_of_a_place_takes_in_nothing_else() -> None:
+    """The upper stretch of an outline was raised for its name past a loose end that stands above it."""
+    job, _ = read("places.wnet", text=random_netlist(1502, 2 + 1502 * 7 % 199))
+    assert job is not None
+    study = Study(job, build(job), (), (), (), {}, ())
+    held_by_place(job, lay_out(study, (), Options(paper="a3", orientation="landscape"))[0])
+
+
 def test_two_places_along_a_run_are_two_outlines() -> None:
     job, geometry = laid(NETLIST)
     held_by_place(job, geometry)

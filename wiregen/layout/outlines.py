@@ -200,16 +200,26 @@ class _Place:
         corners = self.around(self.boxes(group))
         if corners is None:
             return None
-        inside = {part: [encloses(corners, _middle(box)) for box in boxes] for part, boxes in self.parts.items()}
-        if any(any(found) and not all(found) for found in inside.values()):
-            return None
-        held = tuple(part for part, found in inside.items() if all(found))
         for ring in (corners, *_raised(corners, self.scene, _room(self.sheet))):
+            held = self.held(ring)
+            if not held:
+                continue
             label = next((found for t in self.titles if (found := _named(self.name, t, ring, self.scene))), None)
             if label:
                 box = _around([Box(x, y, 0.0, 0.0) for x, y in ring])
                 return Outline(self.name, self.titles[-1], box, label, tuple(ring), held)
         return None
+
+    def held(self, corners: Sequence[Point]) -> tuple[str, ...]:
+        """The parts within an outline; none where it would hold half of one, or what is not of the place."""
+        inside = {part: [encloses(corners, _middle(box)) for box in boxes] for part, boxes in self.parts.items()}
+        if self.strange(corners) or any(any(found) and not all(found) for found in inside.values()):
+            return ()
+        return tuple(part for part, found in inside.items() if all(found))
+
+    def strange(self, corners: Sequence[Point]) -> bool:
+        """Whether something lies within an outline that is not of the place."""
+        return any(row.overlaps(box) for row in _rows(corners) for box in self.strangers)
 
     def around(self, members: Sequence[Box]) -> list[Point] | None:
         """The corners of an outline; it holds what lettering of conductors lies across it where it cannot leave it."""
@@ -224,7 +234,7 @@ class _Place:
                 corners is not None
                 and _simple(corners)
                 and all(encloses(corners, _middle(box)) for box in members)
-                and not any(row.overlaps(box) for row in _rows(corners) for box in self.strangers)
+                and not self.strange(corners)
             ):
                 return corners
             whole = _around(held).grown(MARGIN)
