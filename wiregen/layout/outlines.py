@@ -15,19 +15,17 @@ from typing import Literal, NamedTuple
 
 from wiregen.layout import text
 from wiregen.layout.geometry import Box, Label, Outline, Point, Sheet
+from wiregen.layout.outline_shape import CLEAR, MARGIN, encloses, holds, hull, is_simple, middle, rough_ring, rows_in
 from wiregen.model.job import Job
 
 Anchor = Literal["start", "middle", "end"]
 
-MARGIN = 2.0  # from what is outlined to the outline, where there is room [mm]
-CLEAR = 0.5  # from the outline to anything, at least [mm]
 AWAY = 1.5  # and that much where it can be within reach [mm]
 BESIDE = 1.0  # from the outline to a run that is parallel to it, at least [mm]
 SHIFT = 14.0  # of a stretch of the outline that would lie on something, at most [mm]
 FAR = 70.0  # between two parts of one outline, at most [mm]
 LONG = 25.0  # a place's name that is longer may be broken into two lines [mm]
 SPACE = 3.0, 2.5  # from a place lettered at its part to what is another's, across and down [mm]
-CORNERS = 12  # of an outline, at most
 TRIES = 3  # of drawing an outline around a group
 STEP = 0.5  # between the spots that are tried for a name [mm]
 DOT = 1.2  # half of what is kept clear around a junction [mm]
@@ -69,7 +67,7 @@ def outlines(job: Job, sheet: Sheet, short: Collection[str] = ()) -> Places:
     for place in job.places:
         here = {part: boxes for part, boxes in bodies.items() if part in job.parts and job.parts[part].place == place}
         strangers = [box for part, boxes in bodies.items() if part not in here for box in boxes]
-        strangers += [row for outline in made for row in _rows(outline.corners)]
+        strangers += [row for outline in made for row in rows_in(outline.corners)]
         title = job.places[place].title
         titles = (f"{title} ({place})", title) if title and place in short else (title or place,)
         one = _Place(place, titles, here, strangers, scene, sheet)
@@ -105,11 +103,6 @@ def _scene(sheet: Sheet) -> _Scene:
     return scene
 
 
-def _around(boxes: Sequence[Box]) -> Box:
-    x, y = min(b.x for b in boxes), min(b.y for b in boxes)
-    return Box(x, y, max(b.right for b in boxes) - x, max(b.bottom for b in boxes) - y)
-
-
 @dataclass(slots=True)
 class _Place:
     """One place on one sheet: its parts, and what must stay outside of its outlines."""
@@ -133,7 +126,7 @@ class _Place:
             if outline is None:
                 continue
             made.append(outline)
-            rows = _rows(outline.corners)
+            rows = rows_in(outline.corners)
             self.strangers += rows
             self.scene.solid += [row.grown(CLEAR) for row in rows]
             todo += self.groups([part for part in group if part not in outline.parts], self.likely)
@@ -141,7 +134,7 @@ class _Place:
 
     def likely(self, group: Sequence[str]) -> bool:
         """Whether one outline may hold those parts, as far as other parts are concerned."""
-        return _rough(self.boxes(group), self.strangers) is not None
+        return rough_ring(self.boxes(group), self.strangers) is not None
 
     def largest(self, group: Sequence[str]) -> Outline | None:
         """The outline around as many of some parts as it can hold: one after the other that is furthest out is left."""
@@ -149,7 +142,7 @@ class _Place:
             outline = self.outlined(group)
             if outline:
                 return outline
-            hulls = {part: _around(self.parts[part]) for part in group}
+            hulls = {part: hull(self.parts[part]) for part in group}
             outer = {
                 min(group, key=lambda part: hulls[part].x), max(group, key=lambda part: hulls[part].right),
                 min(group, key=lambda part: hulls[part].y), max(group, key=lambda part: hulls[part].bottom),
@@ -163,7 +156,7 @@ class _Place:
 
     def extent(self, group: Sequence[str]) -> float:
         """Half the way around all of some parts. [mm]"""
-        whole = _around(self.boxes(group))
+        whole = hull(self.boxes(group))
         return whole.width + whole.height
 
     def boxes(self, group: Sequence[str]) -> list[Box]:
@@ -172,7 +165,7 @@ class _Place:
 
     def groups(self, parts: Sequence[str], together: Callable[[Sequence[str]], bool]) -> list[list[str]]:
         """Parts that one outline may hold, the nearest joined first."""
-        hulls = [_around(self.parts[part]) for part in parts]
+        hulls = [hull(self.parts[part]) for part in parts]
         group = {part: [part] for part in parts}
         near = sorted(
             (apart, i, j) for j in range(len(parts)) for i in range(j) if (apart := _apart(hulls[i], hulls[j])) <= FAR
@@ -206,39 +199,39 @@ class _Place:
                 continue
             label = next((found for t in self.titles if (found := _named(self.name, t, ring, self.scene))), None)
             if label:
-                box = _around([Box(x, y, 0.0, 0.0) for x, y in ring])
+                box = hull([Box(x, y, 0.0, 0.0) for x, y in ring])
                 return Outline(self.name, self.titles[-1], box, label, tuple(ring), held)
         return None
 
     def held(self, corners: Sequence[Point]) -> tuple[str, ...]:
         """The parts within an outline; none where it would hold half of one, or what is not of the place."""
-        inside = {part: [encloses(corners, _middle(box)) for box in boxes] for part, boxes in self.parts.items()}
+        inside = {part: [encloses(corners, middle(box)) for box in boxes] for part, boxes in self.parts.items()}
         if self.strange(corners) or any(any(found) and not all(found) for found in inside.values()):
             return ()
         return tuple(part for part, found in inside.items() if all(found))
 
     def strange(self, corners: Sequence[Point]) -> bool:
         """Whether something lies within an outline that is not of the place."""
-        return any(row.overlaps(box) for row in _rows(corners) for box in self.strangers)
+        return any(row.overlaps(box) for row in rows_in(corners) for box in self.strangers)
 
     def around(self, members: Sequence[Box]) -> list[Point] | None:
         """The corners of an outline; it holds what lettering of conductors lies across it where it cannot leave it."""
         lettering = [label.box for label in self.sheet.labels if not label.strong]
         held = list(members)
         for _ in range(TRIES):
-            rough = _rough(held, self.strangers)
+            rough = rough_ring(held, self.strangers)
             if rough is None:
                 return None
             corners = _settled(rough, self.scene, _room(self.sheet))
             if (
                 corners is not None
-                and _simple(corners)
-                and all(encloses(corners, _middle(box)) for box in members)
+                and is_simple(corners)
+                and all(encloses(corners, middle(box)) for box in members)
                 and not self.strange(corners)
             ):
                 return corners
-            whole = _around(held).grown(MARGIN)
-            cut = [box for box in lettering if box.overlaps(whole) and not _holds(whole, box) and box not in held]
+            whole = hull(held).grown(MARGIN)
+            cut = [box for box in lettering if box.overlaps(whole) and not holds(whole, box) and box not in held]
             if not cut:
                 return None
             held += cut
@@ -247,109 +240,6 @@ class _Place:
 
 def _apart(a: Box, b: Box) -> float:
     return max(a.x - b.right, b.x - a.right, 0.0) + max(a.y - b.bottom, b.y - a.bottom, 0.0)
-
-
-# the shape of an outline
-
-
-def _rough(members: Sequence[Box], strangers: Sequence[Box]) -> list[Point] | None:
-    """The corners of a rectangle around the members, with notches for the strangers within it; None where a stranger
-    cannot be left out from any side, or the members would not hang together."""
-    whole = _margin(_around(members), strangers)
-    kept = [box.grown(CLEAR) for box in members]
-    notches: list[Box] = []
-    for stranger in sorted((s for s in strangers if s.overlaps(whole)), key=lambda s: -s.width * s.height):
-        cut = stranger.grown(CLEAR)
-        if any(_holds(notch, stranger) for notch in notches):
-            continue
-        choice = [notch for notch in _ways_out(whole, cut) if not any(notch.overlaps(box) for box in kept)]
-        if not choice:
-            return None
-        notches.append(_widened(whole, min(choice, key=lambda n: n.width * n.height), kept))
-    corners = _traced(whole, notches)
-    return corners if corners and len(corners) <= CORNERS else None
-
-
-def _margin(hull: Box, strangers: Sequence[Box]) -> Box:
-    """A rectangle with a margin, less at a side where a stranger stands near."""
-    least = hull.grown(CLEAR)
-    left, top, right, bottom = (hull.x - MARGIN, hull.y - MARGIN, hull.right + MARGIN, hull.bottom + MARGIN)
-    for s in strangers:
-        if s.overlaps(least):
-            continue
-        if s.y < bottom and top < s.bottom:
-            left = max(left, s.right + CLEAR) if s.right <= hull.x else left
-            right = min(right, s.x - CLEAR) if s.x >= hull.right else right
-        if s.x < right and left < s.right:
-            top = max(top, s.bottom + CLEAR) if s.bottom <= hull.y else top
-            bottom = min(bottom, s.y - CLEAR) if s.y >= hull.bottom else bottom
-    left, top = min(left, least.x), min(top, least.y)
-    return Box(left, top, max(right, least.right) - left, max(bottom, least.bottom) - top)
-
-
-def _holds(outer: Box, inner: Box) -> bool:
-    return outer.x <= inner.x and outer.y <= inner.y and outer.right >= inner.right and outer.bottom >= inner.bottom
-
-
-def _ways_out(whole: Box, cut: Box) -> Iterator[Box]:
-    """The notches that reach from each side of a rectangle as far as a box in it."""
-    yield Box(whole.x, cut.y, cut.right - whole.x, cut.height)
-    yield Box(cut.x, cut.y, whole.right - cut.x, cut.height)
-    yield Box(cut.x, whole.y, cut.width, cut.bottom - whole.y)
-    yield Box(cut.x, cut.y, cut.width, whole.bottom - cut.y)
-
-
-def _widened(whole: Box, notch: Box, kept: Sequence[Box]) -> Box:
-    """A notch takes all that is beside it up to the next side, where nothing that is kept stands there."""
-    left, top, right, bottom = notch.x, notch.y, notch.right, notch.bottom
-    for wider in (
-        (whole.x, top, right, bottom),
-        (left, top, whole.right, bottom),
-        (left, whole.y, right, bottom),
-        (left, top, right, whole.bottom),
-    ):
-        x, y = min(wider[0], left), min(wider[1], top)
-        box = Box(x, y, max(wider[2], right) - x, max(wider[3], bottom) - y)
-        if not any(box.overlaps(other) for other in kept):
-            left, top, right, bottom = box.x, box.y, box.right, box.bottom
-    return Box(left, top, right - left, bottom - top)
-
-
-def _traced(whole: Box, notches: Sequence[Box]) -> list[Point] | None:
-    """The corners, clockwise, of a rectangle without its notches; None where it falls into pieces or has a hole."""
-    xs = sorted({whole.x, whole.right, *(x for n in notches for x in (n.x, n.right) if whole.x < x < whole.right)})
-    ys = sorted({whole.y, whole.bottom, *(y for n in notches for y in (n.y, n.bottom) if whole.y < y < whole.bottom)})
-    inside = {
-        (i, j)
-        for i, (left, right) in enumerate(pairwise(xs))
-        for j, (top, bottom) in enumerate(pairwise(ys))
-        if not any(n.overlaps(Box(left, top, right - left, bottom - top)) for n in notches)
-    }
-    after: dict[tuple[int, int], tuple[int, int]] = {}  # corner of cells -> the next one, clockwise
-    for i, j in inside:
-        for near, a, b in (
-            ((i, j - 1), (i, j), (i + 1, j)),
-            ((i + 1, j), (i + 1, j), (i + 1, j + 1)),
-            ((i, j + 1), (i + 1, j + 1), (i, j + 1)),
-            ((i - 1, j), (i, j + 1), (i, j)),
-        ):
-            if near not in inside:
-                if a in after:
-                    return None
-                after[a] = b
-    if not after:
-        return None
-    first = min(after, key=lambda corner: (corner[1], corner[0]))
-    ring = [first]
-    while after[ring[-1]] != first:
-        ring.append(after[ring[-1]])
-    if len(ring) != len(after):
-        return None
-    turns = [
-        b for a, b, c in zip([ring[-1], *ring[:-1]], ring, [*ring[1:], ring[0]], strict=True)
-        if not (a[0] == b[0] == c[0] or a[1] == b[1] == c[1])
-    ]  # fmt: skip
-    return [(xs[i], ys[j]) for i, j in turns]
 
 
 def _settled(corners: Sequence[Point], scene: _Scene, area: Box) -> list[Point] | None:
@@ -397,13 +287,13 @@ def _eased(made: Sequence[Outline], sheet: Sheet) -> list[Outline]:
     out = list(made)
     for k, outline in enumerate(made):
         scene = _scene(sheet)
-        scene.solid += [row for n, other in enumerate(out) if n != k for row in _rows(other.corners)]
+        scene.solid += [row for n, other in enumerate(out) if n != k for row in rows_in(other.corners)]
         ring = list(outline.corners)
         for i in range(len(ring)):
             moved = _centred(ring, i, scene, _room(sheet))
-            if _simple(moved) and _lies_clear(moved, scene, outline.label.box):
+            if is_simple(moved) and _lies_clear(moved, scene, outline.label.box):
                 ring = moved
-        out[k] = outline._replace(corners=tuple(ring), box=_around([Box(x, y, 0.0, 0.0) for x, y in ring]))
+        out[k] = outline._replace(corners=tuple(ring), box=hull([Box(x, y, 0.0, 0.0) for x, y in ring]))
     return out
 
 
@@ -452,41 +342,6 @@ def _free(
     return min(found, key=lambda at: abs(at - wanted), default=None)
 
 
-def encloses(corners: Sequence[Point], at: Point) -> bool:
-    """Whether a point lies within an outline."""
-    x, y = at
-    ring = [*corners, corners[0]]
-    return sum(ax > x and min(ay, by) <= y < max(ay, by) for (ax, ay), (bx, by) in pairwise(ring) if ax == bx) % 2 == 1
-
-
-def _rows(corners: Sequence[Point]) -> list[Box]:
-    """What an outline encloses, as rectangles one below the other."""
-    ring = [*corners, corners[0]]
-    out = []
-    for top, bottom in pairwise(sorted({y for _, y in corners})):
-        xs = sorted(a[0] for a, b in pairwise(ring) if a[0] == b[0] and min(a[1], b[1]) <= top < max(a[1], b[1]))
-        out += [Box(left, top, right - left, bottom - top) for left, right in zip(xs[::2], xs[1::2], strict=True)]
-    return out
-
-
-def _middle(box: Box) -> Point:
-    return box.x + box.width / 2, box.y + box.height / 2
-
-
-def _simple(corners: Sequence[Point]) -> bool:
-    """Whether no stretch of an outline is empty or meets another but the next."""
-    ring = list(pairwise([*corners, corners[0]]))
-    boxes = [
-        Box(min(a[0], b[0]), min(a[1], b[1]), abs(a[0] - b[0]), abs(a[1] - b[1])).grown(CLEAR / 2) for a, b in ring
-    ]
-    if any(a == b for a, b in ring):
-        return False
-    count = len(boxes)
-    return not any(
-        boxes[i].overlaps(boxes[j]) for i in range(count) for j in range(i + 2, count) if (j + 1) % count != i
-    )
-
-
 def _room(sheet: Sheet) -> Box:
     """Where outlines may be: a little beyond the room of the diagram, not on the frame."""
     return sheet.area.grown(1.0)
@@ -504,7 +359,7 @@ def _raised(corners: Sequence[Point], scene: _Scene, area: Box) -> Iterator[list
             continue
         for i in (k, (k + 1) % len(corners)):
             higher[i] = higher[i][0], round(y, 3)
-        if _settled(higher, scene, area) == higher and _simple(higher):
+        if _settled(higher, scene, area) == higher and is_simple(higher):
             yield higher
 
 
@@ -577,7 +432,7 @@ def _at_each(own: Mapping[str, tuple[Box, Box]], words: str, cap: float, area: B
                 Label(part, lines, box, cap, anchor)
                 for lines in _broken(words)
                 for box, anchor in _beside(boxes, lines, cap)
-                if _holds(area, box) and _clear(scene, box)
+                if holds(area, box) and _clear(scene, box)
                 and not any(_own_room(box).overlaps(other) for other in others)
                 and not any(box.grown(CLEAR).overlaps(other.box) for other in made)
             ),
@@ -622,6 +477,3 @@ def _beside(own: tuple[Box, Box], lines: Sequence[str], cap: float) -> Iterator[
 
 def _box(x: float, y: float, width: float, height: float) -> Box:
     return Box(round(x, 3), round(y, 3), round(width, 3), round(height, 3))
-
-
-__all__ = ["Places", "encloses", "outlines"]
