@@ -130,11 +130,11 @@ def layout(room: Path) -> Work:
     from beside import asked
     from realistic import realistic_netlist
 
+    from wiregen.layout.diagram import STYLES
     from wiregen.layout.folds import flat
     from wiregen.layout.graph import build
     from wiregen.layout.label import measure
     from wiregen.layout.layers import arrange
-    from wiregen.layout.layout import STYLES
     from wiregen.layout.ranks import rank
     from wiregen.model import read
 

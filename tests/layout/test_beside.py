@@ -20,12 +20,12 @@ from jobs import random_netlist
 from realistic import realistic_netlist
 
 from wiregen.layout.assemble import Picture
+from wiregen.layout.diagram import STYLES
 from wiregen.layout.folds import flat
 from wiregen.layout.graph import build
 from wiregen.layout.items import Layered
 from wiregen.layout.label import measure
 from wiregen.layout.layers import arrange
-from wiregen.layout.layout import STYLES
 from wiregen.layout.ranks import rank
 from wiregen.layout.trial import Trial
 from wiregen.model import read

@@ -13,10 +13,10 @@ from wiregen.circuit.study import Study
 from wiregen.circuit.wires import copper_area
 from wiregen.layout import text
 from wiregen.layout.assemble import Picture
+from wiregen.layout.diagram import pictures
 from wiregen.layout.geometry import Box, Geometry
 from wiregen.layout.graph import Graph
 from wiregen.layout.invariants import broken
-from wiregen.layout.layout import pictures
 from wiregen.layout.pages import Laid, on_page
 from wiregen.layout.sheet import Page, Words
 from wiregen.layout.telling import describe
