@@ -68,12 +68,13 @@ def test_the_places_of_any_job(seed: int, parts: int) -> None:
     held_by_place(*laid(random_netlist(seed, parts)))
 
 
-def test_room_for_the_name_of_a_place_takes_in_nothing_else() -> None:
-    """The upper stretch of an outline was raised for its name past a loose end that stands above it."""
-    job, _ = read("places.wnet", text=random_netlist(1502, 2 + 1502 * 7 % 199))
+@pytest.mark.parametrize(("seed", "paper"), [(1502, "a3"), (1797, "letter")])
+def test_the_name_of_a_place_stands_in_its_outline_with_nothing_else(seed: int, paper: Literal["a3", "letter"]) -> None:
+    """An outline was raised for its name past a loose end above it; a name stood in a strip lower than itself."""
+    job, _ = read("places.wnet", text=random_netlist(seed, 2 + seed * 7 % 199))
     assert job is not None
     study = Study(job, build(job), (), (), (), {}, ())
-    held_by_place(job, lay_out(study, (), Options(paper="a3", orientation="landscape"))[0])
+    held_by_place(job, lay_out(study, (), Options(paper=paper, orientation="landscape"))[0])
 
 
 def test_two_places_along_a_run_are_two_outlines() -> None:

@@ -366,13 +366,16 @@ def _raised(corners: Sequence[Point], scene: _Scene, area: Box) -> Iterator[list
 def _named(name: str, title: str, corners: Sequence[Point], scene: _Scene) -> Label | None:
     """The name below an upper stretch of the outline, as far left as there is room."""
     width, height = text.width(title), text.height(1)
+    own = _Scene([], [], [], [])
+    own.add([*corners, corners[0]])
     upper = [(a[1], a[0], b[0]) for a, b in pairwise([*corners, corners[0]]) if a[1] == b[1] and a[0] < b[0]]
     for aside in (SPACE[0], CLEAR):  # what is lettered beside it is not to be read as one with it
         for y, left, right in sorted(upper):
             x = left + 1.0
             while x + width + 1.0 <= right:
                 box = Box(round(x, 3), round(y + CLEAR, 3), round(width, 3), round(height, 3))
-                if _clear(scene, box) and not any(_widened_by(box, aside).overlaps(other) for other in scene.solid):
+                alone = not any(_widened_by(box, aside).overlaps(other) for other in scene.solid)
+                if alone and _clear(scene, box) and _clear(own, box) and encloses(corners, middle(box)):
                     return Label(name, (title,), box, text.CAP_HEIGHT)
                 x += STEP
     return None
