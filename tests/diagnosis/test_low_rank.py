@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
 import time
 from pathlib import Path
 from random import Random
 
 import numpy as np
 import pytest
+from by_ngspice import needs_ngspice, run
 
 from wiregen.circuit.cases import operating_cases
 from wiregen.circuit.figures import Figures
@@ -19,7 +18,7 @@ from wiregen.diagnosis.dictionary import Dictionary
 from wiregen.diagnosis.faults import Fault, faults, planted
 from wiregen.diagnosis.points import probes
 from wiregen.diagnosis.signatures import OHMS, Bench, Signature
-from wiregen.exchange.spice import OPTIONS, circuit_deck, node_names
+from wiregen.exchange.spice import circuit_deck, node_names
 from wiregen.model import read
 from wiregen.model.job import Job
 
@@ -150,17 +149,8 @@ def by_ngspice(made: Bench, fault: Fault, ohm: float | None) -> float | None:
         return None
     circuit = found.solver.circuit
     deck = circuit_deck(circuit, found.solution.references, "fault", found.solution.voltages)
-    for options in (".options reltol=1e-9 abstol=1e-12 vntol=1e-10 gmin=1e-15 rshunt=1e12 itl1=1000", OPTIONS):
-        text = deck.replace(OPTIONS, options)
-        done = subprocess.run(["ngspice", "-b"], input=text, capture_output=True, text=True, check=False)
-        values = {}
-        for line in done.stdout.splitlines():
-            node, equals, value = line.partition(" = ")
-            if equals and " " not in value.strip():
-                values[node.strip()] = float(value)
-        if len(values) > 1:
-            break
-    else:
+    values = run(deck)
+    if not values:
         return None
     names = node_names(circuit, Merged(circuit))
     islands: dict[int, list[float]] = {}
@@ -171,7 +161,7 @@ def by_ngspice(made: Bench, fault: Fault, ohm: float | None) -> float | None:
     return max((max(away) - min(away) for away in islands.values()), default=None)
 
 
-@pytest.mark.skipif(shutil.which("ngspice") is None, reason="ngspice is not installed (apt: ngspice)")
+@needs_ngspice
 @pytest.mark.parametrize("count", [12, pytest.param(60, marks=pytest.mark.long)])
 def test_ngspice_confirms_faults_drawn_at_random(count: int) -> None:
     """Of all examples and cases; those whose readings do not rest have no answer to confirm."""

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,6 +10,7 @@ from random import Random
 
 import numpy as np
 import pytest
+from by_ngspice import needs_ngspice, run
 
 from wiregen.circuit import study
 from wiregen.circuit.figures import Figures
@@ -25,14 +24,13 @@ from wiregen.diagnosis.likelihood import believe, same
 from wiregen.diagnosis.next_reading import proposals
 from wiregen.diagnosis.points import Probe, probes
 from wiregen.diagnosis.readings import Reading
-from wiregen.exchange.spice import OPTIONS, circuit_deck, node_names
+from wiregen.exchange.spice import circuit_deck, node_names
 from wiregen.model import read
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-STRICT = ".options reltol=1e-9 abstol=1e-12 vntol=1e-10 gmin=1e-15 rshunt=1e12 itl1=1000"
 FIRST, FURTHER = 5, 3  # readings
 ALL = 10_000  # faults
-pytestmark = pytest.mark.skipif(shutil.which("ngspice") is None, reason="ngspice is not installed (apt: ngspice)")
+pytestmark = needs_ngspice
 
 
 class Vehicle:
@@ -77,16 +75,7 @@ def by_ngspice(found: Stands) -> dict[str, float]:
         deck,
         flags=re.MULTILINE,
     )
-    for text in (begun.replace(OPTIONS, STRICT), begun, deck.replace(OPTIONS, STRICT), deck):
-        done = subprocess.run(["ngspice", "-b"], input=text, capture_output=True, text=True, check=False)
-        values = {}
-        for line in done.stdout.splitlines():
-            node, equals, value = line.partition(" = ")
-            if equals and " " not in value.strip():
-                values[node.strip()] = float(value)
-        if len(values) > 1:
-            return values
-    return {}
+    return run(begun) or run(deck)
 
 
 def vehicles(

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 import test_spice
+from by_ngspice import needs_ngspice
 
 from wiregen.circuit import study
 from wiregen.circuit.study import CaseResult
@@ -84,10 +85,9 @@ def test_a_joint_carries_what_lands_on_it(at, through):
         assert set(gaps) == through and list(gaps.values()) == pytest.approx([0.05 * amps])
 
 
+@needs_ngspice
 @pytest.mark.parametrize("at", PLACES)
 def test_the_reference_solver_agrees(at):
-    if test_spice.shutil.which("ngspice") is None:
-        pytest.skip("ngspice is not installed (apt: ngspice)")
     job = worn(**{at: 0.07, "lift_p": 0.02, "R6": 0.03})
     assert test_spice.compare(job, at)[0] > 0
     assert f"joint {next(iter(job.joints))}" in spice_deck(job)

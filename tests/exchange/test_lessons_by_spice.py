@@ -4,13 +4,12 @@ from pathlib import Path
 
 import pytest
 import test_spice
+from by_ngspice import needs_ngspice
 
 from wiregen.model import read
 from wiregen.model.alter import altered
 
-pytestmark = pytest.mark.skipif(
-    test_spice.shutil.which("ngspice") is None, reason="ngspice is not installed (apt: ngspice)"
-)
+pytestmark = needs_ngspice
 LESSONS = sorted((Path(__file__).resolve().parents[2] / "examples" / "lessons").glob("*.wnet"))
 
 

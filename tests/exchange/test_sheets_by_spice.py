@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 import test_spice
+from by_ngspice import needs_ngspice, run
 
 from wiregen.circuit import study
 from wiregen.circuit.cases import operating_cases
@@ -24,9 +25,7 @@ from wiregen.teaching.sum import Sum
 from wiregen.teaching.sums import sums
 from wiregen.teaching.worksheets import worksheets
 
-pytestmark = pytest.mark.skipif(
-    test_spice.shutil.which("ngspice") is None, reason="ngspice is not installed (apt: ngspice)"
-)
+pytestmark = needs_ngspice
 LESSONS = sorted((Path(__file__).resolve().parents[2] / "examples" / "lessons").glob("*.wnet"))
 PREFIX = {"m": 1e-3, "k": 1e3}
 
@@ -36,7 +35,7 @@ def by_spice(job: Job, case: str) -> dict[str, float]:
     state = next(s for s in operating_cases(job) if s.name == case)
     rest = settle(job, Figures(job), state)
     assert rest.solution is not None
-    found = test_spice.run(circuit_deck(rest.circuit, rest.solution.references, case, rest.solution.voltages))
+    found = run(circuit_deck(rest.circuit, rest.solution.references, case, rest.solution.voltages))
     assert found
     return {t: found[node] for t, node in node_names(rest.circuit, Merged(rest.circuit)).items() if node in found}
 
@@ -97,7 +96,7 @@ def test_short_circuit_currents_of_the_sums(path: Path) -> None:
         terminal = job.conductors[s.subject].to
         fault = net.fault(terminal)
         assert fault is not None
-        near(s, test_spice.run(test_spice.shorted(net, terminal, fault.minus))["vfault#branch"])
+        near(s, run(test_spice.shorted(net, terminal, fault.minus))["vfault#branch"])
 
 
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)

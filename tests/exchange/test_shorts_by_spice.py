@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 import test_spice
+from by_ngspice import needs_ngspice, run
 
 from wiregen.circuit import study as solve
 from wiregen.circuit.fault_study import Net
@@ -18,7 +19,6 @@ from wiregen.model.alter import altered
 from wiregen.model.job import Job
 
 LESSONS = Path(__file__).resolve().parents[2] / "examples" / "lessons"
-spice = pytest.mark.skipif(test_spice.shutil.which("ngspice") is None, reason="ngspice is not installed (apt: ngspice)")
 
 
 BOTH = """job "Two batteries on one bar" { system 12 V, limits iso13297, each insulation 105 degC }
@@ -42,7 +42,7 @@ def lesson(name: str) -> Job:
     return job
 
 
-@spice
+@needs_ngspice
 @pytest.mark.parametrize(
     "name, terminal, minus",
     [
@@ -69,7 +69,7 @@ def test_each_phase_of_a_short_agrees(name: str, terminal: str, minus: str | Non
             continue
         net = Net(job, figures, weak=True, opened=opened)
         names = node_names(net.circuit, Merged(net.circuit))
-        found = test_spice.run(test_spice.shorted(net, terminal, made.minus))
+        found = run(test_spice.shorted(net, terminal, made.minus))
         assert phase.amps == pytest.approx(found["vfault#branch"], rel=1e-6, abs=1e-6)
         for id in job.conductors:
             branch = net.branches["conductor", id]
@@ -116,7 +116,7 @@ def test_published_answers_are_reproduced(
         assert found.parts[id]["power_w"] == pytest.approx(watts, rel=NEAR)
 
 
-@spice
+@needs_ngspice
 @pytest.mark.parametrize("name, fault, case, gives, parts", ANSWERS)
 def test_published_answers_are_those_of_the_reference_solver_too(
     name: str, fault: str, case: str | None, gives: dict[str, float], parts: dict[str, tuple[float, float]]
@@ -125,7 +125,7 @@ def test_published_answers_are_those_of_the_reference_solver_too(
     job = planted(name, fault)
     deck = spice_deck(job, case)
     node = {line.split(" is ")[1]: line.split()[1] for line in deck.splitlines() if line.startswith("* n_")}
-    found = test_spice.run(deck)
+    found = run(deck)
 
     def across(id: str) -> float:
         return found.get(node[f"{id}.+"], 0.0) - found.get(node[f"{id}.-"], 0.0)
